@@ -1,0 +1,133 @@
+"""One kind of error for input that cannot be used, and the words in which it is told."""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from collections.abc import Iterable
+from pathlib import Path
+
+from pydantic import BaseModel, ValidationError
+
+
+class InputError(ValueError):
+    """Input that cannot be used: place, value and what was expected, in one message for the user."""
+
+
+def nearest(word: str, words: Iterable[str]) -> str:
+    """' (nearest: "x")' for the closest of `words`, or '' when none is close."""
+    found = difflib.get_close_matches(str(word), list(words), n=1, cutoff=0.5)
+    return f' (nearest: "{found[0]}")' if found else ""
+
+
+def read_toml(path: Path) -> dict:
+    """Parse a TOML file; InputError names file, line and the usual slip (a decimal comma)."""
+    try:
+        text = path.read_text(encoding="utf-8")
+    except FileNotFoundError:
+        raise InputError(f"{path}: no such file") from None
+    except IsADirectoryError:
+        raise InputError(f"{path}: is a folder; expected a TOML file") from None
+    except (OSError, UnicodeDecodeError) as error:
+        raise InputError(f"{path}: cannot be read as UTF-8 text ({error})") from None
+    return parse_toml(text, str(path))
+
+
+def parse_toml(text: str, place: str) -> dict:
+    """Parse TOML text; `place` names it in the message of an InputError."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputError(f"{place}: {error}{_decimal_comma(text, error)}") from None
+    except RecursionError:
+        raise InputError(f"{place}: nested too deeply to be a file of this kind") from None
+
+
+def _decimal_comma(text: str, error: tomllib.TOMLDecodeError) -> str:
+    lines = text.splitlines()
+    number = getattr(error, "lineno", 0)
+    if not number:  # Python 3.11 to 3.13 carry the line in the message only
+        words = str(error).replace(",", " ").split()
+        number = int(words[words.index("line") + 1]) if "line" in words else 0
+    line = lines[number - 1] if 0 < number <= len(lines) else ""
+    _, _, value = line.partition("=")
+    digits = value.split("#")[0].strip().replace(",", "", 1)
+    if "," in value and digits.replace(".", "").lstrip("-").isdigit():
+        return f'; "{value.strip()}": write decimals with a point'
+    return ""
+
+
+def explain(error: ValidationError, place: str, names: dict[tuple, str] | None = None) -> InputError:
+    """Turn pydantic's report into one InputError with a line per fault: place, value, what was expected."""
+    model = error.title
+    faults = []
+    for fault in error.errors(include_url=False):
+        where = _where(fault["loc"], names or {})
+        value = fault["input"]
+        shown = f" = {value!r}" if isinstance(value, str | int | float | bool) else ""
+        if fault["type"] == "extra_forbidden":
+            hint = nearest(str(fault["loc"][-1]), _keys_at(model, fault["loc"]))
+            faults.append(f"{place}: {where}: unknown key{hint}")
+        elif fault["type"] == "missing":
+            faults.append(f"{place}: {where} is missing")
+        else:
+            faults.append(f"{place}: {where}{shown}: {_expected(fault)}")
+    return InputError("\n".join(faults))
+
+
+def _expected(fault: dict) -> str:
+    message = fault["msg"].removeprefix("Value error, ")
+    value = fault["input"]
+    if isinstance(value, str) and "," in value and fault["type"] in ("float_parsing", "float_type"):
+        return "expected a number; write decimals with a point"
+    return message[0].lower() + message[1:] if message.startswith("Input should") else message
+
+
+def _where(loc: tuple, names: dict[tuple, str]) -> str:
+    """('layer', 2, 'thickness_mm') -> 'layer 3 (outer frame), thickness_mm'."""
+    words: list[str] = []
+    for depth, part in enumerate(loc):
+        if isinstance(part, int):
+            name = names.get(loc[: depth + 1])
+            last = words.pop() if words else "item"
+            words.append(f"{last} {part + 1}" + (f" ({name})" if name else ""))
+        else:
+            words.append(str(part))
+    return ", ".join(words) or "the file"
+
+
+_MODELS: dict[str, type[BaseModel]] = {}
+
+
+class Checked(BaseModel, frozen=True, extra="forbid", allow_inf_nan=False, populate_by_name=True):
+    """Base of every record read from a file: frozen, no unknown keys, no infinities."""
+
+    def __init_subclass__(cls, **kwargs: object) -> None:
+        super().__init_subclass__(**kwargs)
+        _MODELS[cls.__name__] = cls
+
+
+def keys(model: type[BaseModel]) -> list[str]:
+    """The keys a record of this kind takes in a file."""
+    return [field.alias or name for name, field in model.model_fields.items()]
+
+
+def _keys_at(title: str, loc: tuple) -> list[str]:
+    """Keys valid at the parent of `loc`, walking the annotations of the model called `title`."""
+    models = [_MODELS[title]] if title in _MODELS else []
+    for part in loc[:-1]:
+        if isinstance(part, int):
+            continue
+        step: list[type[BaseModel]] = []
+        for model in models:
+            for name, field in model.model_fields.items():
+                if part in (name, field.alias):
+                    step += _models_in(field.annotation)
+        models = step or models
+    return [key for model in models for key in keys(model)]
+
+
+def _models_in(annotation: object) -> list[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    return [model for part in getattr(annotation, "__args__", ()) for model in _models_in(part)]

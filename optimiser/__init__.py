@@ -1,0 +1,1 @@
+"""How a wall is judged and chosen. Imports materials; knows no screen."""

@@ -1,0 +1,309 @@
+"""Brief: what the wall must do, what it may cost, and what may vary. TOML both ways."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+import tomli_w
+from pydantic import Field, ValidationError, field_validator, model_validator
+
+from materials.errors import Checked, InputError, explain, nearest, parse_toml, read_toml
+
+from .buildup import Conditions, Corrections, Loads
+
+Positive = Annotated[float, Field(gt=0)]
+NotNegative = Annotated[float, Field(ge=0)]
+Share = Annotated[float, Field(ge=0, lt=1)]
+
+OBJECTIVES = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2")
+
+# The slots of the template, outside to inside, then the two choices of what fills the frames.
+SLOTS = (
+    "cladding",
+    "ventilated space",
+    "wind-tight layer",
+    "outer board",
+    "sheathing",
+    "outer frame",
+    "outer gap board",
+    "gap",
+    "inner gap board",
+    "inner frame",
+    "airtight layer",
+    "service zone",
+    "lining",
+)
+FILLS = ("fill", "service fill")
+MAY_BE_EMPTY = (
+    "wind-tight layer",
+    "outer board",
+    "sheathing",
+    "outer gap board",
+    "inner gap board",
+    "inner frame",
+    "service zone",
+)
+LOCKED_UNLESS_OPENED = ("cladding", "ventilated space", "lining")
+NONE = "none"
+
+
+class Target(Checked):
+    """The transmittance to reach [W/m2K], and further targets for fronts of their own."""
+
+    u_value: Positive
+    also: tuple[Positive, ...] = ()
+
+    @property
+    def all(self) -> tuple[float, ...]:
+        return (self.u_value, *(each for each in self.also if each != self.u_value))
+
+
+class Objectives(Checked):
+    minimise: tuple[str, ...] = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2")
+
+    @field_validator("minimise")
+    @classmethod
+    def _known(cls, value: tuple[str, ...]) -> tuple[str, ...]:
+        for each in value:
+            if each not in OBJECTIVES:
+                raise ValueError(
+                    f'"{each}" is no objective{nearest(each, OBJECTIVES)}; choose among {", ".join(OBJECTIVES)}'
+                )
+        if not value or len(set(value)) != len(value):
+            raise ValueError("name at least one objective, each once")
+        return value
+
+
+class Limits(Checked):
+    """Hard limits on a wall; what is absent does not bind."""
+
+    max_thickness_mm: Positive | None = None
+    max_cost_per_m2: Positive | None = None
+    max_carbon_kgco2e_m2: float | None = None
+    max_weight_kg_m2: Positive | None = None
+    min_load_bearing_depth_mm: NotNegative = 0.0
+
+    def upper(self) -> dict[str, float]:
+        """Figure -> largest value allowed."""
+        pairs = {key.removeprefix("max_"): value for key, value in self if key.startswith("max_")}
+        return {key: value for key, value in pairs.items() if value is not None}
+
+
+class House(Checked):
+    """The house whose walls these are: a rectangle on plan, outside size fixed."""
+
+    length_m: Positive
+    width_m: Positive
+    storeys: Annotated[int, Field(ge=1, le=20)] = 1
+    storey_height_m: Positive = 2.7
+    openings_m2: NotNegative = 0.0
+    floor_price_per_m2: NotNegative | None = None
+
+    @property
+    def perimeter_m(self) -> float:
+        return 2 * (self.length_m + self.width_m)
+
+    @property
+    def wall_area_m2(self) -> float:
+        """External wall area less openings."""
+        return self.perimeter_m * self.storeys * self.storey_height_m - self.openings_m2
+
+    @model_validator(mode="after")
+    def _openings(self) -> House:
+        if self.wall_area_m2 <= 0:
+            raise ValueError("openings_m2 is larger than the walls")
+        return self
+
+
+class Prices(Checked):
+    """Supplier lists (paths beside the brief, or "demo:NAME" for a shipped one), and whom to buy from."""
+
+    lists: Annotated[tuple[str, ...], Field(min_length=1)]
+    currency: str = "EUR"
+    suppliers: tuple[str, ...] | None = None
+
+
+class Labour(Checked):
+    """Hours by operation and what an hour costs."""
+
+    rate_per_h: NotNegative = 0.0
+    cladding_h_per_m2: NotNegative = 0.0
+    membrane_h_per_m2: NotNegative = 0.0
+    taping_h_per_m2: NotNegative = 0.0
+    board_h_per_m2: NotNegative = 0.0
+    lining_h_per_m2: NotNegative = 0.0
+    batt_h_per_m2: NotNegative = 0.0
+    blown_h_per_m3: NotNegative = 0.0
+    stud_h_per_m: NotNegative = 0.0
+    batten_h_per_m: NotNegative = 0.0
+    tie_h_per_piece: NotNegative = 0.0
+
+
+class Framing(Checked):
+    """What stands in a frame besides its studs: plates, noggings and the members round openings.
+
+    Together 12 to 15 % of a wall's area is common practice. `fraction` replaces the geometry.
+    """
+
+    height_mm: Positive = 2700.0
+    plates: Annotated[int, Field(ge=0, le=6)] = 2
+    nogging_rows: Annotated[int, Field(ge=0, le=10)] = 0
+    openings_fraction: Share = 0.0
+    fraction: Share | None = None
+
+    def extra_fraction(self, width_mm: float, spacing_mm: float) -> float:
+        """Share of the area [-] taken by plates, noggings and openings on top of the studs' own."""
+        plates = self.plates * width_mm / self.height_mm
+        noggings = self.nogging_rows * width_mm / self.height_mm * (1 - width_mm / spacing_mm)
+        return plates + noggings + self.openings_fraction
+
+
+class TieSpec(Checked):
+    """The plates that tie a twin frame together across the gap."""
+
+    product: str
+    height_mm: Positive = 200.0
+    vertical_spacing_mm: Positive = 1200.0
+    overlap_mm: NotNegative = 80.0
+
+    @model_validator(mode="after")
+    def _fits(self) -> TieSpec:
+        if self.height_mm > self.vertical_spacing_mm:
+            raise ValueError("height_mm must not exceed vertical_spacing_mm")
+        return self
+
+
+class Gap(Checked):
+    """The widths the gap may have: none, and min to max by step."""
+
+    min_mm: NotNegative = 0.0
+    max_mm: NotNegative = 0.0
+    step_mm: Positive = 10.0
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Gap:
+        if self.max_mm < self.min_mm:
+            raise ValueError("max_mm must not be below min_mm")
+        if (self.max_mm - self.min_mm) / self.step_mm > 2000:
+            raise ValueError("step_mm is too fine: more than 2000 widths")
+        return self
+
+    def widths_mm(self) -> list[float]:
+        """All widths, smallest first [mm]; 0 stands for no gap."""
+        count = int((self.max_mm - self.min_mm) / self.step_mm + 1e-9) + 1
+        widths = [round(self.min_mm + number * self.step_mm, 3) for number in range(count)]
+        return widths if widths[0] == 0 else [0.0, *widths]
+
+
+class Slot(Checked):
+    """What a slot may hold: product or material keys, "none" for empty; or one thing, locked."""
+
+    allow: Annotated[tuple[str, ...], Field(min_length=1)] | None = None
+    lock: str | None = None
+    spacing_mm: Annotated[tuple[Positive, ...], Field(min_length=1)] = (600.0,)
+    offset_mm: Annotated[tuple[NotNegative, ...], Field(min_length=1)] = (0.0,)
+    axis: Literal["vertical", "horizontal"] | None = None
+
+    @model_validator(mode="after")
+    def _one_way(self) -> Slot:
+        if self.allow is not None and self.lock is not None:
+            raise ValueError("give allow or lock, not both")
+        return self
+
+    @property
+    def named(self) -> tuple[str, ...] | None:
+        return (self.lock,) if self.lock is not None else self.allow
+
+
+class Seed(Checked):
+    value: Annotated[int, Field(ge=0, lt=2**32)] = 1
+
+
+class SearchBudget(Checked):
+    """How long the evolutionary search may look."""
+
+    population: Annotated[int, Field(ge=8, le=5000)] = 300
+    generations: Annotated[int, Field(ge=1, le=100000)] = 250
+    seconds: Positive = 120.0
+    stagnation: Annotated[int, Field(ge=2)] = 30  # generations without 0.01 % more hypervolume
+
+
+class Brief(Checked):
+    """The whole brief."""
+
+    name: str
+    place: str = ""
+    outside: Literal["vented", "exposed"] = "vented"
+    target: Target
+    objectives: Objectives = Objectives()
+    limits: Limits = Limits()
+    house: House | None = None
+    climate: Conditions = Conditions()
+    loads: Loads | None = None
+    corrections: Corrections = Corrections()
+    prices: Prices
+    labour: Labour = Labour()
+    framing: Framing = Framing()
+    tie: TieSpec | None = None
+    gap: Gap = Gap()
+    slots: dict[str, Slot] = {}
+    seed: Seed = Seed()
+    search: SearchBudget = SearchBudget()
+
+    @field_validator("slots")
+    @classmethod
+    def _slot_names(cls, value: dict[str, Slot]) -> dict[str, Slot]:
+        known = [name for name in (*SLOTS, *FILLS) if name != "gap"]
+        for name in value:
+            if name == "gap":
+                raise ValueError("the gap's widths stand in [gap] (min_mm, max_mm, step_mm)")
+            if name not in known:
+                raise ValueError(f'"{name}" is no slot{nearest(name, known)}')
+        return value
+
+    @model_validator(mode="after")
+    def _locked(self) -> Brief:
+        for name in LOCKED_UNLESS_OPENED:
+            if self.slots.get(name, Slot()).named is None:
+                raise ValueError(
+                    f'[slots."{name}"] is missing: lock = "..." one product, or open it with allow = [...] '
+                    "(otherwise the cheapest and thinnest always wins and says nothing)"
+                )
+        if self.slots.get("outer frame", Slot()).offset_mm != (0.0,):
+            raise ValueError('offset_mm belongs to [slots."inner frame"]: the outer frame is the line of reference')
+        return self
+
+    def slot(self, name: str) -> Slot:
+        """What the brief says of a slot; an open one when it says nothing."""
+        return self.slots.get(name, Slot())
+
+
+def read_brief(path: Path) -> Brief:
+    """Read a brief. InputError names file, key, value and what was expected."""
+    return brief_from(read_toml(path), str(path))
+
+
+def parse_brief(text: str, place: str) -> Brief:
+    """The same from text."""
+    return brief_from(parse_toml(text, place), place)
+
+
+def brief_from(raw: dict[str, Any], place: str) -> Brief:
+    if not raw:
+        raise InputError(f"{place}: the brief is empty; expected at least name, [target], [prices] and [slots]")
+    try:
+        return Brief(**raw)
+    except ValidationError as error:
+        raise explain(error, place) from None
+
+
+def brief_to_toml(brief: Brief) -> str:
+    """The brief as a file; reading it back gives an equal brief."""
+    return tomli_w.dumps(_lists(brief.model_dump(exclude_none=True, exclude_unset=True, by_alias=True)))
+
+
+def _lists(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _lists(each) for key, each in value.items()}
+    return [_lists(each) for each in value] if isinstance(value, list | tuple) else value

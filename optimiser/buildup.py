@@ -1,0 +1,336 @@
+"""BuildUp: one wall as a list of layers from outside to inside, and its TOML file both ways.
+
+The file format is the contract of DEVELOPERS.md ("A build-up file"). Nothing here calculates: `batch.py`
+turns build-ups into arrays.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+import tomli_w
+from pydantic import Field, ValidationError, model_validator
+
+from materials.catalogue import Catalogue
+from materials.errors import Checked, InputError, explain, nearest, parse_toml, read_toml
+from materials.models import Material
+
+Positive = Annotated[float, Field(gt=0)]
+NotNegative = Annotated[float, Field(ge=0)]
+Share = Annotated[float, Field(ge=0, lt=1)]
+Emissivity = Annotated[float, Field(gt=0, le=1)]
+Percent = Annotated[float, Field(ge=0, le=100)]
+Months = Annotated[tuple[float, ...], Field(min_length=12, max_length=12)]
+
+AIR = "air"
+VENTILATED_SPACE = "ventilated space"
+
+
+class Frame(Checked):
+    """Members across a layer: studs or battens."""
+
+    material: str
+    width_mm: Positive | None = None
+    spacing_mm: Positive | None = None
+    axis: Literal["vertical", "horizontal"] = "vertical"
+    offset_mm: NotNegative = 0.0
+    extra_fraction: Share = 0.0
+    fraction: Share | None = None
+    product: str | None = None
+    supplier: str | None = None
+
+    @model_validator(mode="after")
+    def _geometry(self) -> Frame:
+        if self.fraction is None:
+            if self.width_mm is None or self.spacing_mm is None:
+                raise ValueError("a frame needs width_mm and spacing_mm, or a fraction")
+            if self.width_mm / self.spacing_mm + self.extra_fraction >= 1:
+                raise ValueError(
+                    "the members leave no room between them: width_mm / spacing_mm + extra_fraction must be below 1"
+                )
+        elif self.extra_fraction:
+            raise ValueError("fraction replaces the geometry: extra_fraction cannot stand beside it")
+        return self
+
+
+class Tie(Checked):
+    """Plates from stud to stud across the gap, on the line of the studs."""
+
+    material: str
+    thickness_mm: Positive
+    height_mm: Positive
+    vertical_spacing_mm: Positive
+    overlap_mm: NotNegative = 0.0
+    product: str | None = None
+    supplier: str | None = None
+
+    @model_validator(mode="after")
+    def _fits(self) -> Tie:
+        if self.height_mm > self.vertical_spacing_mm:
+            raise ValueError("height_mm must not exceed vertical_spacing_mm")
+        return self
+
+
+class Layer(Checked):
+    """One layer; `material` is what fills the space between the members where there is a frame."""
+
+    role: str
+    material: str
+    thickness_mm: NotNegative
+    frame: Frame | None = None
+    tie: Tie | None = None
+    ventilation: Literal["none", "slight", "well"] | None = None
+    opening_mm2_per_m: NotNegative | None = None
+    emissivities: tuple[Emissivity, Emissivity] | None = None
+    product: str | tuple[str, ...] | None = None  # several where batts lie in stock layers
+    supplier: str | None = None
+
+    @model_validator(mode="after")
+    def _consistent(self) -> Layer:
+        if self.frame and self.tie:
+            raise ValueError("a layer has a frame or a tie, not both: ties stand in the gap")
+        air_only = {"ventilation": self.ventilation, "opening_mm2_per_m": self.opening_mm2_per_m}
+        for key, value in (air_only | {"emissivities": self.emissivities}).items():
+            if value is not None and self.material != AIR:
+                raise ValueError(f'{key} belongs to a layer of material "air"')
+        if self.ventilation == "slight" and self.opening_mm2_per_m is None:
+            raise ValueError('ventilation = "slight" needs opening_mm2_per_m (above 500, below 1500)')
+        return self
+
+    @property
+    def well_ventilated(self) -> bool:
+        """Whether this layer and all outside it carry no resistance (ISO 6946, well-ventilated air layers)."""
+        if self.ventilation is not None:
+            return self.ventilation == "well" or (self.opening_mm2_per_m or 0) >= 1500
+        return self.role == VENTILATED_SPACE
+
+
+class Conditions(Checked):
+    """Climate and surface resistances for a wall judged by itself."""
+
+    indoor_temperature_c: float | Months = 20.0
+    indoor_humidity_class: Literal[1, 2, 3, 4] | None = None
+    indoor_rh_percent: Percent | Annotated[tuple[Percent, ...], Field(min_length=12, max_length=12)] | None = None
+    humidity_margin: Positive = 1.1
+    outdoor_temperature_c: Months | None = None
+    outdoor_rh_percent: Annotated[tuple[Percent, ...], Field(min_length=12, max_length=12)] | None = None
+    surface_r_inside: NotNegative | None = None
+    surface_r_outside: NotNegative | None = None
+    surface_r_inside_moisture: NotNegative | None = None
+
+
+class Loads(Checked):
+    """Characteristic loads on the load-bearing frame, per metre of wall."""
+
+    height_mm: Positive | None = None
+    permanent_kn_m: NotNegative = 0.0
+    imposed_kn_m: NotNegative = 0.0
+    snow_kn_m: NotNegative = 0.0
+    wind_kn_m2: NotNegative = 0.0
+    service_class: Literal[1, 2, 3] | None = None
+    weak_axis_restrained: bool = True
+
+
+class Fastener(Checked):
+    """Metal fasteners through an insulation layer (ISO 6946, correction for mechanical fasteners)."""
+
+    layer: int | str
+    number_per_m2: Positive
+    conductivity_w_mk: Positive
+    diameter_mm: Positive
+    length_mm: Positive | None = None  # in the layer, when recessed
+
+
+class PointBridge(Checked):
+    """Point fasteners of known point transmittance."""
+
+    number_per_m2: Positive
+    chi_w_k: NotNegative
+
+
+class Corrections(Checked):
+    """Corrections of ISO 6946 to the transmittance."""
+
+    air_gap_level: Literal[0, 1, 2] = 0
+    air_gap_layer: int | str | None = None
+    fastener: tuple[Fastener, ...] = ()
+    point: tuple[PointBridge, ...] = ()
+
+    @model_validator(mode="after")
+    def _named(self) -> Corrections:
+        if self.air_gap_level and self.air_gap_layer is None:
+            raise ValueError(
+                "air_gap_level needs air_gap_layer: the number or role of the insulation layer with the gaps"
+            )
+        return self
+
+
+class BuildUp(Checked):
+    """One wall: layers from outside to inside, with every material they name."""
+
+    name: str
+    element: Literal["wall", "roof", "floor"] = "wall"
+    outside: Literal["vented", "exposed"]
+    layers: tuple[Layer, ...] = Field(alias="layer", min_length=1)
+    conditions: Conditions = Conditions()
+    loads: Loads | None = None
+    corrections: Corrections = Corrections()
+    materials: dict[str, Material]  # every material the layers name, resolved
+
+    def of(self, key: str) -> Material:
+        """The material that a layer, frame or tie names."""
+        return self.materials[key]
+
+    @property
+    def thickness_mm(self) -> float:
+        return sum(layer.thickness_mm for layer in self.layers)
+
+    def index_of(self, layer: int | str) -> int:
+        """Position of a layer named by its number (from 1, outside first) or its role."""
+        if isinstance(layer, int) and 1 <= layer <= len(self.layers):
+            return layer - 1
+        roles = [each.role for each in self.layers]
+        if layer in roles:
+            return roles.index(layer)
+        raise InputError(
+            f"{self.name}: corrections name layer {layer!r}, which the wall does not have{nearest(str(layer), roles)}"
+        )
+
+
+def read_buildup(path: Path, catalogue: Catalogue) -> BuildUp:
+    """Read a build-up file. InputError names file, layer, value and what was expected."""
+    return buildup_from(read_toml(path), catalogue, str(path))
+
+
+def parse_buildup(text: str, catalogue: Catalogue, place: str) -> BuildUp:
+    """The same from text, for uploads; `place` stands for the file name in messages."""
+    return buildup_from(parse_toml(text, place), catalogue, place)
+
+
+def buildup_from(raw: dict[str, Any], catalogue: Catalogue, place: str) -> BuildUp:
+    """Validate the parsed file and resolve its materials."""
+    if not raw:
+        raise InputError(f"{place}: is empty; expected name, outside and at least one [[layer]]")
+    raw = dict(raw)
+    own = raw.pop("materials", {})
+    if not isinstance(own, dict):
+        raise InputError(f"{place}: materials must be tables, as [materials.my-fill]")
+    layers = raw.get("layer", [])
+    names = {
+        ("layer", number): str(layer.get("role", "no role"))
+        for number, layer in enumerate(layers if isinstance(layers, list) else [])
+        if isinstance(layer, dict)
+    }
+    try:
+        bare = BuildUp(**raw, materials={})
+    except ValidationError as error:
+        raise explain(error, place, names) from None
+    except TypeError:
+        raise InputError(f"{place}: expected tables and keys of a build-up file") from None
+    inline = {key: _inline(key, values, catalogue, place) for key, values in own.items()}
+    found = {key: _find(key, inline, catalogue, place, where) for key, where in _named(bare)}
+    wall = bare.model_copy(update={"materials": found})
+    _check_ties(wall, place)
+    return wall
+
+
+def _inline(key: str, values: Any, catalogue: Catalogue, place: str) -> Material:
+    if not isinstance(values, dict):
+        raise InputError(f"{place}: materials.{key} must be a table of values, e.g. conductivity_w_mk = 0.038")
+    values = dict(values)
+    like = values.pop("like", None)
+    base: dict[str, Any] = {}
+    if like is not None:
+        base = catalogue.get(str(like)).model_dump(exclude={"sources"})
+        if "conductivity_declared_w_mk" in values:
+            base["conductivity_w_mk"] = None
+        if "density_kg_m3" in values:
+            base["density_by_depth"] = ()
+    base["key"] = key
+    base.setdefault("name", key.replace("-", " "))
+    try:
+        return Material(**(base | values))
+    except ValidationError as error:
+        raise explain(error, f"{place}: [materials.{key}]") from None
+
+
+def _named(wall: BuildUp) -> list[tuple[str, str]]:
+    """Every material key with the place that names it."""
+    found = []
+    for number, layer in enumerate(wall.layers, 1):
+        place = f"layer {number} ({layer.role})"
+        found.append((layer.material, place))
+        if layer.frame:
+            found.append((layer.frame.material, f"{place}, frame"))
+        if layer.tie:
+            found.append((layer.tie.material, f"{place}, tie"))
+    return found
+
+
+def _find(key: str, inline: dict[str, Material], catalogue: Catalogue, place: str, where: str) -> Material:
+    if key in inline:
+        return inline[key]
+    if key in catalogue.materials:
+        return catalogue.materials[key]
+    hint = nearest(key, [*inline, *catalogue.materials])
+    raise InputError(f'{place}: {where}: material "{key}" is neither in the catalogue nor in [materials]{hint}')
+
+
+def _check_ties(wall: BuildUp, place: str) -> None:
+    """A straight tie needs a stud on its line on both sides."""
+    for number, layer in enumerate(wall.layers):
+        if layer.tie is None:
+            continue
+        where = f"{place}: layer {number + 1} ({layer.role}), tie"
+        pair = tie_frames(wall.layers, number)
+        if pair is None:
+            raise InputError(f"{where}: needs a vertical frame on both sides of the gap")
+        one, two = pair
+        if one.fraction is not None or two.fraction is not None:
+            raise InputError(
+                f"{where}: the frames are given by fraction, so their studs have no line; give width_mm and spacing_mm"
+            )
+        if one.spacing_mm != two.spacing_mm or one.offset_mm != two.offset_mm:
+            raise InputError(
+                f"{where}: staggered studs can't take straight ties; line the frames up or leave the tie out"
+            )
+
+
+def tie_frames(layers: tuple[Layer, ...], number: int) -> tuple[Frame, Frame] | None:
+    """The nearest vertical frames outside and inside of layer `number` (a gap)."""
+    outer = [
+        layer.frame
+        for layer in layers[:number]
+        if layer.frame and layer.frame.axis == "vertical" and layer.role != VENTILATED_SPACE
+    ]
+    inner = [layer.frame for layer in layers[number + 1 :] if layer.frame and layer.frame.axis == "vertical"]
+    return (outer[-1], inner[0]) if outer and inner else None
+
+
+def to_toml(wall: BuildUp, catalogue: Catalogue) -> str:
+    """The build-up as a file; materials that differ from the catalogue are written into it."""
+    out: dict[str, Any] = {"name": wall.name, "element": wall.element, "outside": wall.outside}
+    inline = {}
+    for key, material in wall.materials.items():
+        if catalogue.materials.get(key) != material:
+            inline[key] = _plain(
+                material.model_dump(exclude_none=True, exclude_defaults=True, exclude={"key", "sources"})
+            )
+    if inline:
+        out["materials"] = inline
+    out["layer"] = [_plain(layer.model_dump(exclude_none=True, exclude_defaults=True)) for layer in wall.layers]
+    for name in ("conditions", "loads", "corrections"):
+        part = getattr(wall, name)
+        if part is not None and (values := _plain(part.model_dump(exclude_none=True, exclude_defaults=True))):
+            out[name] = values
+    return tomli_w.dumps(out)
+
+
+def _plain(value: Any) -> Any:
+    """Tuples to lists, floats without noise from unit conversion."""
+    if isinstance(value, dict):
+        return {key: _plain(each) for key, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(each) for each in value]
+    return round(value, 10) if isinstance(value, float) else value

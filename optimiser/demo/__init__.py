@@ -1,0 +1,1 @@
+"""The shipped scenario, invented for the demo."""

@@ -1,0 +1,1 @@
+"""What leaves the desk with the chosen wall: its section drawing and its worked calculation."""

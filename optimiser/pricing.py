@@ -1,0 +1,101 @@
+"""Which product stands behind a layer, and how batts stack up to a depth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from materials.errors import InputError, nearest
+from materials.models import Product
+
+from .brief import Labour
+
+STEP = 10  # stock thicknesses are compared in tenths of a millimetre
+MOST_BATTS = 4  # stock layers in one depth; more is not laid in practice (common practice)
+
+
+@dataclass(frozen=True)
+class Pricing:
+    """Products on offer, labour and currency."""
+
+    products: Mapping[str, Product]
+    labour: Labour
+    currency: str
+
+    @cached_property
+    def by_material(self) -> dict[str, list[Product]]:
+        found: dict[str, list[Product]] = {}
+        for product in self.products.values():
+            found.setdefault(product.material, []).append(product)
+        return found
+
+    def named(self, keys: str | tuple[str, ...], place: str) -> tuple[Product, ...]:
+        """Products by key; InputError when one is on no list."""
+        keys = (keys,) if isinstance(keys, str) else keys
+        for key in keys:
+            if key not in self.products:
+                raise InputError(f'{place}: product "{key}" is on no price list{nearest(key, self.products)}')
+        return tuple(self.products[key] for key in keys)
+
+    def cheapest(self, material: str, thickness_mm: float, width_mm: float | None = None) -> tuple[Product, ...]:
+        """The cheapest products that make this layer: one of that size, or batts that add up; () when none does."""
+        offered = self.by_material.get(material, [])
+        fits = [each for each in offered if _fits(each, thickness_mm, width_mm)]
+        if fits:
+            return (min(fits, key=lambda each: (each.price, each.key)),)
+        stacks = [stacked(line, thickness_mm) for line in batt_lines(offered)]
+        found = [stack for stack in stacks if stack]
+        return min(found, key=_price, default=())
+
+
+def _price(stack: tuple[Product, ...]) -> float:
+    return sum(each.price for each in stack)
+
+
+def _fits(product: Product, thickness_mm: float, width_mm: float | None) -> bool:
+    same_depth = product.thickness_mm in (None, 0) or abs(product.thickness_mm - thickness_mm) < 0.05
+    return same_depth and (width_mm is None or product.width_mm is None or abs(product.width_mm - width_mm) < 0.05)
+
+
+def batt_lines(products: Iterable[Product]) -> list[list[Product]]:
+    """Batts grouped into lines that differ in thickness and price only: they can lie on each other as one fill."""
+    lines: dict[tuple, list[Product]] = {}
+    for each in products:
+        if each.unit != "m2" or not each.thickness_mm:
+            continue
+        declared = each.declaration and (
+            each.declaration.fossil_kgco2e_kg,
+            each.declaration.biogenic_kgco2e_kg,
+        )
+        conversion = each.conversion and each.conversion.factor
+        like = (
+            each.material,
+            each.supplier,
+            each.conductivity_w_mk,
+            each.conductivity_declared_w_mk,
+            conversion,
+        )
+        lines.setdefault((*like, each.density_kg_m3, declared), []).append(each)
+    return [sorted(line, key=lambda each: (each.thickness_mm, each.key)) for line in lines.values()]
+
+
+def stacked(line: list[Product], depth_mm: float) -> tuple[Product, ...]:
+    """The cheapest stack of stock thicknesses that is exactly a depth, thickest first; () when none is.
+
+    Fewer layers win a tie. By dynamic programming over tenths of a millimetre.
+    """
+    goal = round(depth_mm * STEP)
+    sizes = [(round((each.thickness_mm or 0) * STEP), each) for each in line]
+    best: dict[int, tuple[float, int, tuple[Product, ...]]] = {0: (0.0, 0, ())}
+    for _ in range(MOST_BATTS):
+        grown = dict(best)
+        for depth, (price, count, stack) in best.items():
+            for size, each in sizes:
+                if 0 < size <= goal - depth:
+                    candidate = (price + each.price, count + 1, (*stack, each))
+                    if depth + size not in grown or candidate[:2] < grown[depth + size][:2]:
+                        grown[depth + size] = candidate
+        best = grown
+    stack = best.get(goal, (0, 0, ()))[2]
+    return tuple(sorted(stack, key=lambda each: -(each.thickness_mm or 0)))

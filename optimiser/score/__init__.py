@@ -1,0 +1,1 @@
+"""What a wall costs: money, carbon, floor area, weight."""

@@ -1,0 +1,1 @@
+"""The search for the front, and the study it leaves behind."""
