@@ -147,7 +147,7 @@ class Material(Checked):
     def installed_density(self, void_depth_mm: float) -> float | None:
         """Density [kg/m3] of this material in a void of that depth: blown fills are packed denser in deep voids."""
         for step in self.density_by_depth:
-            if void_depth_mm <= step.depth_mm:
+            if void_depth_mm <= step.depth_mm + 1e-6:  # depths are sums of sizes in mm
                 return step.density_kg_m3
         return self.density_by_depth[-1].density_kg_m3 if self.density_by_depth else self.density_kg_m3
 

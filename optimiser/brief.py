@@ -234,7 +234,6 @@ class Brief(Checked):
 
     name: str
     place: str = ""
-    outside: Literal["vented", "exposed"] = "vented"
     target: Target
     objectives: Objectives = Objectives()
     limits: Limits = Limits()

@@ -10,10 +10,11 @@ import numpy as np
 from materials.errors import InputError
 from materials.models import Material
 
+from . import evaluate
 from .assemble import NO_PRICING, Part, batch_of, metal_bridge, parts_of
 from .batch import WallBatch
 from .buildup import AIR, BuildUp, Layer
-from .heat import corrections, steady
+from .heat import steady
 from .heat.air import ventilated_share
 from .pricing import Pricing
 from .score import area, cost
@@ -134,7 +135,7 @@ def _sum(figures: list[LayerFigures], key: str) -> float | None:
 def _heat(wall: BuildUp, parts: list[Part], batch: WallBatch) -> HeatPaths:
     _check_room(wall, batch)
     result = steady.transmittance(batch)
-    correction = correction_of(wall, batch)
+    correction = float(evaluate.correction(wall.corrections, batch, wall.index_of)[0])
     reason = metal_bridge(wall, parts)
     ratio = float(result.ratio[0])
     if reason is None and result.refused[0]:
@@ -164,32 +165,6 @@ def _check_room(wall: BuildUp, batch: WallBatch) -> None:
         if fraction[0] < -1e-12:
             names = ", ".join(f"{layer + 1} ({wall.layers[layer].role})" for layer in sorted(through))
             raise InputError(f"layers {names}: studs and extra_fraction together take more than the whole area")
-
-
-def correction_of(wall: BuildUp, batch: WallBatch) -> float:
-    """dU of the build-up's [corrections] [W/m2K] (ISO 6946)."""
-    given = wall.corrections
-    unbridged = float(steady.unbridged_resistance(batch)[0])
-    total = 0.0
-    if given.air_gap_level:
-        layer = wall.index_of(given.air_gap_layer)
-        total += float(corrections.air_gap(given.air_gap_level, batch.resistance[0, layer], unbridged))
-    for each in given.fastener:
-        layer = wall.index_of(each.layer)
-        if batch.thickness[0, layer] <= 0:
-            raise InputError(f"corrections: fastener through layer {each.layer!r}, which has no thickness")
-        total += float(
-            corrections.fasteners(
-                each.number_per_m2,
-                each.conductivity_w_mk,
-                math.pi / 4 * (each.diameter_mm / 1000) ** 2,
-                batch.thickness[0, layer],
-                batch.resistance[0, layer],
-                unbridged,
-                None if each.length_mm is None else each.length_mm / 1000,
-            )
-        )
-    return total + sum(float(corrections.point_bridges(each.number_per_m2, each.chi_w_k)) for each in given.point)
 
 
 def _paths(wall: BuildUp, batch: WallBatch) -> list[HeatPath]:

@@ -1,0 +1,296 @@
+"""Choices: the whole discrete space of a brief. Index matrix -> WallBatch -> BuildUp.
+
+A wall is a row of 17 integers: one per slot of the template, then what fills the outer frame, the gap, the inner
+frame and the service zone. Which rows can be built is `rules.py`'s business.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from materials.catalogue import Catalogue
+from materials.errors import InputError
+
+from . import layers
+from .batch import Array, Members, WallBatch
+from .brief import SLOTS, Brief, Labour
+from .heat import air
+from .layers import Amount, Stock
+from .pricing import Pricing, stacked
+from .slots import FillOption, Option, fills_of, options_of
+
+FILL_VARIABLES = ("outer fill", "gap fill", "inner fill", "service fill")
+VARIABLES = (*SLOTS, *FILL_VARIABLES)
+AT = {name: number for number, name in enumerate(VARIABLES)}
+ZONE = {"outer fill": "outer frame", "gap fill": "gap", "inner fill": "inner frame", "service fill": "service zone"}
+MEMBER_SLOTS = ("ventilated space", "outer frame", "inner frame", "service zone")
+QUANTITIES = tuple(field.name for field in fields(Amount))
+Index = NDArray[np.integer]
+
+
+@dataclass(frozen=True)
+class FillTable:
+    """Fills of one zone by (fill, depth option): whether they fit, and batts' stock price and labour per m2."""
+
+    fits: NDArray[np.bool_]
+    price: Array
+    labour: Array
+    resistance: Array
+    stacks: dict[tuple[int, int], Stock]
+
+
+@dataclass(frozen=True)
+class FillKinds:
+    """Fills of one list by fill: flags, and what a kg or m3 of each brings."""
+
+    loose: NDArray[np.bool_]
+    air: NDArray[np.bool_]
+    price_per_kg: Array  # loose fills sold by mass, with waste
+    price_per_m3: Array  # loose fills sold by volume, with waste
+    labour_per_m3: Array
+    fossil_per_kg: Array
+    biogenic_per_kg: Array
+    density: Array  # (fills, whole mm of void depth) kg/m3
+
+
+class Choices:
+    """The options of every variable under a brief, as arrays."""
+
+    def __init__(self, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> None:
+        self.brief, self.catalogue, self.pricing = brief, catalogue, pricing
+        self.options: dict[str, tuple[Option, ...]] = {
+            name: options_of(name, brief, catalogue, pricing) for name in SLOTS if name != "gap"
+        }
+        self.options["gap"] = tuple(
+            Option(f"{width:g}", f"{width:g} mm", thickness=width / 1000) for width in brief.gap.widths_mm()
+        )
+        main = fills_of("fill", brief, catalogue, pricing)
+        solid = tuple(each for each in main if not each.air)
+        if not solid:
+            raise InputError('slots."fill": air alone does not insulate; allow a fill')
+        service = fills_of("service fill", brief, catalogue, pricing)
+        self.fills: dict[str, tuple[FillOption, ...]] = {
+            "outer fill": solid,
+            "gap fill": main,
+            "inner fill": solid,
+            "service fill": service,
+        }
+        self.tie = _tie(brief, catalogue, pricing)
+        self.sizes = np.array([len(self.options.get(name) or self.fills[name]) for name in VARIABLES])
+        self.column = {name: _columns(self.options[name]) for name in SLOTS}
+        deepest = sum(self.column[name]["thickness"].max() for name in ("outer frame", "gap", "inner frame"))
+        self.kinds = {name: _kinds(self.fills[name], brief.labour, int(deepest * 1000) + 2) for name in FILL_VARIABLES}
+        self.tables = {
+            name: _table(self.fills[name], self.options[ZONE[name]], brief.labour) for name in FILL_VARIABLES
+        }
+
+    def flag(self, name: str, what: str, x: Index) -> NDArray[np.bool_]:
+        """(n,) a yes-or-no property of the options chosen for a slot: present, windtight, racking."""
+        return self.column[name][what][x[:, AT[name]]]
+
+    def take(self, name: str, what: str, x: Index) -> Array:
+        """(n,) a value of the options chosen for a slot."""
+        return self.column[name][what][x[:, AT[name]]]
+
+    def batches(self, x: Index) -> list[tuple[NDArray, WallBatch]]:
+        """The walls of the rows (which must be buildable), split by topology: (row numbers, batch)."""
+        found = []
+        for inner in (True, False):
+            for service in (True, False):
+                rows = np.flatnonzero((self._inner_aligned(x) == inner) & (self._service_aligned(x) == service))
+                if len(rows):
+                    found.append((rows, self._batch(x[rows], inner, service)))
+        return found
+
+    def _inner_aligned(self, x: Index) -> NDArray[np.bool_]:
+        """Whether the inner frame stands on the outer frame's line (an absent one does, with no width)."""
+        if self.brief.framing.fraction is not None:
+            return np.zeros(len(x), bool)
+        same = self.take("outer frame", "spacing", x) == self.take("inner frame", "spacing", x)
+        return same | ~self.flag("inner frame", "present", x)
+
+    def _service_aligned(self, x: Index) -> NDArray[np.bool_]:
+        axis = self.brief.slot("service zone").axis or "horizontal"
+        if axis == "horizontal" or self.brief.framing.fraction is not None:
+            return np.zeros(len(x), bool)
+        return self.take("service zone", "spacing", x) == self.take("outer frame", "spacing", x)
+
+    def void_depths(self, x: Index) -> dict[str, Array]:
+        """Depth [m] of the void that each main fill belongs to: boards on the gap's sides part it."""
+        outer, gap, inner = (self.take(name, "thickness", x) for name in ("outer frame", "gap", "inner frame"))
+        first, second = (self.flag(name, "present", x) for name in ("outer gap board", "inner gap board"))
+        one, two, three = x[:, AT["outer fill"]], x[:, AT["gap fill"]], x[:, AT["inner fill"]]
+        empty = gap == 0
+        join_og = ~first & np.where(empty, True, one == two)
+        join_gi = ~second & np.where(empty, ~first & (one == three), two == three)
+        joined = np.where(empty, join_gi, join_og & join_gi)
+        return {
+            "outer fill": outer + np.where(join_og, gap, 0) + np.where(joined, inner, 0),
+            "gap fill": gap + np.where(join_og, outer, 0) + np.where(join_gi, inner, 0),
+            "inner fill": inner + np.where(join_gi, gap, 0) + np.where(joined, outer, 0),
+            "service fill": self.take("service zone", "thickness", x),
+        }
+
+    def _batch(self, x: Index, inner_aligned: bool, service_aligned: bool) -> WallBatch:
+        count = len(x)
+        table = {key: np.empty((count, len(SLOTS)), order="F") for key in QUANTITIES}
+        thickness = np.empty((count, len(SLOTS)), order="F")
+        for name in SLOTS:
+            thickness[:, AT[name]] = self.take(name, "thickness", x)
+            for key in QUANTITIES:
+                table[key][:, AT[name]] = 0.0 if name in MEMBER_SLOTS else self.take(name, key, x)
+        voids = self.void_depths(x)
+        for name in FILL_VARIABLES:
+            for key, values in self._fill(name, x, voids[name]).items():
+                table[key][:, AT[ZONE[name]]] = values
+        table["resistance"][:, : AT["ventilated space"] + 1] = 0.0
+        members = [self._members(name, x, inner_aligned) for name in MEMBER_SLOTS]
+        lines = _lines(inner_aligned, service_aligned)
+        if self.tie is not None:
+            members.append(self._ties(x, inner_aligned))
+            if inner_aligned:
+                lines = ((*lines[0], 4), *lines[1:])
+        side = np.full(count, air.R_SI["horizontal"])
+        given = self.brief.climate
+        r_si = side if given.surface_r_inside is None else np.full(count, given.surface_r_inside)
+        r_se = side if given.surface_r_outside is None else np.full(count, given.surface_r_outside)
+        return WallBatch(thickness=thickness, members=tuple(members), lines=lines, r_si=r_si, r_se=r_se, **table)
+
+    def _fill(self, name: str, x: Index, void: Array) -> dict[str, Array]:
+        """Quantities (n,) of what fills a zone, were it without members."""
+        kinds, table = self.kinds[name], self.tables[name]
+        fill, depth = x[:, AT[name]], x[:, AT[ZONE[name]]]
+        thickness = self.take(ZONE[name], "thickness", x)
+        whole = np.minimum(np.ceil(void * 1000 - 1e-6).astype(int), kinds.density.shape[1] - 1)
+        mass = kinds.density[fill, whole] * thickness
+        loose = kinds.loose[fill]
+        return {
+            "resistance": table.resistance[fill, depth],
+            "mass": mass,
+            "price": np.where(
+                loose,
+                kinds.price_per_kg[fill] * mass + kinds.price_per_m3[fill] * thickness,
+                table.price[fill, depth],
+            ),
+            "labour": np.where(loose, kinds.labour_per_m3[fill] * thickness, table.labour[fill, depth]),
+            "fossil": kinds.fossil_per_kg[fill] * mass,
+            "biogenic": kinds.biogenic_per_kg[fill] * mass,
+        }
+
+    def _members(self, name: str, x: Index, inner_aligned: bool) -> Members:
+        values = {key: self.take(name, key, x) for key in (*QUANTITIES, "width", "spacing", "extra")}
+        if name == "inner frame" and inner_aligned:
+            values["spacing"] = self.take("outer frame", "spacing", x)
+        ones = np.ones(len(x))
+        return Members(layer=AT[name], centre=self.take(name, "offset", x), share=ones, **values)
+
+    def _ties(self, x: Index, inner_aligned: bool) -> Members:
+        """Ties in the gap, on the line of the studs; none where studs are staggered or stand alone."""
+        spec, stock = self.brief.tie, self.tie
+        gap = self.take("gap", "thickness", x)
+        width = stock.products[0].thickness_mm / 1000
+        straight = (gap > 0) & (self.take("inner frame", "offset", x) == 0) & inner_aligned
+        share = np.where(straight, spec.height_mm / spec.vertical_spacing_mm, 0.0)
+        amounts = _columns_of(
+            layers.ties(stock, each.thickness, width, spec.height_mm / 1000, spec.overlap_mm / 1000, self.brief.labour)
+            for each in self.options["gap"]
+        )
+        chosen = {key: values[x[:, AT["gap"]]] for key, values in amounts.items()}
+        zeros = np.zeros(len(x))
+        return Members(
+            layer=AT["gap"],
+            width=np.full(len(x), width),
+            spacing=self.take("outer frame", "spacing", x),
+            centre=zeros,
+            share=share,
+            extra=zeros,
+            **chosen,
+        )
+
+
+def _lines(inner_aligned: bool, service_aligned: bool) -> tuple[tuple[int, ...], ...]:
+    """Which of MEMBER_SLOTS stand on one line: the battens of the ventilated space (0) take no part."""
+    first = [1, *([2] if inner_aligned else []), *([3] if service_aligned else [])]
+    rest = [number for number in (2, 3) if number not in first]
+    return (tuple(first), *((number,) for number in rest))
+
+
+def _columns_of(amounts) -> dict[str, Array]:
+    amounts = list(amounts)
+    return {key: np.array([getattr(each, key) for each in amounts]) for key in QUANTITIES}
+
+
+def _columns(options: tuple[Option, ...]) -> dict[str, NDArray]:
+    found: dict[str, NDArray] = _columns_of(each.amount for each in options)
+    for key in ("thickness", "width", "spacing", "offset", "extra"):
+        found[key] = np.array([getattr(each, key) for each in options], float)
+    found["present"] = np.array([each.present for each in options])
+    for key in ("windtight", "racking"):
+        found[key] = np.array([bool(each.material and getattr(each.material, key)) for each in options])
+    return found
+
+
+def _kinds(fills: tuple[FillOption, ...], labour: Labour, deepest_mm: int) -> FillKinds:
+    """What each fill brings by kg and m3, from its amounts for one metre of depth."""
+    meter = [layers.blown(each.stock, 1.0, 1.0, labour) if each.loose else None for each in fills]
+    density = np.zeros((len(fills), deepest_mm + 1))
+    for number, each in enumerate(fills):
+        if not each.air:
+            density[number] = [each.stock.material.installed_density(depth) for depth in range(deepest_mm + 1)]
+    carbon = [layers.carbon.per_kg(each.stock.material) if not each.air else (0.0, 0.0) for each in fills]
+    return FillKinds(
+        loose=np.array([each.loose for each in fills]),
+        air=np.array([each.air for each in fills]),
+        price_per_kg=_by_unit("kg", fills, [each.price / each.mass if each else 0.0 for each in meter]),
+        price_per_m3=_by_unit("m3", fills, [each.price if each else 0.0 for each in meter]),
+        labour_per_m3=np.array([each.labour if each else 0.0 for each in meter]),
+        fossil_per_kg=np.array([each[0] for each in carbon]),
+        biogenic_per_kg=np.array([each[1] for each in carbon]),
+        density=density,
+    )
+
+
+def _by_unit(unit: str, fills: tuple[FillOption, ...], prices: list[float]) -> Array:
+    """The prices of the loose fills sold by that unit, 0 for all others."""
+    sold = [each.loose and each.stock.products[0].unit == unit for each in fills]
+    return np.where(sold, prices, 0.0)
+
+
+def _table(fills: tuple[FillOption, ...], zone: tuple[Option, ...], labour: Labour) -> FillTable:
+    shape = (len(fills), len(zone))
+    fits = np.ones(shape, bool)
+    price, cost, resistance = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    stacks: dict[tuple[int, int], Stock] = {}
+    for f, fill in enumerate(fills):
+        for d, depth in enumerate(zone):
+            if fill.air:
+                fits[f, d] = depth.thickness <= air.DEEPEST_AIR_LAYER
+                resistance[f, d] = air.unventilated(depth.thickness)
+                continue
+            resistance[f, d] = layers.resistance_of(fill.stock.material, depth.thickness)
+            if fill.loose or depth.thickness == 0:
+                continue
+            stack = stacked(list(fill.line), depth.thickness * 1000)
+            fits[f, d] = bool(stack)
+            if stack:
+                stacks[f, d] = replace(fill.stock, products=stack)
+                amount = layers.sheet(stacks[f, d], "fill", depth.thickness, labour)
+                price[f, d], cost[f, d] = amount.price, amount.labour
+    return FillTable(fits, price, cost, resistance, stacks)
+
+
+def _tie(brief: Brief, catalogue: Catalogue, pricing: Pricing) -> Stock | None:
+    if brief.tie is None:
+        return None
+    product = pricing.named(brief.tie.product, "tie.product")[0]
+    material = catalogue.get(product.material)
+    if not product.thickness_mm:
+        raise InputError(f'tie.product: "{product.key}" has no thickness')
+    if material.origin == "metal":
+        raise InputError(
+            f'tie.product: "{product.key}" is metal; the combined method does not judge metal ties (ISO 6946)'
+        )
+    return Stock.of(material, product)

@@ -1,0 +1,113 @@
+"""Scores of walls: the figures that a search compares and limits, from a WallBatch."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from materials.errors import InputError
+
+from .batch import Array, WallBatch
+from .brief import OBJECTIVES, SLOTS, Brief
+from .buildup import Corrections
+from .choices import Choices, Index
+from .heat import corrections, steady
+from .score import area, carbon, cost
+
+# Scores are compared in whole steps, so that ties are ties on every machine.
+STEPS = {"thickness_mm": 100, "cost_per_m2": 10_000, "carbon_kgco2e_m2": 10_000, "weight_kg_m2": 1_000}
+
+
+@dataclass(frozen=True)
+class Scores:
+    """Figures of n walls, each (n,)."""
+
+    u_value: Array  # W/m2K with corrections, unrounded; NaN where the method is refused
+    thickness_mm: Array
+    cost_per_m2: Array
+    carbon_kgco2e_m2: Array
+    weight_kg_m2: Array
+    biogenic_kgco2e_m2: Array
+
+    def of(self, keys: tuple[str, ...]) -> Array:
+        """(n, keys) the named figures."""
+        return np.stack([getattr(self, key) for key in keys], axis=1)
+
+    def steps(self, keys: tuple[str, ...]) -> NDArray[np.int64]:
+        """(n, keys) the named objectives in whole steps."""
+        scale = np.array([STEPS[key] for key in keys])
+        return np.rint(self.of(keys) * scale).astype(np.int64)
+
+
+def scores(batch: WallBatch, given: Corrections, index_of: Callable[[int | str], int]) -> Scores:
+    """Figures of every wall of a batch."""
+    heat = steady.transmittance(batch)
+    u_value = heat.u_bare + correction(given, batch, index_of)
+    return Scores(
+        np.where(heat.refused, np.nan, u_value),
+        area.thickness(batch) * 1000,
+        cost.cost(batch),
+        carbon.fossil(batch),
+        area.weight(batch),
+        carbon.biogenic(batch),
+    )
+
+
+def evaluate(choices: Choices, x: Index) -> Scores:
+    """Figures of rows of choices, which must be buildable."""
+    found = np.full((len(x), 6), np.nan)
+    for rows, batch in choices.batches(x):
+        part = scores(batch, choices.brief.corrections, slot_index)
+        found[rows] = np.stack([getattr(part, key) for key in part.__dataclass_fields__], axis=1)
+    return Scores(*found.T)
+
+
+def slot_index(name: int | str) -> int:
+    """Position of a slot named in a brief's corrections."""
+    if name in SLOTS:
+        return SLOTS.index(name)
+    raise InputError(f"corrections: layer {name!r} is no slot; name one of {', '.join(SLOTS)}")
+
+
+def excess(found: Scores, brief: Brief, target: float) -> Array:
+    """(n, 1 + limits) by how much each wall misses the target and the limits, as a share of each; <= 0 holds."""
+    columns = [found.u_value / target - 1.0]
+    columns += [getattr(found, key) / limit - 1.0 for key, limit in sorted(brief.limits.upper().items())]
+    return np.nan_to_num(np.stack(columns, axis=1), nan=1e3)
+
+
+def correction(given: Corrections, batch: WallBatch, index_of: Callable[[int | str], int]) -> Array:
+    """dU (n,) of the corrections [W/m2K] (ISO 6946); layers by number or role through `index_of`.
+
+    A fastener through a layer that a wall does not have adds nothing.
+    """
+    total = np.zeros(len(batch))
+    if not (given.air_gap_level or given.fastener or given.point):
+        return total
+    unbridged = steady.unbridged_resistance(batch)
+    if given.air_gap_level:
+        layer = index_of(given.air_gap_layer)
+        total += corrections.air_gap(given.air_gap_level, batch.resistance[:, layer], unbridged)
+    for each in given.fastener:
+        layer = index_of(each.layer)
+        depth = batch.thickness[:, layer]
+        added = corrections.fasteners(
+            each.number_per_m2,
+            each.conductivity_w_mk,
+            math.pi / 4 * (each.diameter_mm / 1000) ** 2,
+            np.where(depth > 0, depth, 1.0),
+            batch.resistance[:, layer],
+            unbridged,
+            None if each.length_mm is None else each.length_mm / 1000,
+        )
+        total += np.where(depth > 0, added, 0.0)
+    for each in given.point:
+        total += corrections.point_bridges(each.number_per_m2, each.chi_w_k)
+    return total
+
+
+assert set(STEPS) == set(OBJECTIVES)

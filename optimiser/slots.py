@@ -1,0 +1,289 @@
+"""Slots: what each may hold under a brief, as options with their amounts.
+
+The brief names products, materials or "none"; a slot it does not mention is open to every product made for it.
+`choices.py` turns options into arrays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from materials.catalogue import Catalogue
+from materials.errors import InputError, nearest
+from materials.models import Material, Product
+from materials.prices import load_price_lists
+
+from . import layers
+from .brief import FILLS, MAY_BE_EMPTY, NONE, SLOTS, Brief, Slot
+from .buildup import AIR
+from .layers import EMPTY, Amount, Stock
+from .pricing import Pricing, batt_lines
+
+LEAST_VENTILATED_MM = 25.0
+USE_OF = {
+    "cladding": "cladding",
+    "ventilated space": "batten",
+    "wind-tight layer": "wind-tight layer",
+    "outer board": "outer board",
+    "sheathing": "sheathing",
+    "outer frame": "frame",
+    "outer gap board": "gap board",
+    "inner gap board": "gap board",
+    "inner frame": "frame",
+    "airtight layer": "airtight layer",
+    "service zone": "service zone",
+    "lining": "lining",
+    "fill": "fill",
+    "service fill": "service zone",
+}
+FRAMED = ("ventilated space", "outer frame", "inner frame", "service zone")
+FILL_KINDS = ("loose fill", "batt")
+
+
+@dataclass(frozen=True)
+class Option:
+    """One thing that a slot may hold; nothing at all when `stock` is None. Sizes in m."""
+
+    key: str
+    label: str
+    stock: Stock | None = None
+    amount: Amount = EMPTY
+    thickness: float = 0.0
+    width: float = 0.0  # members only
+    spacing: float = 1.0
+    offset: float = 0.0
+    extra: float = 0.0
+
+    @property
+    def material(self) -> Material | None:
+        return self.stock.material if self.stock else None
+
+    @property
+    def present(self) -> bool:
+        return self.stock is not None
+
+
+@dataclass(frozen=True)
+class FillOption:
+    """A fill: loose, or a line of batts in stock thicknesses, or unventilated air."""
+
+    key: str
+    label: str
+    stock: Stock
+    line: tuple[Product, ...] = ()  # batts of one kind, thinnest first
+
+    @property
+    def loose(self) -> bool:
+        return self.stock.material.kind == "loose fill"
+
+    @property
+    def air(self) -> bool:
+        return self.stock.material.key == AIR
+
+
+EMPTY_OPTION = Option(NONE, "none")
+
+
+@dataclass(frozen=True)
+class OptionOffer:
+    """A product that could stand in a slot, and whether the brief lets it."""
+
+    key: str
+    label: str
+    on: bool
+
+
+@dataclass(frozen=True)
+class SlotOffer:
+    slot: str
+    locked: bool
+    options: list[OptionOffer]
+
+
+def pricing_of(brief: Brief, folder: Path, catalogue: Catalogue) -> tuple[Pricing, dict[str, str]]:
+    """The products of the brief's lists (paths beside it, in `folder`), and the digest of each list."""
+    products, digests = load_price_lists(brief.prices.lists, folder, catalogue)
+    currencies = {each.currency for each in products}
+    if currencies - {brief.prices.currency}:
+        raise InputError(
+            f"prices: the lists are in {', '.join(sorted(currencies))}; the brief asks for {brief.prices.currency}"
+        )
+    known = {each.supplier for each in products}
+    for supplier in brief.prices.suppliers or ():
+        if supplier not in known:
+            raise InputError(f'prices: supplier "{supplier}" is on no list{nearest(supplier, known)}')
+    kept = [each for each in products if brief.prices.suppliers is None or each.supplier in brief.prices.suppliers]
+    return Pricing({each.key: each for each in kept}, brief.labour, brief.prices.currency), digests
+
+
+def candidates(name: str, catalogue: Catalogue, pricing: Pricing) -> list[Product]:
+    """Products made for a slot, whatever the brief allows, in the order of the lists."""
+    use = USE_OF[name]
+    found = []
+    for product in pricing.products.values():
+        material = catalogue.get(product.material)
+        if use in material.uses and _fits_slot(name, material, product):
+            found.append(product)
+    return found
+
+
+def _fits_slot(name: str, material: Material, product: Product) -> bool:
+    if name in FILLS:
+        return material.kind in FILL_KINDS
+    if name in FRAMED:
+        sized = product.width_mm is not None and product.thickness_mm is not None
+        deep_enough = name != "ventilated space" or (product.thickness_mm or 0) >= LEAST_VENTILATED_MM
+        return material.kind == "timber" and sized and deep_enough
+    return True
+
+
+def allowed(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> tuple[list[Product], bool, bool]:
+    """Products that the brief lets into a slot; whether it may be empty; whether it may hold air."""
+    offered = candidates(name, catalogue, pricing)
+    named = brief.slot(name).named
+    if named is None:
+        return offered, name in MAY_BE_EMPTY, name == "service fill"
+    empty = air = False
+    chosen: dict[str, Product] = {}
+    for key in named:
+        if key == NONE and name in MAY_BE_EMPTY:
+            empty = True
+        elif key == AIR and name in FILLS:
+            air = True
+        else:
+            chosen |= {each.key: each for each in _named(key, name, offered, catalogue, pricing)}
+    return list(chosen.values()), empty, air
+
+
+def _named(key: str, name: str, offered: list[Product], catalogue: Catalogue, pricing: Pricing) -> list[Product]:
+    found = [each for each in offered if key in (each.key, each.material)]
+    if found:
+        return found
+    place = f'slots."{name}"'
+    if key == NONE:
+        raise InputError(f'{place}: "none": this slot cannot be empty')
+    material = catalogue.materials.get(key) or catalogue.materials.get(
+        getattr(pricing.products.get(key), "material", "")
+    )
+    if material is None:
+        words = [*pricing.products, *catalogue.materials]
+        raise InputError(f'{place}: "{key}" is neither a product on the lists nor a material{nearest(key, words)}')
+    if name == "fill" and material.rigid_foam:
+        raise InputError(f'{place}: "{key}": rigid foam does not belong between studs')
+    if name == "ventilated space" and USE_OF[name] in material.uses:
+        raise InputError(f'{place}: "{key}": a ventilated space is at least {LEAST_VENTILATED_MM:g} mm deep')
+    if USE_OF[name] in material.uses:
+        raise InputError(f'{place}: no product of "{key}" is on the price lists in a size that fits')
+    uses = ", ".join(material.uses) or "nothing"
+    raise InputError(f'{place}: "{key}" is not made for this slot; the catalogue uses it for: {uses}')
+
+
+def options_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> tuple[Option, ...]:
+    """The options of a slot (not of the gap, nor of the fills), "none" first where it may be empty."""
+    products, empty, _ = allowed(name, brief, catalogue, pricing)
+    found = [EMPTY_OPTION] if empty else []
+    slot = brief.slot(name)
+    for product in products:
+        stock = Stock.of(catalogue.get(product.material), product)
+        if name in FRAMED:
+            found += _members(name, stock, slot, brief)
+        else:
+            thickness = (product.thickness_mm or 0) / 1000
+            amount = layers.sheet(stock, name, thickness, brief.labour)
+            found.append(Option(product.key, product.name, stock, amount, thickness))
+    if name == "outer frame":
+        found = [each for each in found if each.thickness * 1000 >= brief.limits.min_load_bearing_depth_mm - 1e-6]
+    if not found:
+        raise InputError(_empty_slot(name, brief))
+    return tuple(found)
+
+
+def _empty_slot(name: str, brief: Brief) -> str:
+    if name == "outer frame" and brief.limits.min_load_bearing_depth_mm:
+        least = brief.limits.min_load_bearing_depth_mm
+        return f'slots."{name}": no stud on the lists is {least:g} mm deep (limits.min_load_bearing_depth_mm)'
+    return f'slots."{name}": no product on the price lists is made for this slot'
+
+
+def _members(name: str, stock: Stock, slot: Slot, brief: Brief) -> list[Option]:
+    """One option per spacing and offset."""
+    product = stock.products[0]
+    depth, width = product.thickness_mm / 1000, product.width_mm / 1000
+    batten = name in ("ventilated space", "service zone")
+    amount = layers.members(stock, depth, width, batten, brief.labour)
+    given = None if batten else brief.framing.fraction
+    found = []
+    for spacing in slot.spacing_mm:
+        extra = 0.0 if batten else brief.framing.extra_fraction(width * 1000, spacing)
+        if given is None and width * 1000 / spacing + extra >= 1:
+            raise InputError(f'slots."{name}": {product.name} at {spacing:g} mm leaves no room between the members')
+        for offset in slot.offset_mm if name == "inner frame" and given is None else (0.0,):
+            if offset >= spacing:
+                raise InputError(f'slots."{name}": offset_mm = {offset:g} must be below spacing_mm = {spacing:g}')
+            key = f"{product.key} @{spacing:g}" + (f" +{offset:g}" if offset else "")
+            found.append(
+                Option(
+                    key,
+                    f"{product.name} @ {spacing:g}" + (", staggered" if offset else ""),
+                    stock,
+                    amount,
+                    depth,
+                    width if given is None else given,
+                    spacing / 1000 if given is None else 1.0,
+                    offset / 1000,
+                    extra if given is None else 0.0,
+                )
+            )
+    return found
+
+
+def fills_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> tuple[FillOption, ...]:
+    """The fills of the frames ("fill") or of the service zone ("service fill"), loose first, air last."""
+    products, _, air = allowed(name, brief, catalogue, pricing)
+    loose = [each for each in products if catalogue.get(each.material).kind == "loose fill"]
+    if name == "service fill" and loose:
+        raise InputError(f'slots."{name}": "{loose[0].key}": loose fill is not blown into a service zone')
+    found = [FillOption(each.key, each.name, Stock.of(catalogue.get(each.material), each)) for each in loose]
+    batts = [each for each in products if each not in loose]
+    for line in batt_lines(batts):
+        stock = Stock.of(catalogue.get(line[0].material), line[0])
+        label = f"{stock.material.name}, {line[0].supplier}"
+        found.append(FillOption(_line_key(line, found), label, stock, tuple(line)))
+    if air:
+        found.append(FillOption(AIR, "air, unventilated", Stock(catalogue.get(AIR))))
+    if not found:
+        raise InputError(f'slots."{name}": no fill on the price lists may be used')
+    return tuple(found)
+
+
+def _line_key(line: list[Product], taken: Iterable[FillOption]) -> str:
+    """Material and supplier name a line of batts; its thinnest product where that is not enough."""
+    key = f"{line[0].material} / {line[0].supplier}"
+    return key if all(each.key != key for each in taken) else f"{key} / {line[0].key}"
+
+
+def offers(brief: Brief, catalogue: Catalogue, pricing: Pricing) -> list[SlotOffer]:
+    """Every slot with all that could stand in it and what the brief lets in: for switching on and off."""
+    found = []
+    for name in (*SLOTS, *FILLS):
+        if name == "gap":
+            continue
+        products, empty, air = allowed(name, brief, catalogue, pricing)
+        on = {each.key for each in products}
+        options = [OptionOffer(NONE, "none", empty)] if name in MAY_BE_EMPTY else []
+        options += [OptionOffer(each.key, each.name, each.key in on) for each in candidates(name, catalogue, pricing)]
+        options += [OptionOffer(AIR, "air, unventilated", air)] if name in FILLS else []
+        found.append(SlotOffer(name, brief.slot(name).lock is not None, options))
+    return found
+
+
+def with_allowed(brief: Brief, allow: Mapping[str, list[str]]) -> Brief:
+    """The brief with other contents of some slots; InputError when one is left without any."""
+    slots = dict(brief.slots)
+    for name, keys in allow.items():
+        if not keys:
+            raise InputError(f'slots."{name}": nothing is left; switch on at least one')
+        slots[name] = brief.slot(name).model_copy(update={"allow": tuple(keys), "lock": None})
+    return brief.model_copy(update={"slots": slots})

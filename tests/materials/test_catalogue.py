@@ -1,0 +1,250 @@
+"""The shipped catalogue: complete, plausible by class, every number sourced, faults located."""
+
+import pickle
+from importlib import resources
+
+import pytest
+
+from materials.catalogue import load_catalogue, numeric_keys, read_catalogue
+from materials.errors import InputError, parse_toml
+from materials.models import USES
+
+CATALOGUE = load_catalogue()
+ALL = list(CATALOGUE.materials.values())
+
+# Limits by kind (conductivity W/mK, density kg/m3, heat capacity J/kgK, mu): narrower than a slipped decimal.
+LIMITS = {
+    "timber": ((0.11, 0.20), (350, 700), (1500, 1700), (20, 200)),
+    "loose fill": ((0.033, 0.045), (20, 70), (1000, 2100), (1, 3)),
+    "batt": ((0.030, 0.050), (11, 130), (1000, 2100), (1, 3)),
+    "insulating board": ((0.022, 0.056), (26, 300), (1000, 2100), (1, 70)),
+    "board": ((0.050, 0.35), (250, 1300), (900, 2100), (3, 300)),
+    "cladding": ((0.105, 1.05), (350, 2100), (800, 1700), (20, 250)),
+    "fixing": ((10, 60), (7000, 8000), (400, 500), None),
+}
+# Fossil and biogenic kg CO2e per kg, by origin.
+CARBON = {
+    "renewable": ((0.02, 3.5), (-1.75, -1.3)),
+    "mineral": ((0.02, 1.7), (-0.75, 0)),
+    "fossil": ((1.0, 7.5), (0, 0)),
+    "metal": ((2, 5), (0, 0)),
+}
+WIDEST_CARBON_RANGE = 12  # clay boards, from air-dried to kiln-dried
+
+
+def shipped_texts():
+    folder = resources.files("materials") / "data"
+    return {f.name: f.read_text(encoding="utf-8") for f in folder.iterdir() if f.name.endswith(".toml")}
+
+
+def within(value, limits):
+    return value is not None and limits[0] <= value <= limits[1]
+
+
+def thermal_faults(m):
+    """Names of the values that lie outside the range of the material's kind."""
+    if m.kind not in LIMITS:
+        return []
+    conductivity, density, heat, mu = LIMITS[m.kind]
+    checks = {
+        "conductivity_w_mk": within(m.design_conductivity, conductivity),
+        "density_kg_m3": within(m.density_kg_m3, density),
+        "specific_heat_j_kgk": within(m.specific_heat_j_kgk, heat),
+    }
+    if mu:
+        checks["vapour_mu"] = within(m.vapour_mu, mu)
+        checks["vapour_mu_dry"] = m.vapour_mu_dry is None or within(m.vapour_mu_dry, mu)
+        checks["vapour_mu_wet"] = m.vapour_mu_wet is None or within(m.vapour_mu_wet, mu)
+    return [name for name, good in checks.items() if not good]
+
+
+def carbon_faults(m):
+    """What is wrong with the carbon values for a material of its origin."""
+    if m.kind == "air":
+        return []
+    low, typical, high = m.fossil_low_kgco2e_kg, m.fossil_kgco2e_kg, m.fossil_high_kgco2e_kg
+    fossil, biogenic = CARBON[m.origin]
+    if m.kind == "membrane":
+        biogenic = (-1.3, 0)  # paper with binders, fleece and bitumen
+    checks = {
+        "order": low < typical < high,
+        "spread": high / low <= WIDEST_CARBON_RANGE,
+        "fossil": within(low, fossil) and within(high, fossil),
+        "biogenic": within(m.biogenic_kgco2e_kg, biogenic),
+        "waste": within(m.waste_fraction, (0.005, 0.15)),
+    }
+    return [name for name, good in checks.items() if not good]
+
+
+def membrane_faults(m):
+    """What no membrane of its use can be: weight and vapour resistance."""
+    if m.kind != "membrane":
+        return []
+    checks = {"mass": within(m.mass_kg_m2, (0.05, 0.5)), "conductivity": m.design_conductivity is None}
+    if m.windtight:
+        checks["sd"] = within(m.sd_m, (0.02, 2.0))
+    elif m.sd_m is not None:
+        checks["sd"] = within(m.sd_m, (2.0, 100.0))
+    else:
+        checks["sd"] = within(m.sd_m_humid, (0.1, 0.99)) and within(m.sd_m_dry, (4.0, 30.0))
+    return [name for name, good in checks.items() if not good]
+
+
+def faults_of(m):
+    return thermal_faults(m) + carbon_faults(m) + membrane_faults(m)
+
+
+@pytest.mark.parametrize("material", ALL, ids=lambda m: m.key)
+def test_values_lie_in_the_range_of_their_class(material):
+    assert faults_of(material) == []
+
+
+SLIPS = (
+    "conductivity_w_mk",
+    "density_kg_m3",
+    "specific_heat_j_kgk",
+    "mass_kg_m2",
+    "fossil_kgco2e_kg",
+    "fossil_low_kgco2e_kg",
+    "fossil_high_kgco2e_kg",
+)
+
+
+@pytest.mark.parametrize("material", [m for m in ALL if m.kind != "air"], ids=lambda m: m.key)
+@pytest.mark.parametrize("factor", [0.1, 10.0])
+def test_a_slipped_decimal_would_be_seen(material, factor):
+    for name in SLIPS:
+        value = getattr(material, name)
+        if value is not None:
+            slipped = material.model_copy(update={name: value * factor})
+            assert faults_of(slipped), name
+
+
+@pytest.mark.parametrize("material", ALL, ids=lambda m: m.key)
+def test_ranges_hold_their_typical_value(material):
+    if material.kind in ("loose fill", "batt", "insulating board"):
+        assert material.density_min_kg_m3 < material.density_kg_m3 < material.density_max_kg_m3
+    if material.vapour_mu_dry is not None:
+        assert material.vapour_mu_wet <= material.vapour_mu <= material.vapour_mu_dry
+        assert material.vapour_mu_wet < material.vapour_mu_dry
+    for step in material.density_by_depth:
+        assert material.density_min_kg_m3 <= step.density_kg_m3 <= material.density_max_kg_m3
+    densities = [step.density_kg_m3 for step in material.density_by_depth]
+    assert densities == sorted(densities), "deeper voids need denser fill"
+
+
+def test_every_place_in_the_wall_has_a_choice():
+    counts = {use: len(CATALOGUE.for_use(use)) for use in USES}
+    assert counts["fill"] >= 10 and counts["sheathing"] >= 8 and counts["lining"] >= 5
+    assert counts["wind-tight layer"] >= 3 and counts["airtight layer"] >= 5
+    assert all(count >= 1 for count in counts.values())
+
+
+def test_uses_fit_the_kind():
+    for material in ALL:
+        if material.kind == "loose fill":
+            assert material.uses == ("fill",), "loose fill does not stay in an open service zone"
+        if material.rigid_foam:
+            assert material.uses == ("outer board",)
+        if "frame" in material.uses:
+            assert material.strength_class in ("C16", "C24")
+        if "airtight layer" in material.uses:
+            assert material.airtight
+        if "wind-tight layer" in material.uses:
+            assert material.windtight
+
+
+def test_every_number_has_a_source():
+    seen = 0
+    for name, text in shipped_texts().items():
+        if name == "sources.toml":
+            continue
+        for key, table in parse_toml(text, name).items():
+            for number in numeric_keys(table):
+                assert table["sources"][number] in CATALOGUE.sources, (name, key, number)
+                seen += 1
+    assert seen > 400
+
+
+def test_every_source_is_used_or_is_the_demo_s():
+    used = {source for m in ALL for source in m.sources.values()}
+    assert set(CATALOGUE.sources) - used == {"invented"}
+
+
+def test_blown_cellulose_is_denser_in_deep_voids():
+    cellulose = CATALOGUE.get("blown-cellulose")
+    depths = {100: (48, 50), 200: (50, 54), 300: (54, 58), 400: (57, 63), 500: (60, 65)}
+    for depth, limits in depths.items():
+        assert within(cellulose.installed_density(depth), limits)
+
+
+def test_unknown_material_names_the_nearest():
+    with pytest.raises(InputError, match=r"'softwod-c24' is not in the catalogue.*softwood-c24"):
+        CATALOGUE.get("softwod-c24")
+
+
+def test_catalogue_is_read_only_and_survives_a_worker_process():
+    with pytest.raises(TypeError):
+        CATALOGUE.materials["x"] = None
+    copy = pickle.loads(pickle.dumps(CATALOGUE))
+    assert dict(copy.materials) == dict(CATALOGUE.materials) and copy.digest == CATALOGUE.digest
+
+
+SOURCES = '[memory]\ntitle = "recalled"\nkind = "from memory"\n'
+GOOD = '[oak]\nname = "oak"\nkind = "timber"\nconductivity_w_mk = 0.18\n[oak.sources]\nconductivity_w_mk = "memory"\n'
+
+
+def read(text, sources=SOURCES):
+    return read_catalogue({"sources.toml": sources, "wood.toml": text})
+
+
+def test_digest_follows_the_content_not_the_line_ends():
+    assert read(GOOD).digest == read(GOOD.replace("\n", "\r\n")).digest
+    assert read(GOOD).digest != read(GOOD.replace("0.18", "0.17")).digest
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (GOOD.replace('conductivity_w_mk = "memory"', ""), ["wood.toml", "oak", "conductivity_w_mk", "no source"]),
+        (GOOD.replace('"memory"', '"memroy"'), ["wood.toml", "oak", "memroy", 'nearest: "memory"']),
+        (GOOD.replace("conductivity_w_mk = 0.18", "conductivty_w_mk = 0.18"), ["oak", "conductivty_w_mk", "nearest"]),
+        (GOOD.replace("0.18", "-0.18"), ["wood.toml", "oak", "conductivity_w_mk", "-0.18", "greater than 0"]),
+        (GOOD.replace("0.18", '"0,18"'), ["wood.toml", "oak", "conductivity_w_mk", "0,18", "point"]),
+        (GOOD.replace("0.18", "0,18"), ["wood.toml", "line 4", "point"]),
+        (GOOD.replace('"timber"', '"timbre"'), ["wood.toml", "oak", "kind", "timbre"]),
+        (GOOD + 'density_kg_m3 = "memory"\n', ["oak", "sources.density_kg_m3", "no such key"]),
+        ("oak = 3\n", ["wood.toml", "oak", "expected a table"]),
+    ],
+)
+def test_a_fault_names_file_material_key_and_what_was_expected(text, words):
+    with pytest.raises(InputError) as caught:
+        read(text)
+    for word in words:
+        assert word in str(caught.value)
+
+
+def test_all_faults_are_told_at_once():
+    second = GOOD.replace("oak", "ash").replace("0.18", "0")
+    with pytest.raises(InputError) as caught:
+        read(GOOD.replace('"memory"', '"memo"') + second)
+    assert len(str(caught.value).splitlines()) == 2
+
+
+def test_a_material_may_stand_in_one_file_only():
+    with pytest.raises(InputError, match=r"wood.toml: oak: .*twice"):
+        read_catalogue({"sources.toml": SOURCES, "a.toml": GOOD, "wood.toml": GOOD})
+
+
+@pytest.mark.parametrize(
+    ("sources", "words"),
+    [
+        (SOURCES.replace("from memory", "hearsay"), ["sources.toml: memory", "kind", "hearsay"]),
+        (SOURCES.replace("title", "titel"), ["sources.toml: memory", "title"]),
+    ],
+)
+def test_a_faulty_source_is_located(sources, words):
+    with pytest.raises(InputError) as caught:
+        read(GOOD, sources)
+    for word in words:
+        assert word in str(caught.value)
