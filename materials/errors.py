@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 import tomllib
 from collections.abc import Iterable
 from pathlib import Path
@@ -39,6 +40,8 @@ def parse_toml(text: str, place: str) -> dict:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise InputError(f"{place}: {error}{_decimal_comma(text, error)}") from None
+    except ValueError:  # an integer of thousands of digits
+        raise InputError(f"{place}: holds a number too long to be read") from None
     except RecursionError:
         raise InputError(f"{place}: nested too deeply to be a file of this kind") from None
 
@@ -64,7 +67,7 @@ def explain(error: ValidationError, place: str, names: dict[tuple, str] | None =
     for fault in error.errors(include_url=False):
         where = _where(fault["loc"], names or {})
         value = fault["input"]
-        shown = f" = {value!r}" if isinstance(value, str | int | float | bool) else ""
+        shown = f" = {_short(value)}" if isinstance(value, str | int | float | bool) else ""
         if fault["type"] == "extra_forbidden":
             hint = nearest(str(fault["loc"][-1]), _keys_at(model, fault["loc"]))
             faults.append(f"{place}: {where}: unknown key{hint}")
@@ -75,11 +78,20 @@ def explain(error: ValidationError, place: str, names: dict[tuple, str] | None =
     return InputError("\n".join(faults))
 
 
+def _short(value: str | int | float | bool) -> str:
+    """A value as a file writes it, cut where it is long."""
+    shown = str(value).lower() if isinstance(value, bool) else repr(value)
+    return shown if len(shown) <= 60 else f"{shown[:57]}..."
+
+
 def _expected(fault: dict) -> str:
     message = fault["msg"].removeprefix("Value error, ")
     value = fault["input"]
-    if isinstance(value, str) and "," in value and fault["type"] in ("float_parsing", "float_type"):
-        return "expected a number; write decimals with a point"
+    if isinstance(value, str) and fault["type"] in ("float_parsing", "float_type"):
+        hint = "write decimals with a point, and" if "," in value else "write it"
+        return f"expected a number; {hint} without quotes or unit"
+    for said, meant in TOML_WORDS.items():
+        message = re.sub(said, meant, message)
     return message[0].lower() + message[1:] if message.startswith("Input should") else message
 
 
@@ -91,10 +103,16 @@ def _where(loc: tuple, names: dict[tuple, str]) -> str:
             name = names.get(loc[: depth + 1])
             last = words.pop() if words else "item"
             words.append(f"{last} {part + 1}" + (f" ({name})" if name else ""))
-        else:
+        elif not BRANCH.fullmatch(str(part)):
             words.append(str(part))
     return ", ".join(words) or "the file"
 
+
+# The alternatives of a value ("float | list") that pydantic names after the key.
+BRANCH = re.compile(r"(float|int|str|bool|constrained-\w+|tuple|tuple\[.*\]|function-\w+\[.*\])")
+
+# What pydantic calls by Python's names, in those of a TOML file.
+TOML_WORDS = {r"valid dictionary or instance of \w+": "table", r"valid tuple": "list", r"^Tuple": "list"}
 
 _MODELS: dict[str, type[BaseModel]] = {}
 

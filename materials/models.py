@@ -121,7 +121,7 @@ class Material(Checked):
     racking: bool = False
     rigid_foam: bool = False
 
-    sources: dict[str, str] = {}
+    sources: dict[str, str] = Field(default_factory=dict)
 
     @model_validator(mode="after")
     def _complete(self) -> Material:

@@ -213,7 +213,7 @@ def metal_bridge(wall: BuildUp, parts: Sequence[Part]) -> str | None:
         if material and ((material.design_conductivity or 0.0) >= METAL_CONDUCTIVITY or material.origin == "metal"):
             what = "tie" if layer.tie else "frame"
             return (
-                f'layer {number} ({layer.role}): the {what} of "{material.key}" is metal; the combined method of ISO 6946 does '
-                "not apply where metal bridges a layer: a numerical calculation (ISO 10211) is needed"
+                f'layer {number} ({layer.role}): the {what} of "{material.key}" is metal; the combined method of '
+                "ISO 6946 does not apply where metal bridges a layer: a numerical calculation (ISO 10211) is needed"
             )
     return None

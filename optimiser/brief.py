@@ -246,7 +246,7 @@ class Brief(Checked):
     framing: Framing = Framing()
     tie: TieSpec | None = None
     gap: Gap = Gap()
-    slots: dict[str, Slot] = {}
+    slots: dict[str, Slot] = Field(default_factory=dict)
     seed: Seed = Seed()
     search: SearchBudget = SearchBudget()
 

@@ -16,12 +16,14 @@ from materials.catalogue import Catalogue
 from materials.errors import Checked, InputError, explain, nearest, parse_toml, read_toml
 from materials.models import Material
 
-Positive = Annotated[float, Field(gt=0)]
-NotNegative = Annotated[float, Field(ge=0)]
-Share = Annotated[float, Field(ge=0, lt=1)]
-Emissivity = Annotated[float, Field(gt=0, le=1)]
-Percent = Annotated[float, Field(ge=0, le=100)]
-Months = Annotated[tuple[float, ...], Field(min_length=12, max_length=12)]
+Number = Annotated[float, Field(strict=True)]  # a number, not a text or a truth value that could stand for one
+Positive = Annotated[Number, Field(gt=0)]
+NotNegative = Annotated[Number, Field(ge=0)]
+Share = Annotated[Number, Field(ge=0, lt=1)]
+Emissivity = Annotated[Number, Field(gt=0, le=1)]
+Percent = Annotated[Number, Field(ge=0, le=100)]
+Thickness = Annotated[Number, Field(ge=0, le=5000)]  # mm; more is a slip of the unit
+Months = Annotated[tuple[Number, ...], Field(min_length=12, max_length=12)]
 
 AIR = "air"
 VENTILATED_SPACE = "ventilated space"
@@ -77,7 +79,7 @@ class Layer(Checked):
 
     role: str
     material: str
-    thickness_mm: NotNegative
+    thickness_mm: Thickness
     frame: Frame | None = None
     tie: Tie | None = None
     ventilation: Literal["none", "slight", "well"] | None = None
@@ -96,6 +98,8 @@ class Layer(Checked):
                 raise ValueError(f'{key} belongs to a layer of material "air"')
         if self.ventilation == "slight" and self.opening_mm2_per_m is None:
             raise ValueError('ventilation = "slight" needs opening_mm2_per_m (above 500, below 1500)')
+        if self.opening_mm2_per_m is not None and self.ventilation != "slight":
+            raise ValueError('opening_mm2_per_m belongs to ventilation = "slight"')
         return self
 
     @property
@@ -109,7 +113,7 @@ class Layer(Checked):
 class Conditions(Checked):
     """Climate and surface resistances for a wall judged by itself."""
 
-    indoor_temperature_c: float | Months = 20.0
+    indoor_temperature_c: Number | Months = 20.0
     indoor_humidity_class: Literal[1, 2, 3, 4] | None = None
     indoor_rh_percent: Percent | Annotated[tuple[Percent, ...], Field(min_length=12, max_length=12)] | None = None
     humidity_margin: Positive = 1.1
@@ -172,11 +176,17 @@ class BuildUp(Checked):
     name: str
     element: Literal["wall", "roof", "floor"] = "wall"
     outside: Literal["vented", "exposed"]
-    layers: tuple[Layer, ...] = Field(alias="layer", min_length=1)
+    layers: tuple[Layer, ...] = Field(alias="layer")
     conditions: Conditions = Conditions()
     loads: Loads | None = None
     corrections: Corrections = Corrections()
     materials: dict[str, Material]  # every material the layers name, resolved
+
+    @model_validator(mode="after")
+    def _not_empty(self) -> BuildUp:
+        if not self.layers:
+            raise ValueError("expected at least one [[layer]]")
+        return self
 
     def of(self, key: str) -> Material:
         """The material that a layer, frame or tie names."""
@@ -213,6 +223,8 @@ def buildup_from(raw: dict[str, Any], catalogue: Catalogue, place: str) -> Build
     if not raw:
         raise InputError(f"{place}: is empty; expected name, outside and at least one [[layer]]")
     raw = dict(raw)
+    if "layers" in raw:
+        raise InputError(f'{place}: layers: unknown key (nearest: "layer"); every layer is a [[layer]]')
     own = raw.pop("materials", {})
     if not isinstance(own, dict):
         raise InputError(f"{place}: materials must be tables, as [materials.my-fill]")
@@ -232,6 +244,7 @@ def buildup_from(raw: dict[str, Any], catalogue: Catalogue, place: str) -> Build
     found = {key: _find(key, inline, catalogue, place, where) for key, where in _named(bare)}
     wall = bare.model_copy(update={"materials": found})
     _check_ties(wall, place)
+    _check_corrections(wall, place)
     return wall
 
 
@@ -242,6 +255,9 @@ def _inline(key: str, values: Any, catalogue: Catalogue, place: str) -> Material
     like = values.pop("like", None)
     base: dict[str, Any] = {}
     if like is not None:
+        if like not in catalogue.materials:
+            hint = nearest(str(like), catalogue.materials)
+            raise InputError(f"{place}: materials.{key}, like = {like!r} is not in the catalogue{hint}")
         base = catalogue.get(str(like)).model_dump(exclude={"sources"})
         if "conductivity_declared_w_mk" in values:
             base["conductivity_w_mk"] = None
@@ -291,10 +307,23 @@ def _check_ties(wall: BuildUp, place: str) -> None:
             raise InputError(
                 f"{where}: the frames are given by fraction, so their studs have no line; give width_mm and spacing_mm"
             )
-        if one.spacing_mm != two.spacing_mm or one.offset_mm != two.offset_mm:
+        if one.spacing_mm != two.spacing_mm or (one.offset_mm - two.offset_mm) % one.spacing_mm:
             raise InputError(
                 f"{where}: staggered studs can't take straight ties; line the frames up or leave the tie out"
             )
+
+
+def _check_corrections(wall: BuildUp, place: str) -> None:
+    """Every layer that the corrections name is there."""
+    given = wall.corrections
+    named = [each.layer for each in given.fastener]
+    if given.air_gap_layer is not None:
+        named.append(given.air_gap_layer)
+    for layer in named:
+        try:
+            wall.index_of(layer)
+        except InputError as error:
+            raise InputError(f"{place}: {str(error).removeprefix(f'{wall.name}: ')}") from None
 
 
 def tie_frames(layers: tuple[Layer, ...], number: int) -> tuple[Frame, Frame] | None:

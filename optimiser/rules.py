@@ -23,7 +23,7 @@ RULES = {
 
 
 def canonical(choices: Choices, x: Index) -> Index:
-    """Rows with every choice that has no meaning, or no freedom, set to its one form; applying it twice changes nothing.
+    """Rows with every choice that has no meaning, or no freedom, in its one form; doing it twice changes nothing.
 
     No inner frame: no gap, no board on its inner side. No gap: no board on its inner side either (two boards back to
     back). Zones that no board parts share one fill where any is loose; no air stands beside loose fill. Choices

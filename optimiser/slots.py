@@ -197,7 +197,8 @@ def options_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) 
         found = [each for each in found if each.thickness * 1000 >= brief.limits.min_load_bearing_depth_mm - 1e-6]
     if not found:
         raise InputError(_empty_slot(name, brief))
-    return tuple(found)
+    # Neighbours in index are neighbours in thickness: crossover and mutation then make small steps.
+    return tuple(sorted(found, key=lambda each: (each.present, each.thickness, each.width, each.key)))
 
 
 def _empty_slot(name: str, brief: Brief) -> str:

@@ -39,7 +39,12 @@ def _layer(choices: Choices, row: Index, slot: str, library: dict[str, Material]
     thickness = _mm(option.thickness)
     if slot == "ventilated space":
         frame = _frame(choices, option, "vertical", library)
-        return Layer(role=slot, material=_shelve(choices, Stock(choices.catalogue.get(AIR)), library), thickness_mm=thickness, frame=frame)
+        return Layer(
+            role=slot,
+            material=_shelve(choices, Stock(choices.catalogue.get(AIR)), library),
+            thickness_mm=thickness,
+            frame=frame,
+        )
     key = _shelve(choices, option.stock, library)
     return Layer(role=slot, material=key, thickness_mm=thickness, product=product.key, supplier=product.supplier)
 
@@ -141,18 +146,23 @@ def in_short(choices: Choices, row: Index) -> str:
         frames += " staggered" if held["inner frame"].offset else ""
     words.append(frames)
     main = [name for name in ("outer fill", "gap fill", "inner fill") if held[ZONE[name]].thickness > 0]
-    fills = [choices.fills[name][row[AT[name]]].stock.material.name for name in main]
+    fills = [_short(choices.fills[name][row[AT[name]]].stock.material) for name in main]
     words.append(", ".join(dict.fromkeys(fills)))
     if held["service zone"].present:
         fill = choices.fills["service fill"][row[AT["service fill"]]]
-        words.append(f"service zone {held['service zone'].thickness * 1000:g} {fill.stock.material.name}")
+        words.append(f"service zone {held['service zone'].thickness * 1000:g} {_short(fill.stock.material)}")
     return " · ".join(words)
 
 
 def _board_words(option: Option) -> str:
-    return f"{option.thickness * 1000:g} {option.material.name}"
+    return f"{option.thickness * 1000:g} {_short(option.material)}"
 
 
 def _member_words(option: Option) -> str:
     product = option.stock.products[0]
     return f"{product.width_mm:g}×{product.thickness_mm:g}"
+
+
+def _short(material: Material) -> str:
+    """The first words of a material's name: "OSB", "wood-fibre board"."""
+    return material.name.split(",")[0]

@@ -1,0 +1,1 @@
+"""Thin wrappers that tie controls to the plain functions beside this package."""

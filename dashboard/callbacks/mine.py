@@ -1,0 +1,89 @@
+"""My wall: a file of one's own on the plot, and the walls that beat it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from dash import ALL, Dash, Input, Output, State, ctx, html, no_update
+from dash.exceptions import PreventUpdate
+
+from materials.errors import InputError
+
+from ..choose import beating, of_target
+from ..own import MINE, against_target, margin, row_of, text_of, verdict
+from ..words import NARROWED, listed, missing
+
+SHOWN = 5  # walls that beat mine, named one by one
+
+
+def own_words(row: dict, rows: list[dict], target: float | None, currency: str) -> list:
+    """What there is to say of one's own wall beside the front."""
+    found = beating(rows, row, NARROWED)
+    compared = sum(not missing(row.get(key)) for key in NARROWED)
+    said = [f"{row['name']}: {against_target(row, target)}."]
+    if row["unpriced"]:
+        said.append(f"No price is known of {listed(row['unpriced'])}, so its cost is left out.")
+    said.append(verdict(len(found), compared))
+    items = [
+        html.Li([html.Button(each.id, id={"type": "go", "wall": each.id}, className="quiet"), f" {margin(each.less, currency)}"])
+        for each in found[:SHOWN]
+    ]
+    if len(found) > SHOWN:
+        items.append(html.Li(f"and {len(found) - SHOWN} more", className="muted"))
+    return [html.P(" ".join(said)), *([html.Ul(items)] if items else [])]
+
+
+def register(app: Dash, workspace: Any) -> None:
+    """Tie the upload to the plot."""
+
+    @app.callback(
+        Output("mine", "data"),
+        Output("wall", "data", allow_duplicate=True),
+        Output("mine-words", "children"),
+        Output("mine-words", "className"),
+        Output("mine-clear", "hidden"),
+        Output("mine-file", "contents"),
+        Input("mine-file", "contents"),
+        Input("mine-clear", "n_clicks"),
+        State("mine-file", "filename"),
+        State("run", "data"),
+        prevent_initial_call=True,
+    )
+    def put(contents, _, name, run):
+        if ctx.triggered_id == "mine-clear":
+            return None, no_update, [], "", True, None
+        if not contents:
+            raise PreventUpdate
+        try:
+            text = text_of(contents, name or "the file")
+            judged = workspace.own_wall(text, name or "the file", run)
+        except InputError as error:
+            lines = [html.P(line) for line in str(error).splitlines()]
+            return None, no_update, [html.B("This file cannot be used."), *lines], "fault", True, None
+        row = row_of(judged, workspace.floor_lost(judged.thickness_mm, workspace.source(run).brief))
+        return {"text": text, "file": name, "row": row}, MINE, no_update, "", False, None
+
+    @app.callback(
+        Output("mine-words", "children", allow_duplicate=True),
+        Input("mine", "data"),
+        Input("version", "data"),
+        Input("target", "value"),
+        State("run", "data"),
+        prevent_initial_call=True,
+    )
+    def compare(mine, _, target, run):
+        if not mine:
+            raise PreventUpdate
+        source = workspace.source(run)
+        goal = target if target is not None else (source.brief.target.u_value if source.brief else None)
+        return own_words(mine["row"], of_target(source.rows, target), goal, source.currency)
+
+    @app.callback(
+        Output("wall", "data", allow_duplicate=True),
+        Input({"type": "go", "wall": ALL}, "n_clicks"),
+        prevent_initial_call=True,
+    )
+    def go(clicks):
+        if not any(clicks) or not ctx.triggered_id:
+            raise PreventUpdate
+        return ctx.triggered_id["wall"]

@@ -1,0 +1,78 @@
+"""Following a search: progress, partial front, stop and resume."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from dash import Dash, Input, Output, State, no_update
+from dash.exceptions import PreventUpdate
+
+from ..brief_words import brief_words, result_words, status_words
+
+
+def register(app: Dash, workspace: Any) -> None:
+    """Tie the clock and the buttons to the runs."""
+
+    @app.callback(
+        Output("version", "data"),
+        Output("base", "data"),
+        Output("brief", "children"),
+        Output("result", "children"),
+        Output("result-beside", "children"),
+        Output("status-head", "children"),
+        Output("status-words", "children"),
+        Output("status-line", "hidden"),
+        Output("cancel", "hidden"),
+        Output("resume", "hidden"),
+        Output("back", "hidden"),
+        Output("tick", "disabled"),
+        Input("tick", "n_intervals"),
+        Input("run", "data"),
+        Input("addressed", "data"),
+        State("version", "data"),
+        State("base", "data"),
+    )
+    def follow(_, run, __, version, base):
+        source = workspace.source(run)
+        head, words = status_words(source)
+        result, beside = result_words(source)
+        foundation = f"{run}|{source.study is not None}"
+        return (
+            source.version if source.version != version else no_update,
+            foundation if foundation != base else no_update,
+            brief_words(source.brief),
+            result,
+            beside,
+            head,
+            words,
+            not head,
+            not source.alive,
+            source.status not in ("cancelled", "failed"),
+            run is None or source.alive,
+            not source.alive,
+        )
+
+    @app.callback(Output("addressed", "data", allow_duplicate=True), Input("cancel", "n_clicks"), State("run", "data"), prevent_initial_call=True)
+    def cancel(clicks, run):
+        if not clicks or not run:
+            raise PreventUpdate
+        workspace.cancel(run)
+        return f"stopped {clicks}"
+
+    @app.callback(Output("addressed", "data", allow_duplicate=True), Input("resume", "n_clicks"), State("run", "data"), prevent_initial_call=True)
+    def resume(clicks, run):
+        if not clicks or not run:
+            raise PreventUpdate
+        workspace.resume(run)
+        return f"resumed {clicks}"
+
+    @app.callback(
+        Output("run", "data", allow_duplicate=True),
+        Output("wall", "data", allow_duplicate=True),
+        Input("back", "n_clicks"),
+        prevent_initial_call=True,
+    )
+    def back(clicks):
+        if not clicks:
+            raise PreventUpdate
+        return None, None

@@ -1,0 +1,91 @@
+"""The right side of the screen: one wall as Dash components, made from its facts."""
+
+from __future__ import annotations
+
+from dash import html
+
+from optimiser.judge import Judgement
+
+from .brief_words import heat_words
+from .facts import Bar, bars, key_figures, layer_rows, layer_words
+from .words import NOT_CHECKED
+
+ROOM_FOR_WORDS = 0.075  # share of a bar from which a number fits into it
+
+
+def figures(judged: Judgement, floor_lost: float | None, currency: str) -> list:
+    """The five key figures."""
+    return [
+        html.Div([html.Span(value, className="value"), html.Span(label, className="label")], className="figure")
+        for value, label in key_figures(judged, floor_lost, currency)
+    ]
+
+
+def layers(judged: Judgement, currency: str) -> html.Table:
+    """The layer list, outside first; every row lights its layer."""
+    said = {each.number: layer_words(judged, each, currency) for each in judged.layers}
+    head = html.Thead(
+        html.Tr([html.Th(""), html.Th("layer"), html.Th("product"), html.Th("supplier"), html.Th("mm", className="right")])
+    )
+    rows = [
+        html.Tr(
+            [
+                html.Td(number, className="muted"),
+                html.Td(role),
+                html.Td(what),
+                html.Td(supplier, className="muted"),
+                html.Td(shown, className="right"),
+            ],
+            **{"data-layer": str(number), "data-words": said[number]},
+        )
+        for number, role, what, supplier, shown in layer_rows(judged)
+    ]
+    return html.Table([head, html.Tbody(rows)], className="layers")
+
+
+def by_layer(judged: Judgement, currency: str) -> list:
+    """Thickness, cost and carbon by layer as bars in the order of the wall."""
+    caption = "Point at a layer, in the drawing, the list or a bar, for its share."
+    return [
+        *(_bar(each) for each in bars(judged, currency)),
+        html.P(caption, id="lit-words", className="muted lit-words", **{"data-idle": caption}),
+    ]
+
+
+def _bar(bar: Bar) -> html.Div:
+    segments = [
+        html.Div(
+            each.words if each.share >= ROOM_FOR_WORDS else "",
+            className=f"segment t-{each.look}",
+            style={"flexGrow": f"{each.share:.6f}"},
+            **{"data-layer": str(each.layer)},
+        )
+        for each in bar.segments
+    ]
+    note = html.Span(bar.unknown, className="muted unknown") if bar.unknown else None
+    return html.Div(
+        [
+            html.Span(bar.name, className="bar-name"),
+            html.Div(segments, className="bar"),
+            html.Span([bar.total, note], className="bar-total"),
+        ],
+        className="bar-row",
+    )
+
+
+def judgements(judged: Judgement, target: float | None) -> list:
+    """What was judged and what was not, in words."""
+    heat = judged.heat
+    if heat.refused:
+        said = ("not given", heat.refused)
+    else:
+        passes = target is None or judged.u_value <= target
+        words = heat_words(judged.u_value, heat.r_upper, heat.r_lower, heat.correction, target)
+        said = ("passes" if passes else "fails", words)
+    return [
+        html.Div([html.Span(said[0], className="verdict"), html.B("heat"), html.Span(said[1])], className="judgement"),
+        html.Div(
+            [html.Span("not checked", className="verdict muted"), html.B("the rest"), html.Span(NOT_CHECKED)],
+            className="judgement",
+        ),
+    ]

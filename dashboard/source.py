@@ -1,0 +1,43 @@
+"""The front to show and where it stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from optimiser.brief import Brief
+    from optimiser.search.study import Study
+
+ALIVE = ("waiting", "running")
+
+
+@dataclass(frozen=True)
+class Source:
+    """One front: of the study that the explorer was opened on (run None), or of a run."""
+
+    run: str | None = None
+    status: str = "done"  # done | waiting | running | cancelled | failed | infeasible | missing
+    message: str = ""
+    brief: Brief | None = None
+    rows: list[dict[str, Any]] = field(default_factory=list)
+    cloud: dict[str, list[float]] = field(default_factory=dict)
+    summary: dict[str, Any] = field(default_factory=dict)
+    progress: dict[str, Any] = field(default_factory=dict)
+    study: Study | None = None
+
+    @property
+    def version(self) -> str:
+        """Changes whenever the rows to show change."""
+        if self.study is not None:
+            return f"{self.run}|whole|{len(self.rows)}"
+        return f"{self.run}|{self.status}|{self.progress.get('generation')}|{len(self.rows)}"
+
+    @property
+    def alive(self) -> bool:
+        """Whether it is still being searched."""
+        return self.status in ALIVE
+
+    @property
+    def currency(self) -> str:
+        return self.brief.prices.currency if self.brief else "EUR"

@@ -1,0 +1,80 @@
+"""The front as a table: columns, rows and a CSV that no spreadsheet runs as a formula."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from .words import symbol
+
+Row = Mapping[str, Any]
+FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
+
+
+def columns(currency: str, with_floor: bool, with_target: bool) -> list[dict]:
+    """Column definitions of the grid: the unit once in the heading, figures to the right."""
+    money = symbol(currency).strip()
+    found = [
+        {"field": "id", "headerName": "wall", "width": 92, "pinned": "left"},
+        _number("thickness_mm", "mm", ",.1~f", 78),
+        _number("u_value", "U W/m²K", ".4f", 96),
+        _number("cost_per_m2", f"{money}/m²", ",.1f", 84),
+        _number("carbon_kgco2e_m2", "kgCO₂e/m²", ",.1f", 108),
+        _number("weight_kg_m2", "kg/m²", ",.1f", 80),
+    ]
+    if with_floor:
+        found.append(_number("floor_area_lost_m2", "floor lost m²", ",.2f", 112))
+    if with_target:
+        found.append(_number("target", "U target", ".3f", 90))
+    found.append({"field": "in_short", "headerName": "in short", "flex": 1, "minWidth": 300, "sortable": False})
+    return found
+
+
+def _number(field: str, name: str, shown: str, width: int) -> dict:
+    return {
+        "field": field,
+        "headerName": name,
+        "width": width,
+        "type": "rightAligned",
+        "valueFormatter": {"function": f"params.value == null ? '–' : d3.format('{shown}')(params.value)"},
+    }
+
+
+def grid_rows(rows: Sequence[Row]) -> list[dict]:
+    """What the grid needs of each row."""
+    keys = (
+        "id",
+        "thickness_mm",
+        "u_value",
+        "cost_per_m2",
+        "carbon_kgco2e_m2",
+        "weight_kg_m2",
+        "floor_area_lost_m2",
+        "target",
+        "in_short",
+    )
+    return [{key: row.get(key) for key in keys} for row in rows]
+
+
+def front_csv(rows: Sequence[Row]) -> str:
+    """All columns of the rows as CSV, unrounded; a cell that a spreadsheet would run is made text."""
+    if not rows:
+        return ""
+    names = list(dict.fromkeys(key for row in rows for key in row))
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow([harmless(name) for name in names])
+    for row in rows:
+        writer.writerow([harmless(row.get(name)) for name in names])
+    return out.getvalue()
+
+
+def harmless(value: object) -> object:
+    """A text that starts like a formula gets an apostrophe in front; numbers stay numbers."""
+    if value is None:
+        return ""
+    if isinstance(value, str) and value.lstrip(" \u00a0").startswith(FORMULA_STARTS):
+        return f"'{value}"
+    return value

@@ -1,0 +1,136 @@
+"""What the explorer looks at: a finished study, or a run that is under way. Holds nothing of any one reader."""
+
+from __future__ import annotations
+
+import re
+from collections import OrderedDict
+from collections.abc import Callable
+from pathlib import Path
+from threading import Lock
+from typing import Any
+
+from materials.catalogue import load_catalogue
+from materials.errors import InputError
+from optimiser.brief import Brief, read_brief
+from optimiser.buildup import parse_buildup
+from optimiser.judge import Judgement, judge
+from optimiser.search.jobs import Jobs
+from optimiser.search.study import Study, area_lost, open_study
+from optimiser.slots import SlotOffer, offers, with_allowed
+
+from .own import LARGEST_FILE
+from .source import ALIVE, Source
+
+KEY = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,79}")
+STUDIES_KEPT = 8
+JUDGEMENTS_KEPT = 256
+
+
+def _of(study: Study, run: str | None = None, status: str = "done", message: str = "", progress: Any = None) -> Source:
+    return Source(run, status, message, study.brief, study.rows, study.cloud, study.summary, progress or {}, study)
+
+
+class _Kept:
+    """The last few results of a slow look-up, shared by all readers."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._held: OrderedDict[object, Any] = OrderedDict()
+        self._lock = Lock()
+
+    def get(self, key: object, make: Callable[[], Any]) -> Any:
+        with self._lock:
+            if key in self._held:
+                self._held.move_to_end(key)
+                return self._held[key]
+        value = make()
+        with self._lock:
+            self._held[key] = value
+            while len(self._held) > self._most:
+                self._held.popitem(last=False)
+        return value
+
+
+class Workspace:
+    """One study folder and the runs started from it."""
+
+    def __init__(self, study_folder: Path | None, runs_folder: Path) -> None:
+        self._folder = study_folder
+        self.jobs = Jobs(runs_folder)
+        self._studies = _Kept(STUDIES_KEPT)
+        self._judged = _Kept(JUDGEMENTS_KEPT)
+        self._briefs = _Kept(STUDIES_KEPT)
+
+    def source(self, run: str | None) -> Source:
+        """The front of a run, or of the study that the explorer was opened on."""
+        if run is None:
+            return self._of_study()
+        if not KEY.fullmatch(run):
+            return Source(run=None, status="missing", message="The address names a search that cannot exist.")
+        try:
+            state = self.jobs.state(run)
+        except InputError as error:
+            return Source(run=run, status="missing", message=str(error))
+        alive = state.status in ALIVE
+        study = self._open(state.study) if state.study and not alive else None
+        if study is not None:
+            return _of(study, run, state.status, state.message, state.progress)
+        brief = self._briefs.get(run, lambda: read_brief(self.jobs.home / run / "brief.toml"))
+        return Source(run, state.status, state.message, brief, state.rows, progress=state.progress)
+
+    def _of_study(self) -> Source:
+        if self._folder is None:
+            return Source(status="missing", message="No study is open.")
+        try:
+            study = self._open(self._folder)
+        except InputError as error:
+            return Source(status="missing", message=str(error))
+        return _of(study)
+
+    def _open(self, folder: Path) -> Study:
+        stamp = (folder / "study.json").stat().st_mtime_ns if (folder / "study.json").exists() else 0
+        return self._studies.get((str(folder), stamp), lambda: open_study(folder))
+
+    def wall(self, run: str | None, wall: str) -> Judgement | None:
+        """A wall of the front, judged; None where the front has no such wall to draw."""
+        source = self.source(run)
+        if source.study is None or not any(row["id"] == wall for row in source.rows):
+            return None
+        study = source.study
+        key = (run, source.version, wall)
+        return self._judged.get(key, lambda: judge(study.buildup(wall), study.pricing))
+
+    def own_wall(self, text: str, name: str, run: str | None) -> Judgement:
+        """A build-up file of one's own, judged with the prices of the front; InputError in words."""
+        if len(text.encode("utf-8")) > LARGEST_FILE:
+            raise InputError(f"{name}: larger than {LARGEST_FILE // 1000} kB; a build-up file is not")
+        wall = parse_buildup(text, load_catalogue(), name)
+        study = self.source(run).study or self.source(None).study
+        return judge(wall, study.pricing if study else None)
+
+    def floor_lost(self, thickness_mm: float, brief: Brief | None) -> float | None:
+        """Floor area [m2] a wall of that thickness takes from the brief's house; None without a house."""
+        return area_lost(brief, thickness_mm) if brief else None
+
+    def slots(self, run: str | None) -> list[SlotOffer]:
+        """What each slot may hold under the brief of the front."""
+        study = self.source(run).study or self.source(None).study
+        return offers(study.brief, load_catalogue(), study.pricing) if study else []
+
+    def search_again(self, run: str | None, allow: dict[str, list[str]]) -> str:
+        """Start a search of the same brief with other contents of the slots; returns its run."""
+        here, first = self.source(run), self.source(None)
+        study = here.study or first.study
+        brief = here.brief or first.brief
+        if study is None or brief is None:
+            raise InputError("there is no finished study to search from")
+        folder = study.folder if here.study else self.jobs.home / run if run else study.folder
+        return self.jobs.start(with_allowed(brief, allow), folder)
+
+    def cancel(self, run: str) -> None:
+        """Ask a run to stop."""
+        self.jobs.cancel(run)
+
+    def resume(self, run: str) -> None:
+        """Go on with a run that was stopped."""
+        self.jobs.resume(run)

@@ -1,0 +1,186 @@
+"""The command. Thin: parses, calls, prints. Heavy libraries are imported inside the commands that need them."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from materials.errors import InputError
+
+from . import printing
+
+app = typer.Typer(
+    name="wallfront",
+    help="From a heat-loss target to the trade-off front of timber-frame walls that can be built.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,  # plain help starts in half the time
+)
+
+YES, NO, UNUSABLE = 0, 1, 2
+DEMO_FOLDER = Path("wallfront-demo")
+
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for programs.")]
+Port = Annotated[int, typer.Option(help="Port of the explorer.", min=1, max=65535)]
+NoBrowser = Annotated[bool, typer.Option("--no-browser", help="Print the address without opening a browser.")]
+
+
+def demo_brief() -> Path:
+    """The shipped brief."""
+    return Path(__file__).parent / "demo" / "brief.toml"
+
+
+@app.command()
+def demo(
+    out: Annotated[Path, typer.Option(help="Study folder to write.")] = DEMO_FOLDER,
+    port: Port = 8050,
+    no_browser: NoBrowser = False,
+) -> None:
+    """Search the shipped brief and open the explorer on the front."""
+    from dashboard.app import check_port
+
+    check_port(port)
+    _search(demo_brief(), out, as_json=False)
+    _serve(out, port, no_browser)
+
+
+@app.command()
+def search(
+    brief: Annotated[Path, typer.Argument(metavar="BRIEF.toml", help="The brief.")],
+    out: Annotated[Path, typer.Option(help="Study folder to write; an earlier study there is replaced.")],
+    as_json: AsJson = False,
+) -> None:
+    """Search the walls of a brief and write a study folder."""
+    if not _search(brief, out, as_json):
+        raise typer.Exit(NO)
+
+
+def _search(path: Path, out: Path, as_json: bool) -> bool:
+    """Search and save; says why when no wall was found."""
+    from .brief import read_brief
+    from .search import files
+    from .search.run import save
+    from .search.run import search as run
+
+    brief = read_brief(path)
+    files.check_replaceable(out)
+    if as_json:
+        outcome = run(brief, path.parent)
+    else:
+        with printing.search_progress(brief) as watch:
+            outcome = run(brief, path.parent, watch)
+    if outcome.found:
+        save(outcome, path.parent, out)
+    missed = [{"target": each.target, "reasons": each.reasons, "nearest": each.nearest} for each in outcome.shortfalls]
+    if as_json:
+        print(json.dumps(outcome.summary | {"missed": missed}, ensure_ascii=False))
+    else:
+        printing.search_end(outcome, out)
+    for each in outcome.shortfalls:
+        print(each.words(), file=sys.stderr)
+    return outcome.found
+
+
+@app.command()
+def check(
+    buildup: Annotated[Path, typer.Argument(metavar="BUILDUP.toml", help="The build-up.")],
+    brief: Annotated[Path | None, typer.Option(help="Brief whose price lists and labour give the cost.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Judge one wall: U-value with both limits, thickness, weight, carbon, and cost with a brief."""
+    from materials.catalogue import load_catalogue
+
+    from .brief import read_brief
+    from .buildup import read_buildup
+    from .judge import judge
+    from .slots import pricing_of
+
+    catalogue = load_catalogue()
+    wall = read_buildup(buildup, catalogue)
+    pricing = pricing_of(read_brief(brief), brief.parent, catalogue)[0] if brief else None
+    try:
+        found = judge(wall, pricing)
+    except InputError as error:
+        raise InputError(f"{buildup}: {error}") from None
+    if as_json:
+        print(json.dumps(found.as_json(), ensure_ascii=False))
+    else:
+        printing.judgement(found, pricing.currency if pricing else "")
+    if found.heat.refused:
+        print(f"{buildup}: {found.heat.refused}", file=sys.stderr)
+        raise typer.Exit(NO)
+
+
+@app.command()
+def serve(
+    study: Annotated[Path, typer.Argument(metavar="DIR", help="A study folder.")],
+    port: Port = 8050,
+    no_browser: NoBrowser = False,
+) -> None:
+    """Open the explorer on a study folder."""
+    _serve(study, port, no_browser)
+
+
+def _serve(study: Path, port: int, no_browser: bool) -> None:
+    from dashboard.app import serve as run
+
+    from .search.study import open_study
+
+    open_study(study)
+    address = f"http://127.0.0.1:{port}"
+
+    def ready() -> None:
+        print(f"explorer at {address} (Ctrl+C ends it)", flush=True)
+        if not no_browser:
+            import webbrowser
+
+            webbrowser.open(address)
+
+    run(study, port, on_ready=ready)
+
+
+@app.command()
+def prices(
+    file: Annotated[Path | None, typer.Argument(metavar="FILE", help="A supplier list, CSV or XLSX.")] = None,
+    template: Annotated[Path | None, typer.Option(metavar="OUT", help="Write an empty list instead.")] = None,
+) -> None:
+    """Read a supplier list and say what is wrong where."""
+    from materials.catalogue import load_catalogue
+    from materials.prices import read_prices, write_template
+
+    if (file is None) == (template is None):
+        raise InputError("prices: give one FILE to read, or --template OUT to write an empty list")
+    if template is not None:
+        if template.exists():
+            raise InputError(f"{template}: exists; name a new file")
+        write_template(template)
+        print(f"empty list written to {template}")
+        return
+    found = read_prices(file, load_catalogue())
+    suppliers = len({each.supplier for each in found.products})
+    print(f"{file}: {len(found.products)} products of {suppliers} suppliers, {len(found.faults)} faults")
+    for fault in found.faults:
+        print(fault)
+    if found.faults:
+        raise typer.Exit(NO)
+
+
+def main() -> None:
+    """Run the command; input that cannot be used gives one message and exit code 2."""
+    try:
+        app()
+    except InputError as error:
+        print(f"wallfront: {error}", file=sys.stderr)
+        sys.exit(UNUSABLE)
+    except KeyboardInterrupt:
+        print("wallfront: stopped", file=sys.stderr)
+        sys.exit(130)
+
+
+if __name__ == "__main__":
+    main()

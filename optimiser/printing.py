@@ -1,0 +1,106 @@
+"""What the command prints for people. Rich is imported where it is used, to keep the start short."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from .brief import Brief
+    from .judge import Judgement
+    from .search.run import Outcome, Watch
+
+NOT_CHECKED = (
+    "Not checked by this version: structure, moisture, fire. They belong to licensed practice and local codes."
+)
+
+
+@contextmanager
+def search_progress(brief: Brief) -> Iterator[Watch]:
+    """A progress line with front size, best thickness and hypervolume; yields the function to call."""
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    console = Console(stderr=True)
+    columns = (TextColumn("{task.description}"), BarColumn(bar_width=24), TextColumn("{task.fields[found]}"))
+    with Progress(*columns, TimeElapsedColumn(), console=console) as bar:
+        tasks = {
+            target: bar.add_task(f"U at most {target:g}", total=brief.search.generations, found="")
+            for target in brief.target.all
+        }
+
+        def watch(at, _archive) -> None:
+            best = "" if at.best_thickness_mm is None else f", thinnest {at.best_thickness_mm:.1f} mm"
+            words = f"{at.front_size} on the front{best}, hypervolume {at.hypervolume:.4f}"
+            bar.update(tasks[at.target], completed=at.generation, found=words)
+
+        yield watch
+
+
+def search_end(outcome: Outcome, out: Path) -> None:
+    """The last lines of a search."""
+    summary = outcome.summary
+    if not outcome.found:
+        return
+    print(
+        f"{summary['front_size']} walls on the front, from a space of {summary['space_size']:.2e}; "
+        f"{summary['evaluations']} evaluated in {summary['seconds']:.1f} s (ended by {summary['stopped']})"
+    )
+    print(f"study written to {out}")
+    print(NOT_CHECKED)
+
+
+def judgement(found: Judgement, currency: str) -> None:
+    """One wall, readable."""
+    from rich.console import Console
+    from rich.table import Table
+
+    console = Console(highlight=False)
+    heat = found.heat
+    console.print(f"[bold]{found.wall.name}[/bold]")
+    table = Table(box=None, pad_edge=False, header_style="dim")
+    for title, side in (
+        ("", "right"),
+        ("layer, outside first", "left"),
+        ("", "left"),
+        ("mm", "right"),
+        ("R m2K/W", "right"),
+        ("kg/m2", "right"),
+        ("kgCO2e/m2", "right"),
+        (f"{currency}/m2" if currency else "", "right"),
+    ):
+        table.add_column(title, justify=side)
+    for each in found.layers:
+        table.add_row(
+            str(each.number),
+            each.role,
+            each.text,
+            f"{each.thickness_mm:g}",
+            f"{each.resistance_m2k_w:.3f}" if each.resistance_m2k_w else "",
+            _number(each.weight_kg_m2, 1),
+            _number(each.carbon_kgco2e_m2, 1),
+            _number(each.cost_per_m2, 1) if currency else "",
+        )
+    console.print(table)
+    console.print(
+        f"Rsi {heat.r_si:g}, Rse {heat.r_se:g}; R' {heat.r_upper:.3f}, R'' {heat.r_lower:.3f}, "
+        f"R {heat.r_total:.3f} m2K/W, correction {heat.correction:.4f} W/m2K, "
+        f"relative error at most {heat.relative_error:.1%} (ISO 6946)"
+    )
+    u_value = "none by this method" if heat.refused else f"{heat.u_value:.3f} W/m2K"
+    console.print(f"[bold]U {u_value}[/bold], {found.thickness_mm:g} mm, {_number(found.weight_kg_m2, 0) or '?'} kg/m2")
+    carbon = _number(found.carbon_kgco2e_m2, 1)
+    if carbon:
+        stored = _number(found.biogenic_kgco2e_m2, 1)
+        console.print(f"carbon A1-A3 {carbon} kgCO2e/m2 fossil; {stored} kgCO2/m2 biogenic held, not netted off")
+    if currency:
+        price = _number(found.cost_per_m2, 1)
+        words = f"cost {price} {currency}/m2" if price else f"cost unknown: no price for {', '.join(found.unpriced)}"
+        console.print(words)
+    console.print(f"[dim]{NOT_CHECKED}[/dim]")
+
+
+def _number(value: float | None, digits: int) -> str:
+    return "" if value is None else f"{value:.{digits}f}"

@@ -1,0 +1,65 @@
+"""Archive: every design a search has evaluated, once, with its scores; the front is read from it."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..choices import Choices, Index
+from ..evaluate import Scores, excess
+from . import front
+
+FIGURES = tuple(Scores.__dataclass_fields__)
+
+
+class Archive:
+    """Buildable designs evaluated so far: rows, figures, and by how much each misses target and limits."""
+
+    def __init__(self, choices: Choices, target: float) -> None:
+        self.choices, self.target = choices, target
+        self.objectives = choices.brief.objectives.minimise
+        self._chunks: list[tuple[Index, NDArray, NDArray]] = []
+        self._seen: set[bytes] = set()
+        self.best_x = np.empty((0, len(choices.sizes)), np.int32)
+        self.best_steps = np.empty((0, len(self.objectives)), np.int64)
+
+    def __len__(self) -> int:
+        return len(self._seen)
+
+    def add(self, x: Index, scores: Scores) -> None:
+        """Add evaluated buildable rows; rows seen before are passed over."""
+        x = np.ascontiguousarray(x, np.int32)
+        fresh = np.array([number for number, row in enumerate(x) if self._new(row.tobytes())], int)
+        if not len(fresh):
+            return
+        figures = scores.of(FIGURES)[fresh]
+        missed = excess(scores, self.choices.brief, self.target)[fresh]
+        self._chunks.append((x[fresh], figures, missed))
+        holds = (missed <= 0).all(axis=1)
+        steps = scores.steps(self.objectives)[fresh][holds]
+        both, both_steps, _ = front.distinct(
+            np.concatenate([self.best_x, x[fresh][holds]]), np.concatenate([self.best_steps, steps])
+        )
+        kept = front.nondominated(both_steps)
+        self.best_x, self.best_steps = both[kept], both_steps[kept]
+
+    def _new(self, key: bytes) -> bool:
+        if key in self._seen:
+            return False
+        self._seen.add(key)
+        return True
+
+    def all(self) -> tuple[Index, Scores, NDArray]:
+        """All rows, their figures and what they miss."""
+        if not self._chunks:
+            return np.empty((0, len(self.choices.sizes)), np.int32), Scores(*np.empty((6, 0))), np.empty((0, 1))
+        x, figures, missed = (np.concatenate(parts) for parts in zip(*self._chunks, strict=True))
+        return x, Scores(*figures.T), missed
+
+    def equal_counts(self) -> NDArray[np.int64]:
+        """For every wall of the front, how many evaluated walls have exactly its scores and hold the limits too."""
+        x, scores, missed = self.all()
+        holds = (missed <= 0).all(axis=1)
+        _, steps, counts = front.distinct(x[holds], scores.steps(self.objectives)[holds])
+        where = {row.tobytes(): count for row, count in zip(steps, counts, strict=True)}
+        return np.array([where[row.tobytes()] for row in self.best_steps], np.int64)

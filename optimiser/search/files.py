@@ -1,0 +1,90 @@
+"""Writing so that a reader, or a killed process, never meets half a file or half a folder."""
+
+from __future__ import annotations
+
+import json
+import os
+import shutil
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from materials.errors import InputError
+
+MARK = "study.json"
+
+
+def write_text(path: Path, text: str) -> None:
+    """Write beside the place, then rename."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+            file.write(text)
+        os.replace(name, path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+
+
+def write_json(path: Path, value: Any) -> None:
+    write_text(path, json.dumps(value, indent=1, ensure_ascii=False) + "\n")
+
+
+def read_json(path: Path) -> Any:
+    """The parsed file; None when there is none (or none yet)."""
+    try:
+        return json.loads(path.read_text(encoding="utf-8"))
+    except (FileNotFoundError, json.JSONDecodeError):
+        return None
+
+
+def write_arrays(path: Path, arrays: dict[str, Any]) -> None:
+    """Plain arrays and strings in one file, without pickling."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".npz")
+    os.close(handle)
+    np.savez_compressed(name, **arrays)
+    os.replace(name, path)
+
+
+def read_arrays(path: Path) -> dict[str, Any] | None:
+    try:
+        with np.load(path, allow_pickle=False) as found:
+            return {key: found[key] for key in found.files}
+    except (FileNotFoundError, ValueError, OSError):
+        return None
+
+
+def check_replaceable(folder: Path) -> None:
+    """A study may take the place of an earlier study or of nothing; InputError when anything else is there."""
+    if folder.exists() and not (folder / MARK).is_file() and (not folder.is_dir() or any(folder.iterdir())):
+        raise InputError(f"{folder}: exists and is no study; name another folder")
+    parent = folder.resolve().parent
+    if not parent.is_dir():
+        raise InputError(f"{folder}: the folder {parent} does not exist")
+    if not os.access(parent, os.W_OK):
+        raise InputError(f"{folder}: {parent} cannot be written to")
+
+
+def replace_folder(folder: Path, fill: Callable[[Path], None]) -> None:
+    """Let `fill` write a new folder beside the place, then swap it in; an earlier study stays until that moment."""
+    check_replaceable(folder)
+    folder = folder.resolve()
+    fresh = Path(tempfile.mkdtemp(dir=folder.parent, prefix=f".{folder.name}."))
+    aside = fresh.with_name(fresh.name + ".old")
+    try:
+        fill(fresh)
+        fresh.chmod(0o755)
+        if folder.exists():
+            folder.rename(aside)
+        try:
+            fresh.rename(folder)
+        except OSError:
+            if aside.exists():
+                aside.rename(folder)
+            raise
+    finally:
+        shutil.rmtree(fresh, ignore_errors=True)
+        shutil.rmtree(aside, ignore_errors=True)

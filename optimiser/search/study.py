@@ -1,0 +1,192 @@
+"""The study folder: what a search leaves behind, written whole or not at all, and read back by the explorer."""
+
+from __future__ import annotations
+
+import csv
+import io
+import shutil
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from materials.catalogue import Catalogue, load_catalogue
+from materials.errors import InputError, nearest
+
+from ..brief import Brief, brief_to_toml, read_brief
+from ..buildup import BuildUp, read_buildup, to_toml
+from ..evaluate import evaluate
+from ..pricing import Pricing
+from ..score.area import floor_area_lost
+from ..slots import pricing_of
+from ..walls import buildup, described, in_short
+from . import files
+from .archive import Archive
+
+VERSION = 1
+CLOUD_SIZE = 4000
+DEMO_PREFIX = "demo:"
+FIGURES = (
+    "thickness_mm",
+    "cost_per_m2",
+    "carbon_kgco2e_m2",
+    "u_value",
+    "weight_kg_m2",
+    "biogenic_kgco2e_m2",
+    "floor_area_lost_m2",
+)
+CLOUD = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "u_value", "weight_kg_m2")
+
+
+def front_of(archive: Archive, prefix: str = "W") -> list[tuple[dict[str, Any], np.ndarray]]:
+    """The front of an archive, thinnest first: rows of `front.csv` with the choices each stands for."""
+    choices, x = archive.choices, archive.best_x
+    if not len(x):
+        return []
+    scores = evaluate(choices, x)
+    order = np.lexsort((scores.carbon_kgco2e_m2, scores.cost_per_m2, scores.thickness_mm))
+    counts = archive.equal_counts()
+    found = []
+    for number, at in enumerate(order, 1):
+        row: dict[str, Any] = {"id": f"{prefix}-{number:03d}", "target": archive.target}
+        row |= {key: float(getattr(scores, key)[at]) for key in FIGURES if hasattr(scores, key)}
+        row["floor_area_lost_m2"] = area_lost(choices.brief, row["thickness_mm"])
+        row |= {"equal_count": int(counts[at]), "in_short": in_short(choices, x[at])}
+        found.append((row | described(choices, x[at]), x[at]))
+    return found
+
+
+def area_lost(brief: Brief, thickness_mm: float) -> float | None:
+    """Floor area that walls of this thickness take from the brief's house [m2]; None without a house."""
+    if brief.house is None:
+        return None
+    return float(floor_area_lost(thickness_mm / 1000, brief.house.perimeter_m, brief.house.storeys))
+
+
+def cloud_of(archive: Archive) -> dict[str, list[float]]:
+    """A sample of the buildable walls that were evaluated and hold target and limits, for the plot's background."""
+    _, scores, missed = archive.all()
+    holds = np.flatnonzero((missed <= 0).all(axis=1))
+    if len(holds) > CLOUD_SIZE:
+        holds = np.sort(np.random.default_rng(0).choice(holds, CLOUD_SIZE, replace=False))
+    return {key: getattr(scores, key)[holds].tolist() for key in CLOUD}
+
+
+def write_study(folder: Path, archives: list[Archive], source: Path, summary: dict[str, Any]) -> None:
+    """Write the study of one or several targets. `source` is the folder that the brief's price lists stand in."""
+    prefixes = ["W"] if len(archives) == 1 else [f"W{100 * each.target:04.1f}".replace(".", "") for each in archives]
+    files.replace_folder(folder, lambda fresh: _fill(fresh, archives, prefixes, source, summary))
+
+
+def _fill(fresh: Path, archives: list[Archive], prefixes: list[str], source: Path, summary: dict[str, Any]) -> None:
+    choices = archives[0].choices
+    (fresh / "brief.toml").write_text(brief_to_toml(with_lists(choices.brief, source, fresh)), encoding="utf-8")
+    walls = fresh / "buildups"
+    walls.mkdir()
+    rows = []
+    for archive, prefix in zip(archives, prefixes, strict=True):
+        for row, x in front_of(archive, prefix):
+            wall = buildup(choices, x, row["id"])
+            (walls / f"{row['id']}.toml").write_text(to_toml(wall, choices.catalogue), encoding="utf-8")
+            rows.append(row)
+    (fresh / "front.csv").write_text(to_csv(rows), encoding="utf-8")
+    (fresh / "cloud.csv").write_text(_columns_csv(cloud_of(archives[0])), encoding="utf-8")
+    files.write_json(fresh / files.MARK, summary)
+
+
+def to_csv(rows: list[dict[str, Any]]) -> str:
+    """Rows of one shape as CSV, numbers unrounded."""
+    text = io.StringIO()
+    writer = csv.DictWriter(text, fieldnames=list(rows[0]) if rows else ["id"], lineterminator="\n")
+    writer.writeheader()
+    writer.writerows({key: "" if value is None else value for key, value in row.items()} for row in rows)
+    return text.getvalue()
+
+
+def _columns_csv(columns: dict[str, list[float]]) -> str:
+    return to_csv([dict(zip(columns, values, strict=True)) for values in zip(*columns.values(), strict=True)])
+
+
+def with_lists(brief: Brief, source: Path, folder: Path) -> Brief:
+    """The brief with its price lists copied into `folder`/prices: the folder can be moved and searched again."""
+    names = []
+    for name in brief.prices.lists:
+        if name.startswith(DEMO_PREFIX):
+            names.append(name)
+            continue
+        (folder / "prices").mkdir(exist_ok=True)
+        place = folder / "prices" / f"{len(names) + 1}-{Path(name).name}"
+        shutil.copyfile(source / name, place)
+        names.append(f"prices/{place.name}")
+    return brief.model_copy(update={"prices": brief.prices.model_copy(update={"lists": tuple(names)})})
+
+
+@dataclass(frozen=True)
+class Study:
+    """A study folder, read."""
+
+    folder: Path
+    brief: Brief
+    rows: list[dict[str, Any]]
+    summary: dict[str, Any]
+
+    @cached_property
+    def cloud(self) -> dict[str, list[float]]:
+        """Walls that hold target and limits but are beaten: a sample, by figure."""
+        path = self.folder / "cloud.csv"
+        if not path.is_file():
+            return {key: [] for key in CLOUD}
+        with path.open(encoding="utf-8", newline="") as file:
+            rows = list(csv.DictReader(file))
+        return {key: [float(row[key]) for row in rows] for key in CLOUD}
+
+    @cached_property
+    def catalogue(self) -> Catalogue:
+        return load_catalogue()
+
+    @cached_property
+    def pricing(self) -> Pricing:
+        return pricing_of(self.brief, self.folder, self.catalogue)[0]
+
+    def row(self, wall: str) -> dict[str, Any]:
+        """The front's row of that id; InputError when there is none."""
+        for row in self.rows:
+            if row["id"] == wall:
+                return row
+        raise InputError(
+            f'{self.folder}: no wall "{wall}" on the front{nearest(wall, [row["id"] for row in self.rows])}'
+        )
+
+    def buildup(self, wall: str) -> BuildUp:
+        """The build-up of a wall of the front."""
+        self.row(wall)
+        return read_buildup(self.folder / "buildups" / f"{wall}.toml", self.catalogue)
+
+
+def open_study(folder: Path) -> Study:
+    """Read a study folder; InputError when it is none, or of another version."""
+    folder = Path(folder)
+    summary = files.read_json(folder / files.MARK)
+    if summary is None:
+        raise InputError(f"{folder}: is no study (expected {files.MARK}, front.csv and buildups/)")
+    if summary.get("version") != VERSION:
+        raise InputError(f"{folder}: study version {summary.get('version')!r}; this program reads version {VERSION}")
+    return Study(folder, read_brief(folder / "brief.toml"), _read_front(folder / "front.csv"), summary)
+
+
+def _read_front(path: Path) -> list[dict[str, Any]]:
+    numbers = {"target", "equal_count", *FIGURES}
+    try:
+        with path.open(encoding="utf-8", newline="") as file:
+            found = list(csv.DictReader(file))
+        return [{key: _number(key, value) if key in numbers else value for key, value in row.items()} for row in found]
+    except (OSError, ValueError, UnicodeDecodeError) as error:
+        raise InputError(f"{path}: cannot be read as a front ({error})") from None
+
+
+def _number(key: str, value: str) -> float | int | None:
+    if value == "":
+        return None
+    return int(value) if key == "equal_count" else float(value)
