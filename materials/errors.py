@@ -66,15 +66,16 @@ def explain(error: ValidationError, place: str, names: dict[tuple, str] | None =
     faults = []
     for fault in error.errors(include_url=False):
         where = _where(fault["loc"], names or {})
+        at = f"{place}: {where}" if where else place
         value = fault["input"]
         shown = f" = {_short(value)}" if isinstance(value, str | int | float | bool) else ""
         if fault["type"] == "extra_forbidden":
             hint = nearest(str(fault["loc"][-1]), _keys_at(model, fault["loc"]))
-            faults.append(f"{place}: {where}: unknown key{hint}")
+            faults.append(f"{at}: unknown key{hint}")
         elif fault["type"] == "missing":
-            faults.append(f"{place}: {where} is missing")
+            faults.append(f"{at} is missing")
         else:
-            faults.append(f"{place}: {where}{shown}: {_expected(fault)}")
+            faults.append(f"{at}{shown}: {_expected(fault)}")
     return InputError("\n".join(faults))
 
 
@@ -105,7 +106,7 @@ def _where(loc: tuple, names: dict[tuple, str]) -> str:
             words.append(f"{last} {part + 1}" + (f" ({name})" if name else ""))
         elif not BRANCH.fullmatch(str(part)):
             words.append(str(part))
-    return ", ".join(words) or "the file"
+    return ", ".join(words)
 
 
 # The alternatives of a value ("float | list") that pydantic names after the key.

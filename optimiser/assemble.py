@@ -19,6 +19,7 @@ from .heat.steady import METAL_CONDUCTIVITY
 from .layers import Amount, Stock
 from .pricing import Pricing
 
+LARGEST_RESISTANCE = 1000.0  # m2K/W of one layer; 5 m of the best insulation stay below it
 NO_PRICING = Pricing({}, Labour(), "")
 
 
@@ -62,11 +63,11 @@ def _part(wall: BuildUp, number: int, void_depth: float, pricing: Pricing) -> Pa
         plain = amounts.blown(stock, thickness, void_depth, pricing.labour)
     else:
         plain = amounts.sheet(stock, layer.role, thickness, pricing.labour)
-    _check_resistance(plain, stock.material, thickness, place)
+    _check_resistance(plain, stock.material, place)
     if layer.frame is None and layer.tie is None:
         return Part(plain, stock)
     member, member_stock = _member(wall, layer, pricing, place)
-    _check_resistance(member, member_stock.material, thickness, f"{place}, members")
+    _check_resistance(member, member_stock.material, f"{place}, members")
     return Part(plain, stock, member, member_stock)
 
 
@@ -117,9 +118,14 @@ def _air(wall: BuildUp, layer: Layer, place: str) -> Amount:
     return Amount(resistance, 0.0, 0.0, 0.0, 0.0, 0.0)
 
 
-def _check_resistance(amount: Amount, material: Material, thickness: float, place: str) -> None:
+def _check_resistance(amount: Amount, material: Material, place: str) -> None:
     if np.isnan(amount.resistance):
         raise InputError(f'{place}: material "{material.key}" has neither conductivity_w_mk nor resistance_m2k_w')
+    if amount.resistance > LARGEST_RESISTANCE:
+        raise InputError(
+            f'{place}: material "{material.key}" resists {amount.resistance:.3g} m2K/W: no layer of a wall does; check its '
+            "conductivity_w_mk (W/mK) and thickness_mm"
+        )
 
 
 def batch_of(wall: BuildUp, parts: Sequence[Part]) -> WallBatch:

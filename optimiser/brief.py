@@ -10,11 +10,9 @@ from pydantic import Field, ValidationError, field_validator, model_validator
 
 from materials.errors import Checked, InputError, explain, nearest, parse_toml, read_toml
 
-from .buildup import Conditions, Corrections, Loads
+from .buildup import Conditions, Corrections, Loads, NotNegative, Number, Positive, Share
 
-Positive = Annotated[float, Field(gt=0)]
-NotNegative = Annotated[float, Field(ge=0)]
-Share = Annotated[float, Field(ge=0, lt=1)]
+Whole = Annotated[int, Field(strict=True)]
 
 OBJECTIVES = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2")
 
@@ -46,6 +44,11 @@ MAY_BE_EMPTY = (
 )
 LOCKED_UNLESS_OPENED = ("cladding", "ventilated space", "lining")
 NONE = "none"
+SLOT_KEYS = {  # keys of a slot that speak of its members, and the slots that have such
+    "spacing_mm": ("ventilated space", "outer frame", "inner frame", "service zone"),
+    "offset_mm": ("inner frame",),
+    "axis": ("service zone",),
+}
 
 
 class Target(Checked):
@@ -80,7 +83,7 @@ class Limits(Checked):
 
     max_thickness_mm: Positive | None = None
     max_cost_per_m2: Positive | None = None
-    max_carbon_kgco2e_m2: float | None = None
+    max_carbon_kgco2e_m2: Number | None = None
     max_weight_kg_m2: Positive | None = None
     min_load_bearing_depth_mm: NotNegative = 0.0
 
@@ -95,7 +98,7 @@ class House(Checked):
 
     length_m: Positive
     width_m: Positive
-    storeys: Annotated[int, Field(ge=1, le=20)] = 1
+    storeys: Annotated[Whole, Field(ge=1, le=20)] = 1
     storey_height_m: Positive = 2.7
     openings_m2: NotNegative = 0.0
     floor_price_per_m2: NotNegative | None = None
@@ -147,8 +150,8 @@ class Framing(Checked):
     """
 
     height_mm: Positive = 2700.0
-    plates: Annotated[int, Field(ge=0, le=6)] = 2
-    nogging_rows: Annotated[int, Field(ge=0, le=10)] = 0
+    plates: Annotated[Whole, Field(ge=0, le=6)] = 2
+    nogging_rows: Annotated[Whole, Field(ge=0, le=10)] = 0
     openings_fraction: Share = 0.0
     fraction: Share | None = None
 
@@ -217,16 +220,16 @@ class Slot(Checked):
 
 
 class Seed(Checked):
-    value: Annotated[int, Field(ge=0, lt=2**32)] = 1
+    value: Annotated[Whole, Field(ge=0, lt=2**32)] = 1
 
 
 class SearchBudget(Checked):
     """How long the evolutionary search may look."""
 
-    population: Annotated[int, Field(ge=8, le=5000)] = 300
-    generations: Annotated[int, Field(ge=1, le=100000)] = 250
+    population: Annotated[Whole, Field(ge=8, le=5000)] = 300
+    generations: Annotated[Whole, Field(ge=1, le=100000)] = 250
     seconds: Positive = 120.0
-    stagnation: Annotated[int, Field(ge=2)] = 30  # generations without 0.01 % more hypervolume
+    stagnation: Annotated[Whole, Field(ge=2)] = 30  # generations without 0.01 % more hypervolume
 
 
 class Brief(Checked):
@@ -271,6 +274,20 @@ class Brief(Checked):
                 )
         if self.slots.get("outer frame", Slot()).offset_mm != (0.0,):
             raise ValueError('offset_mm belongs to [slots."inner frame"]: the outer frame is the line of reference')
+        return self
+
+    @model_validator(mode="after")
+    def _meaningful(self) -> Brief:
+        for name, slot in self.slots.items():
+            for key, homes in SLOT_KEYS.items():
+                if key in slot.model_fields_set and name not in homes:
+                    raise ValueError(f'[slots."{name}"] {key} belongs to: {", ".join(homes)}')
+        named = [each.layer for each in self.corrections.fastener]
+        if self.corrections.air_gap_layer is not None:
+            named.append(self.corrections.air_gap_layer)
+        for layer in named:
+            if layer not in SLOTS:
+                raise ValueError(f"corrections name layer {layer!r}, which is no slot{nearest(str(layer), SLOTS)}")
         return self
 
     def slot(self, name: str) -> Slot:

@@ -255,10 +255,10 @@ def _inline(key: str, values: Any, catalogue: Catalogue, place: str) -> Material
     like = values.pop("like", None)
     base: dict[str, Any] = {}
     if like is not None:
-        if like not in catalogue.materials:
+        if str(like) not in catalogue.materials:
             hint = nearest(str(like), catalogue.materials)
             raise InputError(f"{place}: materials.{key}, like = {like!r} is not in the catalogue{hint}")
-        base = catalogue.get(str(like)).model_dump(exclude={"sources"})
+        base = catalogue.materials[str(like)].model_dump(exclude={"sources"})
         if "conductivity_declared_w_mk" in values:
             base["conductivity_w_mk"] = None
         if "density_kg_m3" in values:
@@ -300,6 +300,8 @@ def _check_ties(wall: BuildUp, place: str) -> None:
             continue
         where = f"{place}: layer {number + 1} ({layer.role}), tie"
         pair = tie_frames(wall.layers, number)
+        if pair and pair[0].spacing_mm and layer.tie.thickness_mm >= pair[0].spacing_mm:
+            raise InputError(f"{where}: thickness_mm runs along the wall: it must be below the studs' spacing_mm")
         if pair is None:
             raise InputError(f"{where}: needs a vertical frame on both sides of the gap")
         one, two = pair
@@ -351,7 +353,8 @@ def to_toml(wall: BuildUp, catalogue: Catalogue) -> str:
     out["layer"] = [_plain(layer.model_dump(exclude_none=True, exclude_defaults=True)) for layer in wall.layers]
     for name in ("conditions", "loads", "corrections"):
         part = getattr(wall, name)
-        if part is not None and (values := _plain(part.model_dump(exclude_none=True, exclude_defaults=True))):
+        values = part and _plain(part.model_dump(exclude_none=True, exclude_defaults=True))
+        if values or (name == "loads" and part):
             out[name] = values
     return tomli_w.dumps(out)
 

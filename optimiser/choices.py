@@ -98,9 +98,10 @@ class Choices:
     def batches(self, x: Index) -> list[tuple[NDArray, WallBatch]]:
         """The walls of the rows (which must be buildable), split by topology: (row numbers, batch)."""
         found = []
+        inner_line, service_line = self._inner_aligned(x), self._service_line(x)
         for inner in (True, False):
-            for service in (True, False):
-                rows = np.flatnonzero((self._inner_aligned(x) == inner) & (self._service_aligned(x) == service))
+            for service in ("outer frame", "inner frame", "own"):
+                rows = np.flatnonzero((inner_line == inner) & (service_line == service))
                 if len(rows):
                     found.append((rows, self._batch(x[rows], inner, service)))
         return found
@@ -112,11 +113,16 @@ class Choices:
         same = self.take("outer frame", "spacing", x) == self.take("inner frame", "spacing", x)
         return same | ~self.flag("inner frame", "present", x)
 
-    def _service_aligned(self, x: Index) -> NDArray[np.bool_]:
+    def _service_line(self, x: Index) -> NDArray[np.str_]:
+        """The frame on whose line the battens of the service zone stand: those of one axis and spacing meet."""
         axis = self.brief.slot("service zone").axis or "horizontal"
         if axis == "horizontal" or self.brief.framing.fraction is not None:
-            return np.zeros(len(x), bool)
-        return self.take("service zone", "spacing", x) == self.take("outer frame", "spacing", x)
+            return np.full(len(x), "own")
+        outer, inner, service = (
+            self.take(name, "spacing", x) for name in ("outer frame", "inner frame", "service zone")
+        )
+        on_inner = (service == inner) & self.flag("inner frame", "present", x)
+        return np.where(service == outer, "outer frame", np.where(on_inner, "inner frame", "own"))
 
     def void_depths(self, x: Index) -> dict[str, Array]:
         """Depth [m] of the void that each main fill belongs to: boards on the gap's sides part it."""
@@ -134,7 +140,7 @@ class Choices:
             "service fill": self.take("service zone", "thickness", x),
         }
 
-    def _batch(self, x: Index, inner_aligned: bool, service_aligned: bool) -> WallBatch:
+    def _batch(self, x: Index, inner_aligned: bool, service_line: str) -> WallBatch:
         count = len(x)
         table = {key: np.empty((count, len(SLOTS)), order="F") for key in QUANTITIES}
         thickness = np.empty((count, len(SLOTS)), order="F")
@@ -148,7 +154,7 @@ class Choices:
                 table[key][:, AT[ZONE[name]]] = values
         table["resistance"][:, : AT["ventilated space"] + 1] = 0.0
         members = [self._members(name, x, inner_aligned) for name in MEMBER_SLOTS]
-        lines = _lines(inner_aligned, service_aligned)
+        lines = _lines(inner_aligned, service_line)
         if self.tie is not None:
             members.append(self._ties(x, inner_aligned))
             if inner_aligned:
@@ -211,11 +217,14 @@ class Choices:
         )
 
 
-def _lines(inner_aligned: bool, service_aligned: bool) -> tuple[tuple[int, ...], ...]:
+def _lines(inner_aligned: bool, service_line: str) -> tuple[tuple[int, ...], ...]:
     """Which of MEMBER_SLOTS stand on one line: the battens of the ventilated space (0) take no part."""
-    first = [1, *([2] if inner_aligned else []), *([3] if service_aligned else [])]
-    rest = [number for number in (2, 3) if number not in first]
-    return (tuple(first), *((number,) for number in rest))
+    lines = [[1, 2]] if inner_aligned else [[1], [2]]
+    if service_line == "own":
+        lines.append([3])
+    else:
+        lines[0 if service_line == "outer frame" else -1].append(3)
+    return tuple(tuple(line) for line in lines)
 
 
 def _columns_of(amounts) -> dict[str, Array]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated
 
@@ -28,6 +30,15 @@ DEMO_FOLDER = Path("wallfront-demo")
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for programs.")]
 Port = Annotated[int, typer.Option(help="Port of the explorer.", min=1, max=65535)]
 NoBrowser = Annotated[bool, typer.Option("--no-browser", help="Print the address without opening a browser.")]
+
+
+@contextmanager
+def naming(path: Path | None) -> Iterator[None]:
+    """Put the file's name before messages about what stands in it."""
+    try:
+        yield
+    except InputError as error:
+        raise InputError(str(error) if str(path) in str(error) else f"{path}: {error}") from None
 
 
 def demo_brief() -> Path:
@@ -69,11 +80,8 @@ def _search(path: Path, out: Path, as_json: bool) -> bool:
 
     brief = read_brief(path)
     files.check_replaceable(out)
-    if as_json:
-        outcome = run(brief, path.parent)
-    else:
-        with printing.search_progress(brief) as watch:
-            outcome = run(brief, path.parent, watch)
+    with printing.search_progress(brief, quiet=as_json) as watch, naming(path):
+        outcome = run(brief, path.parent, watch)
     if outcome.found:
         save(outcome, path.parent, out)
     missed = [{"target": each.target, "reasons": each.reasons, "nearest": each.nearest} for each in outcome.shortfalls]
@@ -102,11 +110,10 @@ def check(
 
     catalogue = load_catalogue()
     wall = read_buildup(buildup, catalogue)
-    pricing = pricing_of(read_brief(brief), brief.parent, catalogue)[0] if brief else None
-    try:
+    with naming(brief):
+        pricing = pricing_of(read_brief(brief), brief.parent, catalogue)[0] if brief else None
+    with naming(buildup):
         found = judge(wall, pricing)
-    except InputError as error:
-        raise InputError(f"{buildup}: {error}") from None
     if as_json:
         print(json.dumps(found.as_json(), ensure_ascii=False))
     else:

@@ -49,7 +49,7 @@ def scores(batch: WallBatch, given: Corrections, index_of: Callable[[int | str],
     u_value = heat.u_bare + correction(given, batch, index_of)
     return Scores(
         np.where(heat.refused, np.nan, u_value),
-        area.thickness(batch) * 1000,
+        np.round(area.thickness(batch) * 1000, 6),  # sums of whole sizes, without the noise of binary fractions
         cost.cost(batch),
         carbon.fossil(batch),
         area.weight(batch),

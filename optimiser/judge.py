@@ -134,6 +134,8 @@ def _sum(figures: list[LayerFigures], key: str) -> float | None:
 
 def _heat(wall: BuildUp, parts: list[Part], batch: WallBatch) -> HeatPaths:
     _check_room(wall, batch)
+    if not steady.unbridged_resistance(batch)[0] > 0:
+        raise InputError("the wall resists nothing: every layer and both surface resistances are 0")
     result = steady.transmittance(batch)
     correction = float(evaluate.correction(wall.corrections, batch, wall.index_of)[0])
     reason = metal_bridge(wall, parts)
@@ -161,10 +163,12 @@ def _heat(wall: BuildUp, parts: list[Part], batch: WallBatch) -> HeatPaths:
 
 def _check_room(wall: BuildUp, batch: WallBatch) -> None:
     """Plates and noggings must find room beside the studs."""
-    for fraction, _, through in steady.paths(batch):
-        if fraction[0] < -1e-12:
-            names = ", ".join(f"{layer + 1} ({wall.layers[layer].role})" for layer in sorted(through))
-            raise InputError(f"layers {names}: studs and extra_fraction together take more than the whole area")
+    found = steady.paths(batch)
+    fractions = [fraction[0] for fraction, _, _ in found]
+    if min(fractions) < -1e-12 or abs(sum(fractions) - 1) > 1e-9:
+        layers = sorted({layer for _, _, through in found for layer in through})
+        names = ", ".join(f"{layer + 1} ({wall.layers[layer].role})" for layer in layers)
+        raise InputError(f"layers {names}: studs and extra_fraction together take more than the whole area")
 
 
 def _paths(wall: BuildUp, batch: WallBatch) -> list[HeatPath]:
@@ -250,4 +254,4 @@ def _joined(part: Part, what) -> str:
 
 
 def _known(value: np.floating) -> float | None:
-    return None if math.isnan(value) else float(value)
+    return float(value) if math.isfinite(value) else None

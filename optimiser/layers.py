@@ -44,12 +44,17 @@ EMPTY = Amount(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 
 
 def resistance_of(material: Material, thickness: float) -> float:
-    """R = d / lambda [m2K/W] of a thickness [m], or the resistance the material states; NaN when it states neither."""
+    """R = d / lambda [m2K/W] of a thickness [m], or the resistance the material states; NaN when it states neither.
+
+    A membrane, known by its sd, has none.
+    """
     if material.resistance_m2k_w is not None:
         return material.resistance_m2k_w
     if thickness == 0:
         return 0.0
     conductivity = material.design_conductivity
+    if conductivity is None and (material.sd_m or material.sd_m_dry):
+        return 0.0  # a membrane
     return thickness / conductivity if conductivity else UNKNOWN
 
 

@@ -18,8 +18,11 @@ NOT_CHECKED = (
 
 
 @contextmanager
-def search_progress(brief: Brief) -> Iterator[Watch]:
+def search_progress(brief: Brief, quiet: bool = False) -> Iterator[Watch | None]:
     """A progress line with front size, best thickness and hypervolume; yields the function to call."""
+    if quiet:
+        yield None
+        return
     from rich.console import Console
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 

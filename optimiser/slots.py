@@ -218,7 +218,8 @@ def _members(name: str, stock: Stock, slot: Slot, brief: Brief) -> list[Option]:
     found = []
     for spacing in slot.spacing_mm:
         extra = 0.0 if batten else brief.framing.extra_fraction(width * 1000, spacing)
-        if given is None and width * 1000 / spacing + extra >= 1:
+        sets = 2 if name == "inner frame" and any(slot.offset_mm) else 1  # staggered: both frames beside each other
+        if given is None and sets * width * 1000 / spacing + extra >= 1:
             raise InputError(f'slots."{name}": {product.name} at {spacing:g} mm leaves no room between the members')
         for offset in slot.offset_mm if name == "inner frame" and given is None else (0.0,):
             if offset >= spacing:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from materials.models import Material
 
 from .brief import SLOTS
-from .buildup import AIR, BuildUp, Frame, Layer, Tie
+from .buildup import AIR, BuildUp, Corrections, Frame, Layer, Tie
 from .choices import AT, ZONE, Choices, Index
 from .layers import Stock
 from .slots import Option
@@ -24,8 +24,19 @@ def buildup(choices: Choices, row: Index, name: str) -> BuildUp:
         layer=tuple(layers),
         conditions=brief.climate,
         loads=brief.loads,
-        corrections=brief.corrections,
+        corrections=_present(brief.corrections, {layer.role for layer in layers}),
         materials=library,
+    )
+
+
+def _present(given: Corrections, roles: set[str]) -> Corrections:
+    """The corrections less those of layers that this wall does not have."""
+    gaps = given.air_gap_layer in roles
+    return Corrections(
+        air_gap_level=given.air_gap_level if gaps else 0,
+        air_gap_layer=given.air_gap_layer if gaps else None,
+        fastener=tuple(each for each in given.fastener if each.layer in roles),
+        point=given.point,
     )
 
 

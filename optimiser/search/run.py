@@ -18,6 +18,7 @@ from . import study
 from .archive import Archive
 from .evolve import Evolution, Progress
 from .shortfall import Shortfall, explain, nothing_builds
+from .space import undominated
 
 
 @dataclass
@@ -109,6 +110,7 @@ def _summary(brief: Brief, choices: Choices, size: int, digests: dict[str, str])
         "limits": brief.limits.model_dump(exclude_none=True),
         "space_size": size,
         "options": {name: int(count) for name, count in zip(VARIABLES, choices.sizes, strict=True)},
+        "undominated": undominated(choices),
         "complete": False,
     }
 

@@ -1,0 +1,29 @@
+/* The grid's own functions: its look, and a selection that follows the keyboard. */
+var dagfuncs = (window.dashAgGridFunctions = window.dashAgGridFunctions || {});
+
+dagfuncs.wallTheme = function (base) {
+  return base.withParams({
+    fontFamily: "inherit",
+    fontSize: 13,
+    headerFontSize: 12,
+    headerFontWeight: 400,
+    backgroundColor: "var(--paper)",
+    foregroundColor: "var(--ink)",
+    headerBackgroundColor: "var(--paper)",
+    headerTextColor: "var(--muted)",
+    borderColor: "var(--hairline)",
+    wrapperBorder: false,
+    wrapperBorderRadius: 0,
+    headerColumnResizeHandleColor: "transparent",
+    rowHoverColor: "color-mix(in srgb, var(--accent) 6%, var(--paper))",
+    selectedRowBackgroundColor: "color-mix(in srgb, var(--accent) 13%, var(--paper))",
+    accentColor: "var(--accent)",
+    cellHorizontalPadding: 10
+  });
+};
+
+dagfuncs.selectFocusedRow = function (params) {
+  if (params.rowIndex === null || params.rowIndex === undefined || params.rowPinned) { return; }
+  var node = params.api.getDisplayedRowAtIndex(params.rowIndex);
+  if (node && !node.isSelected()) { node.setSelected(true, true); }
+};

@@ -1,0 +1,97 @@
+/* What the browser does by itself: theme, address, drawing, lighting a layer, the plot's width. */
+(function () {
+  "use strict";
+  var clientside = (window.dash_clientside = window.dash_clientside || {});
+  var media = window.matchMedia("(prefers-color-scheme: dark)");
+
+  function kept() {
+    try { return window.localStorage.getItem("wallfront-theme"); } catch (error) { return null; }
+  }
+  function keep(theme) {
+    try { window.localStorage.setItem("wallfront-theme", theme); } catch (error) { /* private window */ }
+  }
+  function current() {
+    return kept() || (media.matches ? "dark" : "light");
+  }
+  document.documentElement.dataset.theme = current();
+
+  var allowed = /^(svg|title|desc|style|defs|pattern|g|rect|line|path|text)$/;
+
+  function harmless(root) {
+    var all = [root].concat(Array.from(root.querySelectorAll("*")));
+    return all.every(function (node) {
+      return allowed.test(node.localName) && Array.from(node.attributes).every(function (attribute) {
+        return !/^on|href$/i.test(attribute.name);
+      });
+    });
+  }
+
+  clientside.wallfront = {
+    theme: function (clicks) {
+      var theme = current();
+      if (clicks) {
+        theme = theme === "dark" ? "light" : "dark";
+        keep(theme);
+      }
+      document.documentElement.dataset.theme = theme;
+      return [theme, theme === "dark" ? "light" : "dark"];
+    },
+    address: function (run, wall) {
+      var query = new URLSearchParams();
+      if (run) { query.set("run", run); }
+      if (wall && wall !== "mine") { query.set("wall", wall); }
+      var text = query.toString();
+      window.history.replaceState(window.history.state, "", window.location.pathname + (text ? "?" + text : ""));
+      return text;
+    },
+    draw: function (svg) {
+      var place = document.getElementById("drawing");
+      if (!place) { return ""; }
+      place.replaceChildren();
+      if (svg) {
+        var root = new DOMParser().parseFromString(svg, "image/svg+xml").documentElement;
+        if (root.localName === "svg" && harmless(root)) { place.appendChild(document.importNode(root, true)); }
+      }
+      return "";
+    }
+  };
+
+  /* A layer under the pointer lights in drawing, list and bars. */
+  function light(number) {
+    var panel = document.getElementById("wall-panel");
+    if (!panel) { return; }
+    var words = null;
+    panel.querySelectorAll("[data-layer]").forEach(function (node) {
+      var on = node.getAttribute("data-layer") === number;
+      node.classList.toggle("lit", on);
+      if (on && node.getAttribute("data-words")) { words = node.getAttribute("data-words"); }
+    });
+    var line = document.getElementById("lit-words");
+    if (line) { line.textContent = words || line.getAttribute("data-idle"); }
+  }
+  document.addEventListener("pointerover", function (event) {
+    var panel = event.target.closest && event.target.closest("#wall-panel");
+    if (!panel) { return; }
+    var node = event.target.closest("[data-layer]");
+    light(node ? node.getAttribute("data-layer") : null);
+  });
+  document.addEventListener("pointerout", function (event) {
+    if (event.target.closest && event.target.closest("#wall-panel") && !event.relatedTarget) { light(null); }
+  });
+
+  /* The labels of the plot are placed for the width it really has. */
+  var last = 0;
+  var watcher = new ResizeObserver(function (entries) {
+    var width = Math.round(entries[0].contentRect.width);
+    if (Math.abs(width - last) < 12 || width < 100) { return; }
+    last = width;
+    window.setTimeout(function () {
+      if (width === last) { clientside.set_props("screen", { data: { width: width } }); }
+    }, 120);
+  });
+  function watch() {
+    var holder = document.querySelector(".plot-holder");
+    if (holder && clientside.set_props) { watcher.observe(holder); } else { window.setTimeout(watch, 60); }
+  }
+  watch();
+})();
