@@ -15,7 +15,7 @@ from .words import QUANTITIES, figure, missing, money, unit
 RING = 3  # the trace that marks the chosen wall, in the order of `front_figure`
 CLOUD_MOST = 1500  # dominated walls drawn at most
 MARGIN = {"l": 62, "r": 18, "t": 14, "b": 50}
-CIVIDIS_DARK = {"light": "#FBFAF7", "dark": "#8E948F"}  # the ring round a point
+POINT_RING = {"light": "#FBFAF7", "dark": "#8E948F"}  # the ring round a point
 
 
 @dataclass(frozen=True)
@@ -123,7 +123,7 @@ def _own(own: Sequence[Row], look: Look) -> dict:
 
 def _ring(rows: Sequence[Row], look: Look) -> dict:
     line = {"width": 2, "color": _colours(look)["ink"]}
-    marker = {"size": 19, "symbol": "circle", "color": "rgba(0,0,0,0)", "line": line}
+    marker = {"size": 18, "symbol": "circle", "color": "rgba(0,0,0,0)", "line": line}
     return {"type": "scatter", "mode": "markers", **_xy(rows, look), "marker": marker, "hoverinfo": "skip"}
 
 
@@ -132,12 +132,12 @@ def _points(rows: Sequence[Row], look: Look) -> dict:
     ends = span(rows, look.colour) or (0.0, 1.0)
     values = [ends[1] if missing(row.get(look.colour)) else row[look.colour] for row in rows]
     marker = {
-        "size": 10,
+        "size": 8.5,
         "color": values,
         "colorscale": "Cividis",
         "cmin": ends[0],
         "cmax": ends[1] if ends[1] > ends[0] else ends[0] + 1,
-        "line": {"width": 1.4, "color": CIVIDIS_DARK[look.theme]},
+        "line": {"width": 1, "color": POINT_RING[look.theme]},
         "opacity": 1,
     }
     return {
@@ -208,7 +208,7 @@ def _layout(shown: Sequence[Row], own: Sequence[Row], axes: tuple[Axis, Axis], l
         "dragmode": False,
         "clickmode": "event",
         "uirevision": f"{look.x} {look.y} {look.log}",
-        "font": {"family": "system-ui, 'Segoe UI', Helvetica, Arial, sans-serif", "size": 12, "color": colours["ink"]},
+        "font": {"family": "-apple-system, 'Segoe UI', 'Helvetica Neue', Arial, 'Liberation Sans', sans-serif", "size": 12, "color": colours["ink"]},
         "hoverlabel": {"bgcolor": colours["paper"], "bordercolor": colours["hairline"], "font": {"color": colours["ink"]}},
         "xaxis": _axis_layout(look.x, axes[0], look),
         "yaxis": _axis_layout(look.y, axes[1], look),

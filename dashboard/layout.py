@@ -15,7 +15,7 @@ GRID = {
     "suppressCellFocus": False,
     "suppressColumnVirtualisation": True,
     "theme": {"function": "wallTheme(themeQuartz)"},
-    "overlayNoRowsTemplate": "No wall lies within these ranges.",
+    "localeText": {"noRowsToShow": "No wall lies within these ranges."},
 }
 
 
@@ -26,7 +26,7 @@ def page() -> html.Div:
 
 def _machinery() -> html.Div:
     """Where the page keeps what this reader chose: stores, address, clock, download."""
-    stores = ["run", "wall", "version", "base", "mine", "svg", "drawn", "addressed", "spans"]
+    stores = ["run", "wall", "version", "base", "mine", "svg", "drawn", "addressed", "spans", "plotted"]
     return html.Div(
         [
             dcc.Location(id="url", refresh=False),
@@ -162,8 +162,8 @@ def _front() -> html.Section:
                 className="plot-holder",
             ),
             html.P(
-                "Each point is a wall that no other beats in everything; faint dots are walls that another beats. "
-                "Hollow points lie outside your ranges.",
+                "Each point is a wall that no other beats in everything. Faint dots are beaten; hollow points lie outside your "
+                "ranges.",
                 className="muted small plot-note",
             ),
             html.Div([_slider(key) for key in NARROWED], className="sliders"),

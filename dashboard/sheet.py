@@ -15,8 +15,8 @@ from .source import Source
 from .words import NOT_CHECKED, figure, millimetres, money, symbol
 
 STYLE = """
-*{box-sizing:border-box} body{margin:0 auto;padding:28px 32px;max-width:860px;font:13px/1.5 system-ui,'Segoe UI',Helvetica,
-Arial,sans-serif;color:var(--ink);background:var(--paper);font-variant-numeric:tabular-nums}
+*{box-sizing:border-box} body{margin:0 auto;padding:28px 32px;max-width:860px;font:13px/1.5 -apple-system,'Segoe UI',
+'Helvetica Neue',Arial,'Liberation Sans',sans-serif;color:var(--ink);background:var(--paper);font-variant-numeric:tabular-nums}
 h1{font-size:21px;margin:0} h2{font-size:15px;margin:26px 0 6px} h3{font-size:13px;margin:16px 0 4px}
 .muted,.terms{color:var(--muted)} .terms{font-size:12px} .figures{display:flex;flex-wrap:wrap;gap:28px;margin:16px 0}
 .figures b{display:block;font-size:21px} svg{max-width:100%;height:auto;margin:6px 0}

@@ -123,8 +123,8 @@ def _check_resistance(amount: Amount, material: Material, place: str) -> None:
         raise InputError(f'{place}: material "{material.key}" has neither conductivity_w_mk nor resistance_m2k_w')
     if amount.resistance > LARGEST_RESISTANCE:
         raise InputError(
-            f'{place}: material "{material.key}" resists {amount.resistance:.3g} m2K/W: no layer of a wall does; check its '
-            "conductivity_w_mk (W/mK) and thickness_mm"
+            f'{place}: material "{material.key}" resists {amount.resistance:.3g} m2K/W: no layer of a wall does; '
+            "check its conductivity_w_mk (W/mK) and thickness_mm"
         )
 
 

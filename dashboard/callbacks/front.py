@@ -117,6 +117,7 @@ def register(app: Dash, workspace: Any) -> None:
         Output("count", "children"),
         Output("plot-message", "children"),
         Output("plot-message", "hidden"),
+        Output("plotted", "data"),
         Input("version", "data"),
         Input("target", "value"),
         *sliders,
@@ -137,18 +138,21 @@ def register(app: Dash, workspace: Any) -> None:
         figure = front_figure(rows, shown, source.cloud, look, chosen, (mine or {}).get("row"))
         count = f"{len(shown):,} of {many(len(rows), 'wall')}." if rows else ""
         message = plot_message(source, len(rows), len(shown))
-        return figure, colour_words(shown, colour, source.currency), count, message, not message
+        return figure, colour_words(shown, colour, source.currency), count, message, not message, version
 
     @app.callback(
         Output("plot", "figure", allow_duplicate=True),
         Input("wall", "data"),
+        Input("plotted", "data"),
         State("mine", "data"),
         State("run", "data"),
         State("target", "value"),
         *LOOK,
         prevent_initial_call=True,
     )
-    def mark(chosen, mine, run, target, *values):
+    def mark(chosen, plotted, mine, run, target, *values):
+        if plotted is None:
+            raise PreventUpdate
         source = workspace.source(run)
         rows = of_target(source.rows, target)
         ring = chosen_patch(rows, (mine or {}).get("row"), chosen, look_of(values, "light", None, source.currency))

@@ -44,7 +44,7 @@ def style(colours: dict[str, str], *, plain: bool) -> str:
         for name, (role, width) in _STROKES.items()
     ]
     rules += [
-        f".wf text{{fill:{colour('ink')};font-family:system-ui,'Segoe UI',Helvetica,Arial,sans-serif;font-size:11px}}",
+        f".wf text{{fill:{colour('ink')};font-family:-apple-system,'Segoe UI','Helvetica Neue',Arial,'Liberation Sans',sans-serif;font-size:11px}}",
         f".wf .quiet{{fill:{colour('muted')}}}",
         ".wf .total{font-weight:700;font-size:12.5px}",
         ".wf .wind-line{stroke-dasharray:7 4}",

@@ -150,7 +150,7 @@ def _enough(windows: list[tuple[float, float]], members: list[Member], wanted: s
 
 
 def _ties(place: PlanLayer, layers: list[PlanLayer], members: list[Member]) -> list[Member]:
-    """Plates across a gap, against one face of each line of studs that has a stud on both sides."""
+    """Plates across a gap, against one face of each line of studs that has a stud on both sides; no plate leaves its studs."""
     tie = place.layer.tie
     outer = [each for each in _vertical(layers[: place.number - 1]) if each.layer.role != VENTILATED_SPACE]
     inner = _vertical(layers[place.number :])
@@ -161,7 +161,8 @@ def _ties(place: PlanLayer, layers: list[PlanLayer], members: list[Member]) -> l
         facing = [each for each in members if each.layer == inner[0].number and each.y0 < stud.y1 and each.y1 > stud.y0]
         if facing:
             face = min(stud.y1, facing[0].y1)
-            x0, x1 = stud.x1 - tie.overlap_mm, facing[0].x0 + tie.overlap_mm
+            x0 = max(stud.x1 - tie.overlap_mm, stud.x0)
+            x1 = min(facing[0].x0 + tie.overlap_mm, facing[0].x1)
             found.append(Member(place.number, x0, x1, face - tie.thickness_mm, face))
     return found
 
