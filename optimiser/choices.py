@@ -79,6 +79,7 @@ class Choices:
             "service fill": service,
         }
         self.tie = _tie(brief, catalogue, pricing)
+        self._tie_amounts = _tie_columns(brief, self.tie, self.options["gap"])
         self.sizes = np.array([len(self.options.get(name) or self.fills[name]) for name in VARIABLES])
         self.column = {name: _columns(self.options[name]) for name in SLOTS}
         deepest = sum(self.column[name]["thickness"].max() for name in ("outer frame", "gap", "inner frame"))
@@ -95,15 +96,18 @@ class Choices:
         """(n,) a value of the options chosen for a slot."""
         return self.column[name][what][x[:, AT[name]]]
 
-    def batches(self, x: Index) -> list[tuple[NDArray, WallBatch]]:
-        """The walls of the rows (which must be buildable), split by topology: (row numbers, batch)."""
+    def batches(self, x: Index, slots: tuple[str, ...] = SLOTS) -> list[tuple[NDArray, WallBatch]]:
+        """The walls of the rows (which must be buildable), split by topology: (row numbers, batch).
+
+        slots: the slots to lay; the others stay empty, which is how the parts of a wall are looked at apart.
+        """
         found = []
         inner_line, service_line = self._inner_aligned(x), self._service_line(x)
         for inner in (True, False):
             for service in ("outer frame", "inner frame", "own"):
                 rows = np.flatnonzero((inner_line == inner) & (service_line == service))
                 if len(rows):
-                    found.append((rows, self._batch(x[rows], inner, service)))
+                    found.append((rows, self._batch(x[rows], inner, service, slots)))
         return found
 
     def _inner_aligned(self, x: Index) -> NDArray[np.bool_]:
@@ -140,30 +144,32 @@ class Choices:
             "service fill": self.take("service zone", "thickness", x),
         }
 
-    def _batch(self, x: Index, inner_aligned: bool, service_line: str) -> WallBatch:
+    def _batch(self, x: Index, inner_aligned: bool, service_line: str, slots: tuple[str, ...]) -> WallBatch:
         count = len(x)
-        table = {key: np.empty((count, len(SLOTS)), order="F") for key in QUANTITIES}
-        thickness = np.empty((count, len(SLOTS)), order="F")
-        for name in SLOTS:
+        table = {key: np.zeros((count, len(SLOTS)), order="F") for key in QUANTITIES}
+        thickness = np.zeros((count, len(SLOTS)), order="F")
+        for name in slots:
             thickness[:, AT[name]] = self.take(name, "thickness", x)
             for key in QUANTITIES:
                 table[key][:, AT[name]] = 0.0 if name in MEMBER_SLOTS else self.take(name, key, x)
         voids = self.void_depths(x)
         for name in FILL_VARIABLES:
+            if ZONE[name] not in slots:
+                continue
             for key, values in self._fill(name, x, voids[name]).items():
                 table[key][:, AT[ZONE[name]]] = values
         table["resistance"][:, : AT["ventilated space"] + 1] = 0.0
-        members = [self._members(name, x, inner_aligned) for name in MEMBER_SLOTS]
-        lines = _lines(inner_aligned, service_line)
-        if self.tie is not None:
-            members.append(self._ties(x, inner_aligned))
-            if inner_aligned:
-                lines = ((*lines[0], 4), *lines[1:])
+        members = {name: self._members(name, x, inner_aligned) for name in MEMBER_SLOTS if name in slots}
+        if self.tie is not None and "gap" in slots:
+            members["tie"] = self._ties(x, inner_aligned)
+        lines = _lines(inner_aligned, service_line, list(members))
         side = np.full(count, air.R_SI["horizontal"])
         given = self.brief.climate
         r_si = side if given.surface_r_inside is None else np.full(count, given.surface_r_inside)
         r_se = side if given.surface_r_outside is None else np.full(count, given.surface_r_outside)
-        return WallBatch(thickness=thickness, members=tuple(members), lines=lines, r_si=r_si, r_se=r_se, **table)
+        return WallBatch(
+            thickness=thickness, members=tuple(members.values()), lines=lines, r_si=r_si, r_se=r_se, **table
+        )
 
     def _fill(self, name: str, x: Index, void: Array) -> dict[str, Array]:
         """Quantities (n,) of what fills a zone, were it without members."""
@@ -195,16 +201,12 @@ class Choices:
 
     def _ties(self, x: Index, inner_aligned: bool) -> Members:
         """Ties in the gap, on the line of the studs; none where studs are staggered or stand alone."""
-        spec, stock = self.brief.tie, self.tie
+        spec = self.brief.tie
         gap = self.take("gap", "thickness", x)
-        width = stock.products[0].thickness_mm / 1000
+        width = self.tie.products[0].thickness_mm / 1000
         straight = (gap > 0) & (self.take("inner frame", "offset", x) == 0) & inner_aligned
         share = np.where(straight, spec.height_mm / spec.vertical_spacing_mm, 0.0)
-        amounts = _columns_of(
-            layers.ties(stock, each.thickness, width, spec.height_mm / 1000, spec.overlap_mm / 1000, self.brief.labour)
-            for each in self.options["gap"]
-        )
-        chosen = {key: values[x[:, AT["gap"]]] for key, values in amounts.items()}
+        chosen = {key: values[x[:, AT["gap"]]] for key, values in self._tie_amounts.items()}
         zeros = np.zeros(len(x))
         return Members(
             layer=AT["gap"],
@@ -217,14 +219,17 @@ class Choices:
         )
 
 
-def _lines(inner_aligned: bool, service_line: str) -> tuple[tuple[int, ...], ...]:
-    """Which of MEMBER_SLOTS stand on one line: the battens of the ventilated space (0) take no part."""
-    lines = [[1, 2]] if inner_aligned else [[1], [2]]
+def _lines(inner_aligned: bool, service_line: str, members: list[str]) -> tuple[tuple[int, ...], ...]:
+    """Which members (by position) stand on one line; the battens of the ventilated space take no part."""
+    lines = [["outer frame", "inner frame"]] if inner_aligned else [["outer frame"], ["inner frame"]]
+    if inner_aligned:  # straight ties stand on the line of both frames, and nowhere else
+        lines[0].append("tie")
     if service_line == "own":
-        lines.append([3])
+        lines.append(["service zone"])
     else:
-        lines[0 if service_line == "outer frame" else -1].append(3)
-    return tuple(tuple(line) for line in lines)
+        lines[0 if service_line == "outer frame" else -1].append("service zone")
+    found = (tuple(members.index(name) for name in line if name in members) for line in lines)
+    return tuple(line for line in found if line)
 
 
 def _columns_of(amounts) -> dict[str, Array]:
@@ -303,3 +308,12 @@ def _tie(brief: Brief, catalogue: Catalogue, pricing: Pricing) -> Stock | None:
             f'tie.product: "{product.key}" is metal; the combined method does not judge metal ties (ISO 6946)'
         )
     return Stock.of(material, product)
+
+
+def _tie_columns(brief: Brief, stock: Stock | None, gaps: tuple[Option, ...]) -> dict[str, Array]:
+    """Amounts of solid tie plates by width of the gap."""
+    if stock is None:
+        return {}
+    spec, width = brief.tie, stock.products[0].thickness_mm / 1000
+    height, overlap = spec.height_mm / 1000, spec.overlap_mm / 1000
+    return _columns_of(layers.ties(stock, each.thickness, width, height, overlap, brief.labour) for each in gaps)

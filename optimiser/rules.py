@@ -72,10 +72,11 @@ def violations(choices: Choices, x: Index) -> NDArray[np.bool_]:
     back_to_back = closed & choices.flag("inner gap board", "present", x)
     touching = closed & ~alone & (choices.brief.gap.min_mm > 0)
     no_gap = stray | back_to_back | touching
-    return np.stack([membrane == tight, ~racked, open_void, ~_batts_fit(choices, x), no_gap], axis=1)
+    return np.stack([membrane == tight, ~racked, open_void, ~batts_fit(choices, x), no_gap], axis=1)
 
 
-def _batts_fit(choices: Choices, x: Index) -> NDArray[np.bool_]:
+def batts_fit(choices: Choices, x: Index) -> NDArray[np.bool_]:
+    """(n,) rows whose batts come in stock thicknesses that add up to every depth they fill."""
     fits = np.ones(len(x), bool)
     for name in FILL_VARIABLES:
         fits &= choices.tables[name].fits[x[:, AT[name]], x[:, AT[ZONE[name]]]]
@@ -89,7 +90,7 @@ def buildable(choices: Choices, x: Index) -> NDArray[np.bool_]:
 
 def space_size(choices: Choices) -> int:
     """How many walls can be built from the choices, counted exactly without listing them."""
-    fills, fronts = choices.fills["outer fill"], _outside(choices)
+    fills, fronts = choices.fills["outer fill"], outside(choices)
     free = 1
     for name in ("cladding", "ventilated space", "airtight layer", "lining"):
         free *= len(choices.options[name])
@@ -105,7 +106,7 @@ def space_size(choices: Choices) -> int:
     return free * _services(choices) * total
 
 
-def _outside(choices: Choices) -> dict[bool, dict[bool, int]]:
+def outside(choices: Choices) -> dict[bool, dict[bool, int]]:
     """Ways to lay wind-tight layer, outer board and sheathing: [frame already racked][fill is loose]."""
     column = choices.column
     found = {racked: {loose: 0 for loose in (False, True)} for racked in (False, True)}

@@ -68,20 +68,42 @@ def transmittance(batch: WallBatch) -> Steady:
 
 def _limits(batch: WallBatch) -> tuple[Array, Array]:
     """R' and R'' of a chunk."""
-    plain = batch.r_si + batch.r_se
-    lower = plain.copy()
-    crossed = {batch.members[number].layer for line in batch.lines for number in line}
-    for layer in range(batch.thickness.shape[1]):
-        if layer not in crossed:
-            plain = plain + batch.resistance[:, layer]
-    lower = plain.copy()
-    for line in batch.lines:
-        for number in line:
-            lower += parallel(batch.resistance[:, batch.members[number].layer], batch.members[number])
+    plain = batch.r_si + batch.r_se + uncrossed(batch)
     conductance = np.zeros_like(plain)
     for fraction, resistance, _ in paths(batch):
         conductance += fraction / (plain + resistance)
-    return 1.0 / conductance, lower
+    return 1.0 / conductance, plain + side_by_side(batch)
+
+
+def uncrossed(batch: WallBatch) -> Array:
+    """Resistance (n,) of the layers that no member crosses [m2K/W]."""
+    crossed = {batch.members[number].layer for line in batch.lines for number in line}
+    total = np.zeros(len(batch))
+    for layer in range(batch.thickness.shape[1]):
+        if layer not in crossed:
+            total += batch.resistance[:, layer]
+    return total
+
+
+def side_by_side(batch: WallBatch) -> Array:
+    """Resistance (n,) in the lower limit of the layers that members cross [m2K/W]."""
+    total = np.zeros(len(batch))
+    for line in batch.lines:
+        for number in line:
+            member = batch.members[number]
+            total += parallel(batch.resistance[:, member.layer], member)
+    return total
+
+
+def averaged(batch: WallBatch) -> Array:
+    """Resistance (n,) of the layers that members cross, averaged by area: no less than in the upper limit [m2K/W]."""
+    total = np.zeros(len(batch))
+    for line in batch.lines:
+        for number in line:
+            member = batch.members[number]
+            share = member.fraction
+            total += (1 - share) * batch.resistance[:, member.layer] + share * member.resistance
+    return total
 
 
 def parallel(fill: Array, members: Members) -> Array:

@@ -1,0 +1,430 @@
+"""The complete front: every buildable wall of the brief is settled, none is missed.
+
+The argument. A wall is a core (frames, gap, fills), a service zone and a skin (all plain layers). Thickness, cost,
+carbon and weight of the three add up. Added plain resistance p never lowers R' or R'', so U falls with it; the skin
+enters heat by p alone. Walls are excluded by these reasons and no others:
+
+- dominated option: another option of the same slot (skin, service zone, stud of the same geometry, fill of the same
+  behaviour) is no worse in resistance on every path and in every figure, and better by a sure step in an objective.
+  Put in its place it makes a wall that is still warm enough and strictly better. Nothing is dropped across different
+  spacings, offsets or widths, nor for a property that an active judgement reads and that would get worse.
+- too little insulation: the skin has less resistance than core and service zone need for the target (`heat.required`).
+- smallest sufficient gap: with the same skin a narrower gap already meets the target, and the wider one costs more in
+  an objective and nothing less in the others. Checked gap by gap from tabulated figures, so it is not used where
+  denser fill, stock sizes of batts or prices of either sign break it, nor where a correction or judgement reads the
+  gap.
+- limit: the figures exceed a limit of the brief.
+- bound: the least that core, service zone and the skins still possible can add up to is strictly beaten by a wall that
+  is known, evaluated and passes.
+
+What is left is evaluated plainly, with the same functions as any wall. Two guards: where R'/R'' could exceed 1.5 (the
+method would refuse a wall that displaced others) the search runs again without the first and third reason; and only
+walls that pass every judgement ever bound others. Ties: nothing is dropped that could have exactly the scores of a
+wall on the front, so all of them are found and counted.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..batch import Array
+from ..choices import AT, Choices, Index
+from ..evaluate import evaluate, excess
+from ..heat import required, steady
+from ..heat.air import R_SI
+from ..rules import space_size
+from . import bounds, parts
+from .cores import NO_GAP, Cores, core_rows, looked_at, paths, series, with_services
+
+CORES = 16_000  # cores looked at together
+FIRST_CORES, MOST_CORES = 500, 16_000  # cores settled together, at first and at most
+FIRST_WALLS, MOST_WALLS = 2_000, 400_000  # walls looked at together, at first and at most
+TOUCH = 1e-9  # m2K/W; how near to the needed resistance a skin is still given the benefit of the doubt
+REASONS = ("dominated option", "too little insulation", "smallest sufficient gap", "limit", "bound")
+MAIN_FILLS = {"outer fill", "gap fill", "inner fill"}
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """A judgement besides heat and limits, as the exact search must know it.
+
+    reads: slot or fill variable -> the options' properties (options, p) that are never worse when larger, or None
+    where no direction is known: then only equal options may displace each other there, and every gap counts if the
+    gap is read. passes: tells for rows of choices whether each holds.
+    """
+
+    name: str
+    reads: Mapping[str, Callable[[Choices], Array] | None]
+    passes: Callable[[Choices, Index], NDArray[np.bool_]]
+
+
+@dataclass
+class Tally:
+    """How many walls were settled by which argument; together they are the space."""
+
+    evaluated: int = 0
+    excluded: dict[str, int] = field(default_factory=lambda: dict.fromkeys(REASONS, 0))
+    ruled_out: dict[str, int] = field(default_factory=dict)  # evaluated walls that a judgement did not pass
+
+    def add(self, reason: str, count: int) -> None:
+        self.excluded[reason] += int(count)
+
+    @property
+    def settled(self) -> int:
+        return self.evaluated + sum(self.excluded.values())
+
+    def merged(self, other: Tally) -> Tally:
+        """Both tallies together."""
+        return Tally(
+            self.evaluated + other.evaluated,
+            {reason: self.excluded[reason] + other.excluded[reason] for reason in REASONS},
+            {name: self.ruled_out[name] + other.ruled_out[name] for name in self.ruled_out},
+        )
+
+
+@dataclass(frozen=True)
+class Settled:
+    """Where a complete search stands."""
+
+    share: float  # of the space
+    front_size: int
+    evaluated: int
+    seconds: float
+    still: dict[str, float] | None  # no wall yet to come can be below these figures; None while that is not known
+
+
+@dataclass(frozen=True)
+class Open:
+    """Cores still open behind one class of skins, with the least figures each could come to and its open groups."""
+
+    skin: parts.SkinClass
+    cores: Cores
+    least: Array  # (n, k) steps
+    groups: NDArray[np.bool_]  # (n, g)
+
+
+class Complete:
+    """The complete search of one target; `run()` yields where it stands.
+
+    seeds: rows of walls known before, of any quality. share: (number, of how many) workers that split the space.
+    guarded: do without dominance from the start.
+    """
+
+    def __init__(
+        self,
+        choices: Choices,
+        target: float,
+        seeds: Index | None = None,
+        judgements: tuple[Judgement, ...] = (),
+        share: tuple[int, int] = (0, 1),
+        guarded: bool = False,
+    ) -> None:
+        self.choices, self.target, self.judgements = choices, target, judgements
+        self.follow = parts.Figures.of(choices)
+        self.share, self.guarded = share, guarded
+        self.size = space_size(choices)
+        self.tally = Tally(ruled_out={each.name: 0 for each in judgements})
+        self.x = np.empty((0, len(choices.sizes)), np.int32)  # walls not beaten so far, all ties among them
+        self.steps = np.empty((0, len(self.follow.objectives)), np.int64)
+        self._started = time.monotonic()
+        self._cut = bounds.Cut(self.steps)
+        if seeds is not None and len(seeds):
+            self._enter(np.asarray(seeds, np.int32))
+
+    def run(self) -> Iterator[Settled]:
+        """Settle the whole space; without dominance where the guard asks for it."""
+        try:
+            self._prepare()
+            opened = list(self._look())
+        except _Unsafe:
+            self.guarded = True
+            self.tally = Tally(ruled_out={each.name: 0 for each in self.judgements})
+            self._prepare()
+            opened = list(self._look())
+        yield self._standing(None)
+        yield from self._settle([each for each in opened if each is not None])
+
+    # -- options worth combining ------------------------------------------------------------------------------
+
+    def _prepare(self) -> None:
+        """Reduce skins, service zones, frames and fills to the options that no other makes superfluous."""
+        choices, follow, thin = self.choices, self.follow, not self.guarded
+        corrected = self._corrected()
+        reads = set().union(*(each.reads for each in self.judgements)) | corrected
+        self.by_gap = thin and not corrected and not reads & {"gap", *MAIN_FILLS}
+        self.frames = {
+            name: parts.frames_kept(choices, name, follow)
+            if thin and name not in reads
+            else np.arange(len(choices.options[name]))
+            for name in ("outer frame", "inner frame")
+        }
+        same_fills = thin and not reads & {*MAIN_FILLS, *parts.CORE}
+        every = np.arange(len(choices.fills["gap fill"]))
+        self.fills = parts.fills_kept(choices, follow) if same_fills else every
+        self.services = parts.services(choices, follow, thin and not reads & {"service zone", "service fill"})
+        self.joint, self.slots = None, parts.CORE
+        if parts.joint_service(choices):
+            self.joint, self.slots = self.services, (*parts.CORE, "service zone")
+            self.services = parts.no_services(self.joint)
+        self.groups = parts.grouped(self.services)
+        self.skins = parts.skins(choices, follow, thin, self._skin_reads(reads, corrected))
+        self.least = {id(each): bounds.RangeMin(each.part.figures) for each in self.skins}
+
+    def _corrected(self) -> set[str]:
+        """Slots whose resistance a correction of the brief reads."""
+        given = self.choices.brief.corrections
+        named = {str(each.layer) for each in given.fastener}
+        return named | ({str(given.air_gap_layer)} if given.air_gap_level else set())
+
+    def _skin_reads(self, reads: set[str], corrected: set[str]) -> dict[str, Array | None]:
+        found: dict[str, Array | None] = {}
+        for name in reads & set(parts.SKIN):
+            rules = [each.reads[name] for each in self.judgements if name in each.reads]
+            known = name not in corrected and all(rule is not None for rule in rules)
+            found[name] = np.column_stack([rule(self.choices) for rule in rules]) if known else None
+        return found
+
+    # -- a first look at every core ---------------------------------------------------------------------------
+
+    def _look(self) -> Iterator[Open | None]:
+        """Every core against groups of service zones; what is still open then."""
+        kept, number = 0, 0
+        rows_behind: dict[tuple[bool, bool], Index] = {}
+        for skin in self.skins:
+            boards = skin.first, skin.second
+            if boards not in rows_behind:
+                x = core_rows(self.choices, *boards, self.frames, self.fills)
+                rows_behind[boards] = x if self.joint is None else with_services(x, self.joint)
+            x = rows_behind[boards]
+            if not skin.closed:
+                x = x[~self.choices.kinds["outer fill"].loose[x[:, AT["outer fill"]]]]
+            kept += len(x) * len(self.services.part) * len(skin.part)
+            for rows in series(x, CORES):
+                if number % self.share[1] == self.share[0]:
+                    yield self._look_at(skin, x[rows])
+                number += 1
+        if self.share[0] == 0:
+            self.tally.add("dominated option", self.size - kept)
+
+    def _look_at(self, skin: parts.SkinClass, x: Index) -> Open | None:
+        cores = looked_at(self.choices, self.follow, x, (skin.first, skin.second), self.slots, self.by_gap)
+        self._guard(cores)
+        everything = np.ones((len(x), len(self.groups.size)), bool)
+        alive, least = self._by_group(skin, cores, everything)
+        rows = np.flatnonzero(alive.any(axis=1))
+        return Open(skin, cores.rows(rows), least[rows], alive[rows]) if len(rows) else None
+
+    def _by_group(self, skin: parts.SkinClass, cores: Cores, among: NDArray) -> tuple[NDArray, Array]:
+        """Which groups of service zones could still hold a wall for each core (n, g); the least figures (n, k)."""
+        groups, many = self.groups, len(skin.part)
+        mean = cores.mean[:, None] + groups.mean[None]
+        floor = required.at_least(mean, cores.lower[:, None] + groups.lower[None], self._bare_target())
+        core, group = np.nonzero(among)
+        base = cores.figures[core] + groups.figures[group]
+        first = np.searchsorted(skin.part.resistance, floor[core, group] - self._surfaces() - TOUCH)
+        least = base + self.least[id(skin)].over(first, np.full(len(first), many))
+        kept = self._strike(least, first, np.full(len(first), many), groups.size[group])
+        alive = np.zeros(among.shape, bool)
+        alive[core[kept], group[kept]] = True
+        lowest = np.full((len(cores), base.shape[1]), np.inf)
+        np.minimum.at(lowest, core[kept], least[kept])
+        return alive, lowest
+
+    def _guard(self, cores: Cores) -> None:
+        """R'/R'' <= (p + mean)/(p + lower), falling in p: safe where that holds at the least p possible.
+
+        Looked at for cores without and with every service zone.
+        """
+        if self.guarded:
+            return
+        for mean, lower in [(0.0, 0.0), *zip(self.services.mean, self.services.lower, strict=True)]:
+            mean, lower = cores.mean + mean, cores.lower + lower
+            p = np.maximum(required.at_least(mean, lower, self._bare_target()), self._surfaces())
+            if (p + mean > (steady.LARGEST_RATIO - 1e-9) * (p + lower)).any():
+                raise _Unsafe
+
+    # -- settling what is open --------------------------------------------------------------------------------
+
+    def _settle(self, opened: list[Open]) -> Iterator[Settled]:
+        """Settle open cores, the most promising first: what they find settles most of the others."""
+        if not opened:
+            yield self._standing(np.empty((0, len(self.follow.keys))))
+            return
+        least = np.concatenate([each.least for each in opened])
+        origin = np.concatenate([np.full(len(each.least), number) for number, each in enumerate(opened)])
+        local = np.concatenate([np.arange(len(each.least)) for each in opened])
+        order = np.argsort(_promise(least), kind="stable")
+        at, size = 0, FIRST_CORES
+        while at < len(order):
+            chosen = order[at : at + size]
+            at, size = at + len(chosen), min(2 * size, MOST_CORES)
+            for number in np.unique(origin[chosen]):
+                self._settle_cores(opened[number], local[chosen[origin[chosen] == number]])
+            yield self._standing(least[order[at:]])
+
+    def _settle_cores(self, opened: Open, rows: NDArray) -> None:
+        """Settle every wall of some cores with their open service zones and every skin of the class."""
+        skin, cores = opened.skin, opened.cores.rows(rows)
+        alive, _ = self._by_group(skin, cores, opened.groups[rows])
+        core, zone = np.nonzero(alive[:, self.groups.of])
+        pairs = self._open_pairs(skin, cores, core, zone)
+        if pairs is None:
+            return
+        core, zone, start, stop, base = pairs
+        least = base + self.least[id(skin)].over(start, stop)
+        order = np.argsort(_promise(least), kind="stable")
+        at, size = 0, FIRST_WALLS
+        while at < len(order):
+            ends = np.cumsum((stop - start)[order[at : at + size]])
+            chosen = order[at : at + max(1, int(np.searchsorted(ends, size, "right")))]
+            at, size = at + len(chosen), min(4 * size, MOST_WALLS)
+            _, beaten = self._dead(least[chosen])
+            self.tally.add("bound", (stop - start)[chosen[beaten]].sum())
+            rest = chosen[~beaten]
+            self._walls(
+                skin, cores.x[core[rest]] + self.services.part.x[zone[rest]], start[rest], stop[rest], base[rest]
+            )
+
+    def _open_pairs(self, skin: parts.SkinClass, cores: Cores, core: NDArray, zone: NDArray):
+        """Pairs of core and service zone still open, with the run of skins (by resistance) that each may take."""
+        part, many, zones = skin.part, len(skin.part), self.services
+        every = np.full(len(core), many)
+        base = cores.figures[core] + zones.part.figures[zone]
+        lower, mean = cores.lower[core] + zones.lower[zone], cores.mean[core] + zones.mean[zone]
+        floor = required.at_least(mean, lower, self._bare_target())
+        first = np.searchsorted(part.resistance, floor - self._surfaces() - TOUCH)
+        kept = self._strike(base + self.least[id(skin)].over(first, every), first, every)
+        core, zone, base, first = core[kept], zone[kept], base[kept], first[kept]
+        if not len(core):
+            return None
+        need = self._needed(skin, cores.x, core, zone)
+        start = np.maximum(np.searchsorted(part.resistance, need - TOUCH), first)
+        stop = np.full(len(core), many)
+        wins = np.flatnonzero((cores.narrower[core] != NO_GAP) & (start < many))
+        if len(wins):
+            x = cores.x.copy()
+            x[:, AT["gap"]] = np.maximum(cores.narrower, 0)
+            stop[wins] = np.searchsorted(part.resistance, self._needed(skin, x, core[wins], zone[wins]) + TOUCH)
+        stop = np.maximum(stop, start)
+        self.tally.add("smallest sufficient gap", (many - stop).sum())
+        kept = self._strike(base + self.least[id(skin)].over(start, stop), start, stop)
+        self.tally.add("too little insulation", start[kept].sum())
+        return core[kept], zone[kept], start[kept], stop[kept], base[kept]
+
+    def _needed(self, skin: parts.SkinClass, x: Index, core: NDArray, zone: NDArray) -> Array:
+        """Plain resistance, surfaces aside, that each pair of a core (a row of x) and a service zone needs."""
+        zones, target = self.services, self._bare_target()
+        need = np.empty(len(core))
+        used, place = np.unique(core, return_inverse=True)
+        where, row = np.empty(len(used), int), np.empty(len(used), int)
+        found = list(paths(self.choices, x[used], (skin.first, skin.second), self.slots))
+        for number, (rows, _, _) in enumerate(found):
+            where[rows], row[rows] = number, np.arange(len(rows))
+        for number, (_, crossing, lower) in enumerate(found):
+            mine = np.flatnonzero(where[place] == number)
+            at, z = row[place[mine]], zone[mine]
+            share, fill, batten = zones.share[z], zones.part.resistance[z], zones.batten[z]
+            both = []
+            for fraction, resistance in crossing:
+                f, r = fraction[at], resistance[at]
+                both += [(f * (1 - share), r + fill), (f * share, r + batten)]
+            low = lower[at] + zones.lower[z]
+            start = required.at_least(sum(f * r for f, r in both), low, target)
+            need[mine] = required.needed(both, low, target, start)
+        return need - self._surfaces()
+
+    def _strike(self, least: Array, start: NDArray, stop: NDArray, weight: NDArray | int = 1) -> NDArray:
+        """Numbers of the pairs that are neither without warm enough skins, nor over a limit, nor beaten.
+
+        least: the least figures each could come to; start..stop: the skins it may take, those below start have too
+        little insulation; weight: how many pairs each stands for. All skins up to stop of pairs struck out are counted.
+        """
+        over, beaten = self._dead(least)
+        run = (stop - start) * weight
+        dead = over | beaten | (run == 0)
+        self.tally.add("too little insulation", (start * weight)[dead].sum())
+        self.tally.add("limit", run[over].sum())
+        self.tally.add("bound", run[beaten].sum())
+        return np.flatnonzero(~dead)
+
+    def _dead(self, least: Array) -> tuple[NDArray, NDArray]:
+        """(over a limit, strictly beaten) for least figures (n, k)."""
+        over = (least > self.follow.limits + bounds.NOISE).any(axis=1)
+        beaten = np.zeros(len(least), bool)
+        rest = ~over & np.isfinite(least).all(axis=1)
+        beaten[rest] = self._cut.beats(least[rest][:, : len(self.follow.objectives)])
+        return over, beaten
+
+    def _walls(self, skin: parts.SkinClass, x: Index, start: NDArray, stop: NDArray, base: Array) -> None:
+        """Look at walls one by one: figures first, then a full evaluation of those still in the running."""
+        count = stop - start
+        pair = np.repeat(np.arange(len(count)), count)
+        row = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count) + np.repeat(start, count)
+        over, beaten = self._dead(base[pair] + skin.part.figures[row])
+        self.tally.add("limit", over.sum())
+        self.tally.add("bound", beaten.sum())
+        rest = np.flatnonzero(~(over | beaten))
+        if len(rest):
+            self.tally.evaluated += len(rest)
+            self._enter(x[pair[rest]] + skin.part.x[row[rest]])
+
+    def _enter(self, x: Index) -> None:
+        """Evaluate walls and keep those that pass and that none beats."""
+        found = evaluate(self.choices, x)
+        passing = (excess(found, self.choices.brief, self.target) <= 0).all(axis=1)
+        steps = found.steps(self.follow.objectives)
+        passing[passing] &= ~self._cut.beats(steps[passing].astype(float))
+        for each in self.judgements:
+            rows = np.flatnonzero(passing)
+            holds = each.passes(self.choices, x[rows])
+            self.tally.ruled_out[each.name] += int((~holds).sum())
+            passing[rows] = holds
+        if not passing.any():
+            return
+        rows = np.concatenate([self.x, x[passing].astype(np.int32)])
+        steps = np.concatenate([self.steps, steps[passing]])
+        rows, first = np.unique(rows, axis=0, return_index=True)
+        alive = bounds.undominated(steps[first])
+        self.x, self.steps = rows[alive], steps[first][alive]
+        self._cut = bounds.Cut(self.steps)
+
+    # -- small things -----------------------------------------------------------------------------------------
+
+    def _standing(self, rest: Array | None) -> Settled:
+        """Where the search stands; rest: the least figures of the cores still open."""
+        still = None
+        if rest is not None and len(rest):
+            rest = rest[~self._cut.beats(rest[:, : len(self.follow.objectives)])]
+        if rest is not None and len(rest):
+            still = dict(zip(self.follow.keys, (rest.min(axis=0) / self.follow.scale).tolist(), strict=True))
+        share = self.tally.settled / self.size if self.size else 1.0
+        seconds = time.monotonic() - self._started
+        return Settled(share, len(np.unique(self.steps, axis=0)), self.tally.evaluated, seconds, still)
+
+    def _surfaces(self) -> float:
+        given = self.choices.brief.climate
+        inside = R_SI["horizontal"] if given.surface_r_inside is None else given.surface_r_inside
+        outside = R_SI["horizontal"] if given.surface_r_outside is None else given.surface_r_outside
+        return inside + outside
+
+    def _bare_target(self) -> float:
+        """What U may be before corrections: point bridges add a constant, the others never subtract."""
+        fixed = sum(each.number_per_m2 * each.chi_w_k for each in self.choices.brief.corrections.point)
+        return max(self.target - fixed, 1e-9)
+
+
+class _Unsafe(Exception):
+    """The guard: a wall that displaces others might itself be refused."""
+
+
+def _promise(least: Array) -> Array:
+    """An order in which to look (n,): figures weighed by their own spread, the lowest sum first."""
+    if not len(least):
+        return np.zeros(0)
+    finite = np.where(np.isfinite(least), least, 0.0)
+    return (finite / np.maximum(finite.std(axis=0), 1.0)).sum(axis=1)
