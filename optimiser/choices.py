@@ -171,13 +171,16 @@ class Choices:
             thickness=thickness, members=tuple(members.values()), lines=lines, r_si=r_si, r_se=r_se, **table
         )
 
+    def whole_depth(self, name: str, void: Array) -> NDArray[np.integer]:
+        """Column of the density table for voids of a depth [m]: whole mm, upwards."""
+        return np.minimum(np.ceil(void * 1000 - 1e-6).astype(int), self.kinds[name].density.shape[1] - 1)
+
     def _fill(self, name: str, x: Index, void: Array) -> dict[str, Array]:
         """Quantities (n,) of what fills a zone, were it without members."""
         kinds, table = self.kinds[name], self.tables[name]
         fill, depth = x[:, AT[name]], x[:, AT[ZONE[name]]]
         thickness = self.take(ZONE[name], "thickness", x)
-        whole = np.minimum(np.ceil(void * 1000 - 1e-6).astype(int), kinds.density.shape[1] - 1)
-        mass = kinds.density[fill, whole] * thickness
+        mass = kinds.density[fill, self.whole_depth(name, void)] * thickness
         loose = kinds.loose[fill]
         return {
             "resistance": table.resistance[fill, depth],

@@ -39,9 +39,11 @@ from ..heat import required, steady
 from ..heat.air import R_SI
 from ..rules import space_size
 from . import bounds, parts
-from .cores import NO_GAP, Cores, core_rows, looked_at, paths, series, with_services
+from .boxes import Boxes, Series
+from .cores import NO_GAP, Cores, looked_at, paths
 
-CORES = 16_000  # cores looked at together
+BOXES = 20_000  # boxes of cores looked at together
+ON_SIGHT = 20  # cores of a chunk settled while looking
 FIRST_CORES, MOST_CORES = 500, 16_000  # cores settled together, at first and at most
 FIRST_WALLS, MOST_WALLS = 2_000, 400_000  # walls looked at together, at first and at most
 TOUCH = 1e-9  # m2K/W; how near to the needed resistance a skin is still given the benefit of the doubt
@@ -107,6 +109,9 @@ class Open:
     least: Array  # (n, k) steps
     groups: NDArray[np.bool_]  # (n, g)
 
+    def rows(self, chosen: NDArray) -> Open:
+        return Open(self.skin, self.cores.rows(chosen), self.least[chosen], self.groups[chosen])
+
 
 class Complete:
     """The complete search of one target; `run()` yields where it stands.
@@ -139,15 +144,22 @@ class Complete:
     def run(self) -> Iterator[Settled]:
         """Settle the whole space; without dominance where the guard asks for it."""
         try:
-            self._prepare()
-            opened = list(self._look())
-        except _Unsafe:
+            yield from self._search()
+        except Unsafe:
             self.guarded = True
-            self.tally = Tally(ruled_out={each.name: 0 for each in self.judgements})
-            self._prepare()
-            opened = list(self._look())
-        yield self._standing(None)
-        yield from self._settle([each for each in opened if each is not None])
+            yield from self._search()
+
+    def _search(self) -> Iterator[Settled]:
+        self.tally = Tally(ruled_out={each.name: 0 for each in self.judgements})
+        self._prepare()
+        opened = []
+        for each in self._look():
+            # Something to cut with from the start: the best of what is open is settled on sight.
+            order = np.argsort(_promise(each.least), kind="stable")
+            self._settle_cores(each, order[:ON_SIGHT])
+            opened.append(each.rows(np.sort(order[ON_SIGHT:])))
+            yield self._standing(None)
+        yield from self._settle(opened)
 
     # -- options worth combining ------------------------------------------------------------------------------
 
@@ -167,10 +179,8 @@ class Complete:
         every = np.arange(len(choices.fills["gap fill"]))
         self.fills = parts.fills_kept(choices, follow) if same_fills else every
         self.services = parts.services(choices, follow, thin and not reads & {"service zone", "service fill"})
-        self.joint, self.slots = None, parts.CORE
-        if parts.joint_service(choices):
-            self.joint, self.slots = self.services, (*parts.CORE, "service zone")
-            self.services = parts.no_services(self.joint)
+        self.joint = parts.joint_service(choices)
+        self.boxes = Boxes(choices, follow, self.frames, self.fills)
         self.groups = parts.grouped(self.services)
         self.skins = parts.skins(choices, follow, thin, self._skin_reads(reads, corrected))
         self.least = {id(each): bounds.RangeMin(each.part.figures) for each in self.skins}
@@ -191,36 +201,54 @@ class Complete:
 
     # -- a first look at every core ---------------------------------------------------------------------------
 
-    def _look(self) -> Iterator[Open | None]:
-        """Every core against groups of service zones; what is still open then."""
+    def _look(self) -> Iterator[Open]:
+        """Every core, in boxes of neighbouring gaps against groups of service zones; what is still open then."""
         kept, number = 0, 0
-        rows_behind: dict[tuple[bool, bool], Index] = {}
         for skin in self.skins:
-            boards = skin.first, skin.second
-            if boards not in rows_behind:
-                x = core_rows(self.choices, *boards, self.frames, self.fills)
-                rows_behind[boards] = x if self.joint is None else with_services(x, self.joint)
-            x = rows_behind[boards]
-            if not skin.closed:
-                x = x[~self.choices.kinds["outer fill"].loose[x[:, AT["outer fill"]]]]
-            kept += len(x) * len(self.services.part) * len(skin.part)
-            for rows in series(x, CORES):
-                if number % self.share[1] == self.share[0]:
-                    yield self._look_at(skin, x[rows])
-                number += 1
+            for series in self.boxes.series(skin.first, skin.second):
+                loose = self.choices.kinds["outer fill"].loose[series.x[:, AT["outer fill"]]]
+                rows = np.arange(len(loose)) if skin.closed else np.flatnonzero(~loose)
+                kept += len(rows) * int(series.runs.size.sum()) * len(self.services.part) * len(skin.part)
+                for chunk in np.array_split(rows, max(1, len(rows) * len(series.runs.size) // BOXES)):
+                    if len(chunk) and number % self.share[1] == self.share[0]:
+                        opened = self._look_at(skin, series, chunk)
+                        if opened is not None:
+                            yield opened
+                    number += 1
         if self.share[0] == 0:
             self.tally.add("dominated option", self.size - kept)
 
-    def _look_at(self, skin: parts.SkinClass, x: Index) -> Open | None:
-        cores = looked_at(self.choices, self.follow, x, (skin.first, skin.second), self.slots, self.by_gap)
-        self._guard(cores)
-        everything = np.ones((len(x), len(self.groups.size)), bool)
-        alive, least = self._by_group(skin, cores, everything)
+    def _look_at(self, skin: parts.SkinClass, series: Series, rows: NDArray) -> Open | None:
+        """Some series: boxes first, then the cores of the boxes still open one by one."""
+        runs = series.runs
+        s, r = (each.ravel() for each in np.meshgrid(rows, np.arange(len(runs.size)), indexing="ij"))
+        box = Cores(
+            series.x[s],
+            series.figures[s] + runs.figures[r],
+            series.mean[s] + runs.mean[r],
+            series.lower[s] + runs.lower[r],
+            np.full(len(s), NO_GAP, np.int32),
+        )
+        alive, _ = self._by_group(skin, box, np.ones((len(s), len(self.groups.size)), bool), runs.size[r])
+        still = np.flatnonzero(alive.any(axis=1))
+        if not len(still):
+            return None
+        count = runs.size[r[still]]
+        x = np.repeat(series.x[s[still]], count, axis=0)
+        x[:, AT["gap"]] = np.concatenate([runs.options[each] for each in r[still]])
+        groups = np.repeat(alive[still], count, axis=0)
+        cores = looked_at(self.choices, self.follow, x, (skin.first, skin.second), parts.CORE, self.by_gap)
+        alive, least = self._by_group(skin, cores, groups)
         rows = np.flatnonzero(alive.any(axis=1))
         return Open(skin, cores.rows(rows), least[rows], alive[rows]) if len(rows) else None
 
-    def _by_group(self, skin: parts.SkinClass, cores: Cores, among: NDArray) -> tuple[NDArray, Array]:
-        """Which groups of service zones could still hold a wall for each core (n, g); the least figures (n, k)."""
+    def _by_group(
+        self, skin: parts.SkinClass, cores: Cores, among: NDArray, weight: NDArray | None = None
+    ) -> tuple[NDArray, Array]:
+        """Which groups of service zones could still hold a wall for each core (n, g); the least figures (n, k).
+
+        among: the groups not struck out before; weight: how many cores each row stands for.
+        """
         groups, many = self.groups, len(skin.part)
         mean = cores.mean[:, None] + groups.mean[None]
         floor = required.at_least(mean, cores.lower[:, None] + groups.lower[None], self._bare_target())
@@ -228,25 +256,13 @@ class Complete:
         base = cores.figures[core] + groups.figures[group]
         first = np.searchsorted(skin.part.resistance, floor[core, group] - self._surfaces() - TOUCH)
         least = base + self.least[id(skin)].over(first, np.full(len(first), many))
-        kept = self._strike(least, first, np.full(len(first), many), groups.size[group])
+        stands_for = groups.size[group] if weight is None else groups.size[group] * weight[core]
+        kept = self._strike(least, first, np.full(len(first), many), stands_for)
         alive = np.zeros(among.shape, bool)
         alive[core[kept], group[kept]] = True
         lowest = np.full((len(cores), base.shape[1]), np.inf)
         np.minimum.at(lowest, core[kept], least[kept])
         return alive, lowest
-
-    def _guard(self, cores: Cores) -> None:
-        """R'/R'' <= (p + mean)/(p + lower), falling in p: safe where that holds at the least p possible.
-
-        Looked at for cores without and with every service zone.
-        """
-        if self.guarded:
-            return
-        for mean, lower in [(0.0, 0.0), *zip(self.services.mean, self.services.lower, strict=True)]:
-            mean, lower = cores.mean + mean, cores.lower + lower
-            p = np.maximum(required.at_least(mean, lower, self._bare_target()), self._surfaces())
-            if (p + mean > (steady.LARGEST_RATIO - 1e-9) * (p + lower)).any():
-                raise _Unsafe
 
     # -- settling what is open --------------------------------------------------------------------------------
 
@@ -299,10 +315,11 @@ class Complete:
         floor = required.at_least(mean, lower, self._bare_target())
         first = np.searchsorted(part.resistance, floor - self._surfaces() - TOUCH)
         kept = self._strike(base + self.least[id(skin)].over(first, every), first, every)
-        core, zone, base, first = core[kept], zone[kept], base[kept], first[kept]
+        core, zone, base, first, mean, lower = (each[kept] for each in (core, zone, base, first, mean, lower))
         if not len(core):
             return None
         need = self._needed(skin, cores.x, core, zone)
+        self._guard(need + self._surfaces(), mean, lower)
         start = np.maximum(np.searchsorted(part.resistance, need - TOUCH), first)
         stop = np.full(len(core), many)
         wins = np.flatnonzero((cores.narrower[core] != NO_GAP) & (start < many))
@@ -316,24 +333,29 @@ class Complete:
         self.tally.add("too little insulation", start[kept].sum())
         return core[kept], zone[kept], start[kept], stop[kept], base[kept]
 
+    def _guard(self, p: Array, mean: Array, lower: Array) -> None:
+        """R'/R'' <= (p + mean)/(p + lower), falling in p: safe where that holds at the least p that is warm enough."""
+        if not self.guarded and (p + mean > (steady.LARGEST_RATIO - 1e-9) * (p + lower)).any():
+            raise Unsafe
+
     def _needed(self, skin: parts.SkinClass, x: Index, core: NDArray, zone: NDArray) -> Array:
         """Plain resistance, surfaces aside, that each pair of a core (a row of x) and a service zone needs."""
+        if self.joint:  # battens on the studs' line: every pair is a geometry of its own
+            x, core, zone = x[core] + self.services.part.x[zone], np.arange(len(core)), np.full(len(core), -1)
         zones, target = self.services, self._bare_target()
         need = np.empty(len(core))
         used, place = np.unique(core, return_inverse=True)
-        where, row = np.empty(len(used), int), np.empty(len(used), int)
-        found = list(paths(self.choices, x[used], (skin.first, skin.second), self.slots))
-        for number, (rows, _, _) in enumerate(found):
-            where[rows], row[rows] = number, np.arange(len(rows))
-        for number, (_, crossing, lower) in enumerate(found):
-            mine = np.flatnonzero(where[place] == number)
-            at, z = row[place[mine]], zone[mine]
-            share, fill, batten = zones.share[z], zones.part.resistance[z], zones.batten[z]
-            both = []
-            for fraction, resistance in crossing:
-                f, r = fraction[at], resistance[at]
-                both += [(f * (1 - share), r + fill), (f * share, r + batten)]
-            low = lower[at] + zones.lower[z]
+        slots = (*parts.CORE, "service zone") if self.joint else parts.CORE
+        for rows, crossing, lower in paths(self.choices, x[used], (skin.first, skin.second), slots):
+            local = np.full(len(used), -1)
+            local[rows] = np.arange(len(rows))
+            mine = np.flatnonzero(local[place] >= 0)
+            at, z = local[place[mine]], zone[mine]
+            both, low = [(f[at], r[at]) for f, r in crossing], lower[at]
+            if not self.joint:
+                share, fill, batten = zones.share[z], zones.part.resistance[z], zones.batten[z]
+                both = [each for f, r in both for each in ((f * (1 - share), r + fill), (f * share, r + batten))]
+                low = low + zones.lower[z]
             start = required.at_least(sum(f * r for f, r in both), low, target)
             need[mine] = required.needed(both, low, target, start)
         return need - self._surfaces()
@@ -418,7 +440,7 @@ class Complete:
         return max(self.target - fixed, 1e-9)
 
 
-class _Unsafe(Exception):
+class Unsafe(Exception):
     """The guard: a wall that displaces others might itself be refused."""
 
 

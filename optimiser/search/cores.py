@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..batch import Array
-from ..choices import AT, FILL_VARIABLES, VARIABLES, Choices, Index
+from ..choices import AT, Choices, Index
 from ..heat import steady
 from . import bounds, parts
 
@@ -40,10 +40,24 @@ class Cores:
 def looked_at(
     choices: Choices, follow: parts.Figures, x: Index, boards: tuple[bool, bool], slots: tuple[str, ...], by_gap: bool
 ) -> Cores:
-    """The cores of some rows (whole series of gaps, the gap running fastest) without their paths.
+    """The cores of some rows, without their paths. by_gap: whether a narrower gap may win at all."""
+    figures, mean, lower = _sums(choices, follow, x, boards, slots)
+    narrower = np.full(len(x), NO_GAP, np.int32)
+    rows = np.flatnonzero(x[:, AT["gap"]] > 0)
+    if by_gap and len(rows):
+        before = _next_narrower(choices)[x[rows, AT["gap fill"]], x[rows, AT["gap"]]]
+        rows, before = rows[before != NO_GAP], before[before != NO_GAP]
+        y = x[rows].copy()
+        y[:, AT["gap"]] = before
+        step = figures[rows] - _sums(choices, follow, y, boards, slots)[0]
+        sure = (step[:, : len(follow.objectives)] >= bounds.MARGIN).any(axis=1)
+        wins = (step >= -bounds.NOISE).all(axis=1) & sure
+        narrower[rows[wins]] = before[wins]
+    return Cores(x, figures, mean, lower, narrower)
 
-    by_gap: whether a narrower gap may win at all.
-    """
+
+def _sums(choices: Choices, follow: parts.Figures, x: Index, boards: tuple[bool, bool], slots: tuple[str, ...]):
+    """Figures (n, k) in steps, averaged and lower-limit resistance (n,) of cores."""
     figures, mean, lower = np.empty((len(x), len(follow.keys))), np.empty(len(x)), np.empty(len(x))
     layers = tuple(AT[name] for name in slots)
     for rows, batch in choices.batches(with_boards(choices, x, *boards), slots):
@@ -51,14 +65,17 @@ def looked_at(
         plain = steady.uncrossed(batch)
         mean[rows] = plain + steady.averaged(batch)
         lower[rows] = plain + steady.side_by_side(batch)
-    narrower = np.full(len(x), NO_GAP, np.int32)
-    if by_gap:
-        goals = len(follow.objectives)
-        step = np.diff(figures, axis=0, prepend=figures[:1])
-        wins = (step >= -bounds.NOISE).all(axis=1) & (step[:, :goals] >= bounds.MARGIN).any(axis=1)
-        rows = np.flatnonzero(wins & same_but_gap(x))
-        narrower[rows] = x[rows - 1, AT["gap"]]
-    return Cores(x, figures, mean, lower, narrower)
+    return figures, mean, lower
+
+
+def _next_narrower(choices: Choices) -> NDArray[np.int32]:
+    """(fills, gap options) the next narrower gap that a fill fits, or NO_GAP."""
+    fits = choices.tables["gap fill"].fits & (choices.column["gap"]["thickness"] > 0)
+    found = np.full(fits.shape, NO_GAP, np.int32)
+    for fill, row in enumerate(fits):
+        options = np.flatnonzero(row)
+        found[fill, options[1:]] = options[:-1]
+    return found
 
 
 def paths(
@@ -71,61 +88,6 @@ def paths(
         yield rows, crossing, plain + steady.side_by_side(batch)
 
 
-def series(x: Index, size: int) -> list[slice]:
-    """Runs of whole series of gaps, of `size` rows or a little more."""
-    cuts = [0]
-    for start in np.flatnonzero(~same_but_gap(x)):
-        if start - cuts[-1] >= size:
-            cuts.append(int(start))
-    return [slice(a, b) for a, b in zip(cuts, [*cuts[1:], len(x)], strict=True) if b > a]
-
-
-def core_rows(choices: Choices, first: bool, second: bool, frames: dict[str, NDArray], fills: NDArray) -> Index:
-    """All cores (as rows, every other variable 0) behind skins with or without boards on the gap's sides.
-
-    frames: numbers of the options of "outer frame" and "inner frame"; fills: numbers of the main fills. Rows that
-    differ in the gap alone follow each other, narrowest first.
-    """
-    solid = fills[fills < len(choices.fills["outer fill"])]
-    present = choices.column["inner frame"]["present"][frames["inner frame"]]
-    inner, alone = frames["inner frame"][present], frames["inner frame"][~present]
-    widths = np.flatnonzero(choices.column["gap"]["thickness"] > 0)
-    none = np.zeros(1, int)
-    blocks = []
-    if not second:
-        blocks += [_grid(choices, frames["outer frame"], none, alone, (f, 0, 0)) for f in solid]
-    if not second and choices.brief.gap.min_mm == 0:
-        pairs = [(f, 0, k) for f in solid for k in solid if first or _together(choices, f, k)]
-        blocks += [_grid(choices, frames["outer frame"], none, inner, each) for each in pairs]
-    for f in solid:
-        for h in fills:
-            if first or _together(choices, f, h):
-                beyond = [k for k in solid if second or _together(choices, h, k)]
-                blocks += [_grid(choices, frames["outer frame"], widths, inner, (f, h, k)) for k in beyond]
-    return np.concatenate([np.empty((0, len(VARIABLES)), np.int32), *blocks])
-
-
-def _together(choices: Choices, one: int, other: int) -> bool:
-    """Whether two fills may lie side by side: one fill, or neither of them loose."""
-    loose = choices.kinds["gap fill"].loose
-    return one == other or not (loose[one] or loose[other])
-
-
-def _grid(choices: Choices, outer: NDArray, gap: NDArray, inner: NDArray, fill: tuple[int, int, int]) -> Index:
-    """Rows of every outer frame, inner frame and gap width that a triple of fills fits, the gap running fastest."""
-    fits = [choices.tables[name].fits[each] for name, each in zip(FILL_VARIABLES, fill, strict=False)]
-    inner_fits = fits[2] | ~choices.column["inner frame"]["present"]
-    o, i, g = (
-        each.ravel()
-        for each in np.meshgrid(outer[fits[0][outer]], inner[inner_fits[inner]], gap[fits[1][gap]], indexing="ij")
-    )
-    x = np.zeros((len(o), len(VARIABLES)), np.int32)
-    x[:, AT["outer frame"]], x[:, AT["gap"]], x[:, AT["inner frame"]] = o, g, i
-    for name, each in zip(FILL_VARIABLES, fill, strict=False):
-        x[:, AT[name]] = each
-    return x
-
-
 def _any_option(choices: Choices, name: str, present: bool) -> int:
     return int(np.flatnonzero(choices.column[name]["present"] == present)[0])
 
@@ -136,17 +98,3 @@ def with_boards(choices: Choices, x: Index, first: bool, second: bool) -> Index:
     y[:, AT["outer gap board"]] = _any_option(choices, "outer gap board", first)
     y[:, AT["inner gap board"]] = _any_option(choices, "inner gap board", second)
     return y
-
-
-def same_but_gap(x: Index) -> NDArray[np.bool_]:
-    """(n,) rows that differ from the row before in the gap's width alone, and have a gap."""
-    follows = np.zeros(len(x), bool)
-    if len(x) > 1:
-        others = [number for number in range(x.shape[1]) if number != AT["gap"]]
-        follows[1:] = (x[1:][:, others] == x[:-1][:, others]).all(axis=1) & (x[:-1, AT["gap"]] > 0)
-    return follows
-
-
-def with_services(x: Index, zones: parts.Services) -> Index:
-    """Every core with every service zone, the gap still running fastest."""
-    return np.concatenate([x + row for row in zones.part.x])

@@ -11,13 +11,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from pymoo.algorithms.moo.nsga2 import NSGA2
+from pymoo.core.mutation import Mutation
 from pymoo.core.population import Population
 from pymoo.core.problem import Problem
 from pymoo.core.repair import Repair
 from pymoo.core.termination import NoTermination
-from pymoo.operators.crossover.sbx import SBX
-from pymoo.operators.mutation.pm import PM
-from pymoo.operators.repair.rounding import RoundingRepair
+from pymoo.operators.crossover.ux import UniformCrossover
 from pymoo.operators.sampling.rnd import IntegerRandomSampling
 
 from .. import rules
@@ -79,6 +78,21 @@ class _Canonical(Repair):
         return rules.canonical(problem.choices, np.clip(np.rint(x), 0, problem.xu).astype(int))
 
 
+class _Change(Mutation):
+    """One choice of a row on average, by turns to a neighbour (a size larger or smaller) and to any option.
+
+    Neighbours alone leave a search in the corner it began in: fills have no order, and depths are traded for gaps.
+    """
+
+    def _do(self, problem: _Walls, x: NDArray, *args: Any, random_state: np.random.Generator, **kwargs: Any) -> NDArray:
+        free = problem.xu > 0
+        changed = (random_state.random(x.shape) < 1 / max(free.sum(), 1)) & free
+        step = random_state.integers(1, 3, size=x.shape) * random_state.choice([-1, 1], size=x.shape)
+        near = np.clip(x + step, 0, problem.xu)
+        anywhere = random_state.integers(0, problem.xu + 1, size=x.shape)
+        return np.where(changed, np.where(random_state.random(x.shape) < 0.5, anywhere, near), x)
+
+
 class Evolution:
     """One search for one target: `next()` makes a generation, `state()` is all that resuming needs."""
 
@@ -97,8 +111,8 @@ class Evolution:
         algorithm = NSGA2(
             pop_size=self.budget.population,
             sampling=IntegerRandomSampling(),
-            crossover=SBX(prob=0.9, eta=3, vtype=float, repair=RoundingRepair()),
-            mutation=PM(eta=3, vtype=float, repair=RoundingRepair()),
+            crossover=UniformCrossover(prob=0.9),
+            mutation=_Change(),
             repair=_Canonical(),
         )
         problem = _Walls(self.choices, self.archive)

@@ -6,6 +6,8 @@ import json
 import os
 import shutil
 import tempfile
+import time
+import zipfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -14,7 +16,13 @@ import numpy as np
 
 from materials.errors import InputError
 
+try:
+    import fcntl
+except ImportError:  # systems without it
+    fcntl = None
+
 MARK = "study.json"
+LOCK = "lock"
 
 
 def write_text(path: Path, text: str) -> None:
@@ -45,16 +53,65 @@ def write_arrays(path: Path, arrays: dict[str, Any]) -> None:
     """Plain arrays and strings in one file, without pickling."""
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".npz")
     os.close(handle)
-    np.savez_compressed(name, **arrays)
-    os.replace(name, path)
+    try:
+        np.savez_compressed(name, **arrays)
+        os.replace(name, path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
 
 
 def read_arrays(path: Path) -> dict[str, Any] | None:
+    """What `write_arrays` wrote; None when there is no such file, or a damaged one."""
     try:
         with np.load(path, allow_pickle=False) as found:
             return {key: found[key] for key in found.files}
-    except (FileNotFoundError, ValueError, OSError):
+    except (OSError, EOFError, ValueError, zipfile.BadZipFile):
         return None
+
+
+_HELD: list[Any] = []  # handles of the locks this process has, open as long as it lives
+
+
+def hold(path: Path) -> bool:
+    """Take the lock of that name for the life of this process, however it ends; False when another process has it."""
+    if fcntl is None:
+        return True
+    handle = path.open("a")
+    for _ in range(20):  # whoever asks `held` has the lock for an instant
+        try:
+            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except OSError:
+            time.sleep(0.02)
+            continue
+        _HELD.append(handle)
+        return True
+    handle.close()
+    return False
+
+
+def held(path: Path, pid: int) -> bool:
+    """Whether a process has the lock of that name; by its number where the system knows no such locks."""
+    if fcntl is None:
+        return _runs(pid)
+    try:
+        with path.open() as handle:
+            fcntl.flock(handle, fcntl.LOCK_SH | fcntl.LOCK_NB)
+    except FileNotFoundError:
+        return False
+    except OSError:
+        return True
+    return False
+
+
+def _runs(pid: int) -> bool:
+    try:
+        os.kill(pid, 0)
+    except PermissionError:
+        return True
+    except OSError:
+        return False
+    return True
 
 
 def check_replaceable(folder: Path) -> None:

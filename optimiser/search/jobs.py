@@ -7,6 +7,7 @@ from) and, at the end, study/.
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 import time
@@ -46,7 +47,11 @@ class Jobs:
         """Start a search; `source` is the folder that the brief's price lists stand in. Returns the run's id."""
         self.home.mkdir(parents=True, exist_ok=True)
         folder = self._fresh()
-        text = brief_to_toml(with_lists(brief, source, folder))
+        try:
+            text = brief_to_toml(with_lists(brief, source, folder))
+        except InputError:
+            shutil.rmtree(folder)
+            raise
         files.write_text(folder / "brief.toml", text)
         self._spawn(folder)
         return folder.name
@@ -124,10 +129,4 @@ class Jobs:
             return process.poll() is None
         if "pid" not in raw:
             return time.time() - raw.get("since", 0.0) < 20.0
-        try:
-            os.kill(raw["pid"], 0)
-        except ProcessLookupError:
-            return False
-        except PermissionError:
-            return True
-        return True
+        return files.held(self.home / run / files.LOCK, raw["pid"])

@@ -274,12 +274,6 @@ def joint_service(choices: Choices) -> bool:
     return choices.brief.slot("service zone").axis == "vertical" and choices.brief.framing.fraction is None
 
 
-def no_services(zones: Services) -> Services:
-    """What is left to combine once the service zones are part of the core: nothing."""
-    part = Part(zones.part.x[:1] * 0, zones.part.figures[:1] * 0, np.zeros(1))
-    return Services(part, np.zeros(1), np.zeros(1), np.zeros(1), 1)
-
-
 def figures_of(batch: WallBatch, follow: Figures, layers: tuple[int, ...]) -> Array:
     """Figures (n, k) in steps of some layers of a batch."""
     held = {
@@ -359,20 +353,26 @@ def _fill_curves(choices: Choices, number: int, follow: Figures) -> tuple:
         figures.append(np.stack([by_key[key] for key in follow.keys], axis=1)[thickness > 0])
         depths.append(thickness[thickness > 0])
     if kinds.loose[number]:
-        density = kinds.density[number]
-        by_key = {
-            "thickness_mm": np.zeros(len(density)),
-            "cost_per_m2": kinds.price_per_kg[number] * density
-            + kinds.price_per_m3[number]
-            + kinds.labour_per_m3[number],
-            "carbon_kgco2e_m2": kinds.fossil_per_kg[number] * density,
-            "weight_kg_m2": density,
-        }
         used = [choices.column[name]["thickness"] for name in CORE]
         least = min(float(each[each > 0].min()) for each in used if (each > 0).any())
-        figures = [np.stack([by_key[key] for key in follow.keys], axis=1) * least]
+        figures = [per_m3(choices, number, follow) * least / follow.scale]
     behaviour = (bool(kinds.loose[number]), bool(kinds.air[number]))
     return behaviour, np.concatenate(fits), np.concatenate(resistance), np.concatenate(figures) * follow.scale
+
+
+def per_m3(choices: Choices, number: int, follow: Figures) -> Array:
+    """What a m3 of a loose main fill brings (whole mm of void depth, k) in steps; 0 for other fills."""
+    kinds = choices.kinds["gap fill"]
+    density = kinds.density[number]
+    if not kinds.loose[number]:
+        return np.zeros((len(density), len(follow.keys)))
+    by_key = {
+        "thickness_mm": np.zeros(len(density)),
+        "cost_per_m2": kinds.price_per_kg[number] * density + kinds.price_per_m3[number] + kinds.labour_per_m3[number],
+        "carbon_kgco2e_m2": kinds.fossil_per_kg[number] * density,
+        "weight_kg_m2": density,
+    }
+    return np.stack([by_key[key] for key in follow.keys], axis=1) * follow.scale
 
 
 def _displaces(other: tuple, one: tuple, objectives: int) -> bool:

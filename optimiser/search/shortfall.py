@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -69,16 +70,17 @@ def _beyond_limits(archive: Archive, scores: Scores, missed: np.ndarray) -> list
         alone = (others <= 0).all(axis=1)
         name, unit, digits = WORDS[key]
         if alone.any():
-            least = getattr(scores, key)[alone].min()
-            reasons.append(
-                f"max_{key} = {limit:g} binds: the least {name} found that holds the rest is {least:.{digits}f} {unit}"
-            )
+            least = _up(getattr(scores, key)[alone].min(), digits)
+            reasons.append(f"max_{key} = {limit:g} binds: the least {name} found that holds the rest is {least} {unit}")
         elif warm.any() and (missed[warm, number] > 0).all():
-            least = getattr(scores, key)[warm].min()
-            reasons.append(
-                f"max_{key} = {limit:g} binds: walls that meet the U-value have at least {least:.{digits}f} {unit}"
-            )
+            least = _up(getattr(scores, key)[warm].min(), digits)
+            reasons.append(f"max_{key} = {limit:g} binds: walls that meet the U-value have at least {least} {unit}")
     return reasons
+
+
+def _up(value: float, digits: int) -> str:
+    """Rounded up: a limit set to what is stated must admit the wall."""
+    return f"{math.ceil(value * 10**digits) / 10**digits:.{digits}f}"
 
 
 def _too_little_insulation(archive: Archive, row: Index, u_value: float) -> list[str]:

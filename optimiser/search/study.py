@@ -76,8 +76,14 @@ def cloud_of(archive: Archive) -> dict[str, list[float]]:
 
 def write_study(folder: Path, archives: list[Archive], source: Path, summary: dict[str, Any]) -> None:
     """Write the study of one or several targets. `source` is the folder that the brief's price lists stand in."""
-    prefixes = ["W"] if len(archives) == 1 else [f"W{100 * each.target:04.1f}".replace(".", "") for each in archives]
+    prefixes = ["W"] if len(archives) == 1 else [_prefix(each.target) for each in archives]
     files.replace_folder(folder, lambda fresh: _fill(fresh, archives, prefixes, source, summary))
+
+
+def _prefix(target: float) -> str:
+    """What the ids of a target's walls begin with when there are several targets: W105 for 0.105, one for each."""
+    short = f"{target:.3f}"
+    return "W" + (short if float(short) == target else repr(target)).removeprefix("0.")
 
 
 def _fill(fresh: Path, archives: list[Archive], prefixes: list[str], source: Path, summary: dict[str, Any]) -> None:
@@ -118,7 +124,10 @@ def with_lists(brief: Brief, source: Path, folder: Path) -> Brief:
             continue
         (folder / "prices").mkdir(exist_ok=True)
         place = folder / "prices" / f"{len(names) + 1}-{Path(name).name}"
-        shutil.copyfile(source / name, place)
+        try:
+            shutil.copyfile(source / name, place)
+        except OSError as error:
+            raise InputError(f"{source / name}: cannot be copied ({error.strerror or error})") from None
         names.append(f"prices/{place.name}")
     return brief.model_copy(update={"prices": brief.prices.model_copy(update={"lists": tuple(names)})})
 
@@ -169,7 +178,7 @@ def open_study(folder: Path) -> Study:
     """Read a study folder; InputError when it is none, or of another version."""
     folder = Path(folder)
     summary = files.read_json(folder / files.MARK)
-    if summary is None:
+    if not isinstance(summary, dict):
         raise InputError(f"{folder}: is no study (expected {files.MARK}, front.csv and buildups/)")
     if summary.get("version") != VERSION:
         raise InputError(f"{folder}: study version {summary.get('version')!r}; this program reads version {VERSION}")
@@ -180,9 +189,12 @@ def _read_front(path: Path) -> list[dict[str, Any]]:
     numbers = {"target", "equal_count", *FIGURES}
     try:
         with path.open(encoding="utf-8", newline="") as file:
-            found = list(csv.DictReader(file))
+            found = list(csv.DictReader(file, strict=True))
+        for number, row in enumerate(found, 1):
+            if None in row or None in row.values():
+                raise ValueError(f"row {number} has not as many cells as the header")
         return [{key: _number(key, value) if key in numbers else value for key, value in row.items()} for row in found]
-    except (OSError, ValueError, UnicodeDecodeError) as error:
+    except (OSError, ValueError, csv.Error) as error:
         raise InputError(f"{path}: cannot be read as a front ({error})") from None
 
 

@@ -49,6 +49,8 @@ class Reporter:
 
 
 def main(folder: Path) -> None:
+    if not files.hold(folder / files.LOCK):
+        return  # another worker is at it
     report = Reporter(folder)
     report.state("running")
     try:

@@ -1,0 +1,178 @@
+"""Cores by the box: frames and fills zone by zone, so that many cores are bounded without being built.
+
+Figures, averaged resistance and lower-limit resistance of a core are sums over its three zones. Only the density of
+blown fills depends on the whole void; a zone's figures here take the least that any deeper void could give.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..batch import Array
+from ..choices import AT, VARIABLES, ZONE, Choices, Index
+from ..heat import steady
+from . import parts
+
+FILL_OF = {zone: name for name, zone in ZONE.items()}
+
+
+@dataclass(frozen=True)
+class Zone:
+    """Ways to lay one zone: option and fill (n,), the least figures (n, k) in steps, resistances (n,)."""
+
+    option: NDArray[np.integer]
+    fill: NDArray[np.integer]
+    figures: Array
+    mean: Array
+    lower: Array
+
+    def __len__(self) -> int:
+        return len(self.option)
+
+
+@dataclass(frozen=True)
+class Runs:
+    """Neighbouring gap widths of one fill taken together: the options of each, and the best that any offers."""
+
+    options: list[NDArray[np.integer]]
+    size: NDArray[np.integer]  # (r,)
+    figures: Array  # (r, k) least
+    mean: Array  # (r,) largest
+    lower: Array  # (r,) largest
+
+
+@dataclass(frozen=True)
+class Series:
+    """Cores alike in all but the gap: rows (s, variables) with gap 0, their frames' sums, and the runs of their gap."""
+
+    x: Index
+    figures: Array
+    mean: Array
+    lower: Array
+    runs: Runs
+
+
+class Boxes:
+    """All series of cores behind skins with or without boards on the gap's sides."""
+
+    def __init__(self, choices: Choices, follow: parts.Figures, frames: dict[str, NDArray], fills: NDArray) -> None:
+        self.choices, self.follow, self.fills = choices, follow, fills
+        self.solid = fills[fills < len(choices.fills["outer fill"])]
+        present = choices.column["inner frame"]["present"][frames["inner frame"]]
+        self.inner_options, self.alone = frames["inner frame"][present], frames["inner frame"][~present]
+        self.outer = self._zone("outer frame", frames["outer frame"], self.solid)
+        self.inner = self._zone("inner frame", self.inner_options, self.solid)
+        self.widths = np.flatnonzero(choices.column["gap"]["thickness"] > 0)
+
+    def _zone(self, slot: str, options: NDArray, fills: NDArray, base: Index | None = None) -> Zone:
+        """A zone by itself. base: what stands in the other slots (a tie needs both frames)."""
+        choices = self.choices
+        fits = choices.tables[FILL_OF[slot]].fits
+        pairs = [(o, f) for o in options for f in fills if fits[f, o]]
+        option, fill = np.array(pairs, int).reshape(-1, 2).T
+        x = np.zeros((len(pairs), len(VARIABLES)), np.int32) if base is None else np.repeat(base[None], len(pairs), 0)
+        x[:, AT[slot]], x[:, AT[FILL_OF[slot]]] = option, fill
+        figures, mean, lower = np.zeros((len(x), len(self.follow.keys))), np.zeros(len(x)), np.zeros(len(x))
+        for rows, batch in choices.batches(x, (slot,)):
+            figures[rows] = parts.figures_of(batch, self.follow, (AT[slot],))
+            plain = steady.uncrossed(batch)
+            mean[rows] = plain + steady.averaged(batch)
+            lower[rows] = plain + steady.side_by_side(batch)
+            member = batch.member_of(AT[slot])
+            share = 1.0 if member is None else 1.0 - member.fraction
+            figures[rows] -= (share * batch.thickness[:, AT[slot]])[:, None] * self._excess(slot, x[rows])
+        return Zone(option, fill, figures, mean, lower)
+
+    def _excess(self, slot: str, x: Index) -> Array:
+        """What a m3 of loose fill (n, k) was counted above the least that any void of this depth or more gives."""
+        choices, name = self.choices, FILL_OF[slot]
+        fill = x[:, AT[name]]
+        curves = np.stack([parts.per_m3(choices, each, self.follow) for each in range(len(choices.fills[name]))])
+        least = np.minimum.accumulate(curves[:, ::-1], axis=1)[:, ::-1]
+        counted = choices.whole_depth(name, choices.void_depths(x)[name])
+        own = choices.whole_depth(name, choices.take(slot, "thickness", x))
+        loose = choices.kinds[name].loose[fill]
+        return np.where(loose[:, None], curves[fill, counted] - least[fill, own], 0.0)
+
+    def series(self, first: bool, second: bool) -> Iterator[Series]:
+        """Series with the same fill in the gap and the same ties, together."""
+        none = self._runs(np.zeros(1, int), 0, None)
+        if not second:
+            for row in self.alone:
+                yield self._of(np.arange(len(self.outer)), np.full(len(self.outer), -1), int(row), 0, none)
+        if not second and self.choices.brief.gap.min_mm == 0:
+            yield from self._twins(first, second, None, none)
+        if len(self.widths):
+            for fill in self.fills:
+                yield from self._twins(first, second, int(fill), None)
+
+    def _twins(self, first: bool, second: bool, fill: int | None, runs: Runs | None) -> Iterator[Series]:
+        """Twin frames around a gap filled with `fill`, or touching (None)."""
+        a, b = (each.ravel() for each in np.indices((len(self.outer), len(self.inner))))
+        one, three = self.outer.fill[a], self.inner.fill[b]
+        if fill is None:
+            sound = first | self._together(one, three)
+        else:
+            sound = (first | self._together(one, fill)) & (second | self._together(fill, three))
+        a, b = a[sound], b[sound]
+        if not len(a):
+            return
+        kind = self._tie_kind(self.outer.option[a], self.inner.option[b])
+        for each in np.unique(kind) if fill is not None else [None]:
+            rows = np.arange(len(a)) if each is None else np.flatnonzero(kind == each)
+            known = runs
+            if known is None:
+                base = np.zeros(len(VARIABLES), np.int32)
+                base[AT["outer frame"]] = self.outer.option[a[rows[0]]]
+                base[AT["inner frame"]] = self.inner.option[b[rows[0]]]
+                known = self._runs(self.widths, fill, base)
+            if len(known.size):
+                yield self._of(a[rows], b[rows], None, 0 if fill is None else fill, known)
+
+    def _together(self, one, other) -> NDArray[np.bool_]:
+        """Whether two fills may lie side by side: one fill, or neither of them loose."""
+        loose = self.choices.kinds["gap fill"].loose
+        return (one == other) | ~(loose[one] | loose[other])
+
+    def _tie_kind(self, outer: NDArray, inner: NDArray) -> NDArray[np.integer]:
+        """A number for what ties depend on: the outer frame's spacing, and if they reach the inner one straight."""
+        column = self.choices.column
+        spacing = np.unique(column["outer frame"]["spacing"], return_inverse=True)[1].ravel()[outer]
+        aligned = column["outer frame"]["spacing"][outer] == column["inner frame"]["spacing"][inner]
+        straight = aligned & (column["inner frame"]["offset"][inner] == 0)
+        return 2 * spacing + straight
+
+    def _runs(self, widths: NDArray, fill: int, base: Index | None) -> Runs:
+        zone = self._zone("gap", widths, np.array([fill]), base)
+        size = max(1, round(len(zone) ** 0.5))
+        cuts = np.arange(0, len(zone), size)
+        if not len(cuts):
+            return Runs([], np.zeros(0, int), np.zeros((0, len(self.follow.keys))), np.zeros(0), np.zeros(0))
+        rows = np.split(np.arange(len(zone)), cuts[1:])
+        return Runs(
+            [zone.option[each] for each in rows],
+            np.array([len(each) for each in rows]),
+            np.minimum.reduceat(zone.figures, cuts),
+            np.maximum.reduceat(zone.mean, cuts),
+            np.maximum.reduceat(zone.lower, cuts),
+        )
+
+    def _of(self, a: NDArray, b: NDArray, alone: int | None, gap_fill: int, runs: Runs) -> Series:
+        x = np.zeros((len(a), len(VARIABLES)), np.int32)
+        x[:, AT["outer frame"]], x[:, AT["outer fill"]] = self.outer.option[a], self.outer.fill[a]
+        figures, mean, lower = self.outer.figures[a], self.outer.mean[a], self.outer.lower[a]
+        if alone is None:
+            x[:, AT["inner frame"]], x[:, AT["inner fill"]] = self.inner.option[b], self.inner.fill[b]
+            figures, mean, lower = (
+                figures + self.inner.figures[b],
+                mean + self.inner.mean[b],
+                lower + self.inner.lower[b],
+            )
+        else:
+            x[:, AT["inner frame"]] = alone
+        x[:, AT["gap fill"]] = gap_fill
+        return Series(x, figures, mean, lower, runs)

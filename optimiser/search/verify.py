@@ -1,0 +1,157 @@
+"""A second opinion on a study's front, by plain evaluation; shares no code with the searches.
+
+Tries every change of one and of two choices of every wall of the front, walls drawn at random from the whole space, and
+walls drawn near the front, and names any that passes and that the front does not match.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from itertools import combinations
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from materials.catalogue import load_catalogue
+from materials.errors import InputError
+
+from ..brief import SLOTS, Brief, read_brief
+from ..choices import AT, FILL_VARIABLES, ZONE, Choices, Index
+from ..evaluate import evaluate
+from ..rules import buildable, canonical
+from ..slots import pricing_of
+from ..walls import in_short
+
+STEPS = {"thickness_mm": 100, "cost_per_m2": 10_000, "carbon_kgco2e_m2": 10_000, "weight_kg_m2": 1_000}
+CHUNK = 200_000
+NAMED = 20  # walls named at the most
+
+
+@dataclass
+class Verdict:
+    """How many walls were tried, by kind, and those that should have been on the front."""
+
+    tried: dict[str, int] = field(default_factory=dict)
+    missed: list[dict[str, Any]] = field(default_factory=list)
+
+    @property
+    def total(self) -> int:
+        return sum(self.tried.values())
+
+
+def verify(
+    folder: Path, draws: int = 2_000_000, seed: int = 1, watch: Callable[[str, int], None] | None = None
+) -> Verdict:
+    """Verify a study folder. draws: walls drawn from the whole space, and as many near the front, for each target."""
+    brief = read_brief(folder / "brief.toml")
+    catalogue = load_catalogue()
+    choices = Choices(brief, catalogue, pricing_of(brief, folder, catalogue)[0])
+    rng = np.random.default_rng(seed)
+    verdict = Verdict()
+    for target, rows in _fronts(folder).items():
+        x = np.array([_row(choices, row, folder) for row in rows], np.int32)
+        ours = np.array([[_step(row, key) for key in brief.objectives.minimise] for row in rows], np.int64)
+        for kind, drawn in _candidates(choices, x, draws, rng):
+            verdict.tried[kind] = verdict.tried.get(kind, 0) + len(drawn)
+            verdict.missed += _better(choices, drawn, ours, target, NAMED - len(verdict.missed))
+            if watch is not None:
+                watch(kind, verdict.total)
+    return verdict
+
+
+def _fronts(folder: Path) -> dict[float, list[dict[str, str]]]:
+    try:
+        with (folder / "front.csv").open(encoding="utf-8", newline="") as file:
+            found = list(csv.DictReader(file))
+    except OSError as error:
+        raise InputError(f"{folder}: is no study ({error.strerror})") from None
+    fronts: dict[float, list[dict[str, str]]] = {}
+    for row in found:
+        fronts.setdefault(float(row["target"]), []).append(row)
+    return fronts
+
+
+def _step(row: dict[str, str], key: str) -> int:
+    return int(np.rint(float(row[key]) * STEPS[key]))
+
+
+def _row(choices: Choices, row: dict[str, str], folder: Path) -> list[int]:
+    """A row of `front.csv` back as choices."""
+    found = [0] * len(choices.sizes)
+    for name in (*SLOTS, *FILL_VARIABLES):
+        options = choices.options[name] if name in choices.options else choices.fills[name]
+        keys = [each.key for each in options]
+        if name in ZONE and row[name] == "":
+            continue
+        if row[name] not in keys:
+            raise InputError(f'{folder / "front.csv"}: {row["id"]}, column {name}: "{row[name]}" is not in the brief')
+        found[AT[name]] = keys.index(row[name])
+    return found
+
+
+def _candidates(choices: Choices, front: Index, draws: int, rng: np.random.Generator) -> Iterator[tuple[str, Index]]:
+    """Buildable walls to try, in chunks, by kind."""
+    for wall in front:
+        for chunk in _changes(choices, wall):
+            yield "changes of one or two choices", chunk
+    done = 0
+    while done < draws:
+        x = rng.integers(0, choices.sizes, size=(CHUNK, len(choices.sizes)))
+        x = _sound(choices, x)
+        yield "drawn from the whole space", x
+        done += CHUNK
+    done = 0
+    while done < draws and len(front):
+        x = front[rng.integers(0, len(front), CHUNK)].copy()
+        changed = rng.random(x.shape) < rng.integers(2, 7, size=(CHUNK, 1)) / x.shape[1]
+        x = np.where(changed, rng.integers(0, choices.sizes, size=x.shape), x)
+        yield "drawn near the front", _sound(choices, x)
+        done += CHUNK
+
+
+def _changes(choices: Choices, wall: Index) -> Iterator[Index]:
+    """Every row that differs from a wall in one or two choices and can be built."""
+    single = {name: np.arange(size) for name, size in enumerate(choices.sizes) if size > 1}
+    rows = []
+    for one, other in combinations(single, 2):
+        first, second = np.meshgrid(single[one], single[other], indexing="ij")
+        x = np.repeat(wall[None], first.size, axis=0)
+        x[:, one], x[:, other] = first.ravel(), second.ravel()
+        rows.append(x)
+    if rows:
+        yield _sound(choices, np.concatenate(rows))
+
+
+def _sound(choices: Choices, x: Index) -> Index:
+    """The rows in their one form that can be built, each once."""
+    x = np.unique(canonical(choices, x), axis=0)
+    return x[buildable(choices, x)]
+
+
+def _better(choices: Choices, x: Index, front: NDArray[np.int64], target: float, most: int) -> list[dict[str, Any]]:
+    """Walls that hold target and limits and that no wall of the front equals or beats."""
+    if not len(x) or most <= 0:
+        return []
+    brief: Brief = choices.brief
+    scores = evaluate(choices, x)
+    with np.errstate(invalid="ignore"):
+        holds = scores.u_value <= target
+    for key, limit in brief.limits.upper().items():
+        holds &= getattr(scores, key) <= limit
+    keys = brief.objectives.minimise
+    rows = np.flatnonzero(holds)
+    ours = np.stack([np.rint(getattr(scores, key)[rows] * STEPS[key]) for key in keys], axis=1)
+    for wall in front:
+        left = ~(wall <= ours).all(axis=1)
+        rows, ours = rows[left], ours[left]
+        if not len(rows):
+            break
+    return [
+        {"target": target, "u_value": float(scores.u_value[row]), "in_short": in_short(choices, x[row])}
+        | {key: float(getattr(scores, key)[row]) for key in keys}
+        for row in rows[:most]
+    ]
