@@ -179,6 +179,9 @@ def prices(
 
 def main() -> None:
     """Run the command; input that cannot be used gives one message and exit code 2."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")  # a terminal without "×" gets "?", not a traceback
     try:
         app()
     except InputError as error:

@@ -28,18 +28,23 @@ def search_progress(brief: Brief, quiet: bool = False) -> Iterator[Watch | None]
 
     console = Console(stderr=True)
     columns = (TextColumn("{task.description}"), BarColumn(bar_width=24), TextColumn("{task.fields[found]}"))
-    with Progress(*columns, TimeElapsedColumn(), console=console) as bar:
-        tasks = {
-            target: bar.add_task(f"U at most {target:g}", total=brief.search.generations, found="")
-            for target in brief.target.all
-        }
+    bar = Progress(*columns, TimeElapsedColumn(), console=console)
+    tasks = {
+        target: bar.add_task(f"U at most {target:g}", total=brief.search.generations, found="")
+        for target in brief.target.all
+    }
 
-        def watch(at, _archive) -> None:
-            best = "" if at.best_thickness_mm is None else f", thinnest {at.best_thickness_mm:.1f} mm"
-            words = f"{at.front_size} on the front{best}, hypervolume {at.hypervolume:.4f}"
-            bar.update(tasks[at.target], completed=at.generation, found=words)
+    def watch(at, _archive) -> None:
+        bar.start()  # with the first generation: a brief that cannot be searched gets its message and no bar
+        best = "" if at.best_thickness_mm is None else f", thinnest {at.best_thickness_mm:.1f} mm"
+        words = f"{at.front_size} on the front{best}, hypervolume {at.hypervolume:.4f}"
+        bar.update(tasks[at.target], completed=at.generation, found=words)
 
+    try:
         yield watch
+    finally:
+        if bar.live.is_started:
+            bar.stop()
 
 
 def search_end(outcome: Outcome, out: Path) -> None:
@@ -58,11 +63,12 @@ def search_end(outcome: Outcome, out: Path) -> None:
 def judgement(found: Judgement, currency: str) -> None:
     """One wall, readable."""
     from rich.console import Console
+    from rich.markup import escape
     from rich.table import Table
 
     console = Console(highlight=False)
     heat = found.heat
-    console.print(f"[bold]{found.wall.name}[/bold]")
+    console.print(f"[bold]{escape(found.wall.name)}[/bold]")
     table = Table(box=None, pad_edge=False, header_style="dim")
     for title, side in (
         ("", "right"),
@@ -78,8 +84,8 @@ def judgement(found: Judgement, currency: str) -> None:
     for each in found.layers:
         table.add_row(
             str(each.number),
-            each.role,
-            each.text,
+            escape(each.role),
+            escape(each.text),
             f"{each.thickness_mm:g}",
             f"{each.resistance_m2k_w:.3f}" if each.resistance_m2k_w else "",
             _number(each.weight_kg_m2, 1),
@@ -100,7 +106,8 @@ def judgement(found: Judgement, currency: str) -> None:
         console.print(f"carbon A1-A3 {carbon} kgCO2e/m2 fossil; {stored} kgCO2/m2 biogenic held, not netted off")
     if currency:
         price = _number(found.cost_per_m2, 1)
-        words = f"cost {price} {currency}/m2" if price else f"cost unknown: no price for {', '.join(found.unpriced)}"
+        unknown = f"cost unknown: no price for {escape(', '.join(found.unpriced))}"
+        words = f"cost {price} {currency}/m2" if price else unknown
         console.print(words)
     console.print(f"[dim]{NOT_CHECKED}[/dim]")
 

@@ -1,0 +1,216 @@
+"""`wallfront check`: the figures, the keys, and what is said of a wall or a file that won't do."""
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from called import told_once
+
+WALLS = Path(__file__).parent.parent / "published" / "walls"
+FRAMED = """
+name = "{name}"
+outside = "vented"
+[[layer]]
+role = "sheathing"
+material = "osb"
+thickness_mm = 12
+[[layer]]
+role = "outer frame"
+material = "{fill}"
+thickness_mm = {depth}
+[layer.frame]
+material = "softwood-c24"
+width_mm = 45
+spacing_mm = 600
+"""
+
+
+def written(folder, text=FRAMED, **values):
+    path = folder / "wall.toml"
+    values = {"name": "a wall", "fill": "blown-cellulose", "depth": "195"} | values
+    for key, value in values.items():
+        text = text.replace(f"{{{key}}}", value)
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+# Scottish Executive building-regulations guidance, Annex 6.B.2 (path totals seen, limits own); ASHRAE Handbook of
+# Fundamentals (memory), 1 h ft2 F/Btu = 0.17611 m2K/W; single 300 mm stud (own, finite elements and finite volumes).
+IP = 0.17611
+EXAMPLES = {
+    "brick_cavity_timber_frame": {"r_upper": (3.530, 3), "r_lower": (3.418, 3), "u_value": (0.288, 3)},
+    "single_300_stud": {"u_value": (0.13357, 5)},
+}
+
+
+@pytest.mark.parametrize(("name", "key"), [(name, key) for name, keys in EXAMPLES.items() for key in keys])
+def test_worked_examples_come_out_to_their_digits(process, name, key):
+    value, digits = EXAMPLES[name][key]
+    found = process("check", WALLS / f"{name}.toml", "--json")
+    assert found.code == 0
+    assert round(json.loads(found.out)["heat"][key], digits) == value
+
+
+def test_the_inch_pound_example_comes_out_in_its_own_units(wallfront):
+    heat = json.loads(wallfront("check", WALLS / "wood_frame_inch_pound.toml", "--json").out)["heat"]
+    assert round(1 / heat["r_upper"] * IP, 3) == 0.063  # parallel paths
+    assert round(heat["r_lower"] / IP, 2) == 14.82  # isothermal planes
+    assert round(1 / heat["r_lower"] * IP, 3) == 0.067
+
+
+def test_json_has_the_keys_of_the_contract_and_unrounded_values(wallfront):
+    found = wallfront("check", WALLS / "single_300_stud.toml", "--json")
+    value = json.loads(found.out)
+    assert found.err == ""
+    assert {"name", "thickness_mm", "weight_kg_m2", "heat"} <= set(value)
+    heat = value["heat"]
+    assert {"u_value", "r_total", "r_upper", "r_lower", "r_si", "r_se", "correction"} <= set(heat)
+    assert heat["r_total"] == pytest.approx((heat["r_upper"] + heat["r_lower"]) / 2, rel=1e-15)
+    assert heat["u_value"] == pytest.approx(1 / heat["r_total"] + heat["correction"], rel=1e-15)
+    assert len(repr(heat["u_value"])) > 12, "rounded"
+    assert value["weight_kg_m2"] is None, "the file gives no density: unknown, not 0"
+
+
+def test_corrections_are_in_the_u_value_and_named(wallfront, tmp_path):
+    path = written(tmp_path, FRAMED + '\n[corrections]\nair_gap_level = 1\nair_gap_layer = "outer frame"\n')
+    heat = json.loads(wallfront("check", path, "--json").out)["heat"]
+    assert heat["correction"] > 0
+    assert heat["u_value"] == pytest.approx(1 / heat["r_total"] + heat["correction"], rel=1e-15)
+
+
+def test_with_a_brief_a_wall_has_a_cost(wallfront, toy, tmp_path):
+    path = written(tmp_path)
+    plain = json.loads(wallfront("check", path, "--json").out)
+    priced = json.loads(wallfront("check", path, "--brief", toy / "brief.toml", "--json").out)
+    assert plain["cost_per_m2"] is None
+    assert priced["cost_per_m2"] == pytest.approx(sum(each["cost_per_m2"] for each in priced["layers"]))
+    assert priced["cost_per_m2"] > 0
+    assert priced["heat"] == plain["heat"]
+
+
+def test_the_readable_answer_says_u_thickness_and_what_was_not_checked(wallfront, tmp_path):
+    found = wallfront("check", written(tmp_path, name="north wall"))
+    value = json.loads(wallfront("check", tmp_path / "wall.toml", "--json").out)
+    assert found.code == 0
+    assert found.err == ""
+    assert "north wall" in found.out
+    assert f"U {value['heat']['u_value']:.3f} W/m2K" in found.out
+    assert f"R' {value['heat']['r_upper']:.3f}" in found.out
+    assert "207 mm" in found.out
+    assert "Not checked" in found.out
+
+
+@pytest.mark.parametrize("name", ["a [/bold] wall", "[red]", "50 % [wet]", "[link=x]y"])
+def test_a_name_in_brackets_is_printed_as_it_is(wallfront, tmp_path, name):
+    found = wallfront("check", written(tmp_path, name=name))
+    assert found.code == 0
+    assert name in found.out
+
+
+def test_a_terminal_that_lacks_a_sign_gets_an_answer_all_the_same(process, tmp_path, monkeypatch):
+    monkeypatch.setenv("PYTHONIOENCODING", "ascii")
+    found = process("check", written(tmp_path))
+    assert found.code == 0
+    assert "W/m2K" in found.out
+    assert found.err == ""
+
+
+UNUSABLE = {
+    "a decimal comma": ({"depth": "195,5"}, [r"wall\.toml", "line 11", r'"195,5"', "decimals with a point"]),
+    "a missing material": ({"fill": "blown-celulose"}, ["layer 2", "outer frame", r'nearest: "blown-cellulose"']),
+    "a negative thickness": ({"depth": "-195"}, ["layer 2", "outer frame", "thickness_mm", "-195"]),
+    "a number in quotes": ({"depth": '"195"'}, ["layer 2", "thickness_mm", "without quotes"]),
+    "a unit in the wrong place": ({"depth": '"195 mm"'}, ["layer 2", "thickness_mm"]),
+    "metres for millimetres": ({"depth": "195000"}, ["layer 2", "thickness_mm"]),
+    "not a number": ({"depth": "nan"}, ["layer 2", "thickness_mm"]),
+}
+
+
+@pytest.mark.parametrize(("values", "words"), UNUSABLE.values(), ids=UNUSABLE.keys())
+@pytest.mark.parametrize("how", [(), ("--json",)], ids=["readable", "json"])
+def test_a_file_that_cannot_be_used_says_where_and_why(wallfront, tmp_path, values, words, how):
+    message = told_once(wallfront("check", written(tmp_path, **values), *how))
+    for word in words:
+        assert re.search(word, message), (word, message)
+
+
+OTHER = {
+    "an empty file": ("", "is empty"),
+    "no layers": ('name = "x"\noutside = "vented"\n', "layer"),
+    "an unknown key": (FRAMED.replace("spacing_mm", "spacng_mm"), 'nearest: "spacing_mm"'),
+    "not TOML": ("<xml/>", "line 1"),
+}
+
+
+@pytest.mark.parametrize(("text", "words"), OTHER.values(), ids=OTHER.keys())
+def test_a_file_of_another_kind_is_told(wallfront, tmp_path, text, words):
+    assert words in told_once(wallfront("check", written(tmp_path, text)))
+
+
+def test_a_file_that_is_not_there_or_no_text_is_told(wallfront, tmp_path):
+    assert "no such file" in told_once(wallfront("check", "absent.toml"))
+    assert "folder" in told_once(wallfront("check", tmp_path))
+    (tmp_path / "wall.toml").write_bytes(b"name = \xff\xfe")
+    assert "UTF-8" in told_once(wallfront("check", tmp_path / "wall.toml"))
+
+
+def test_a_fault_in_the_brief_names_the_brief_not_the_wall(wallfront, tmp_path):
+    (tmp_path / "brief.toml").write_text("")
+    message = told_once(wallfront("check", written(tmp_path), "--brief", tmp_path / "brief.toml"))
+    assert "brief.toml: the brief is empty" in message
+    assert "wall.toml" not in message
+
+
+METAL = """
+name = "steel across the gap"
+outside = "vented"
+[materials.steel]
+conductivity_w_mk = 50
+density_kg_m3 = 7800
+[[layer]]
+role = "outer frame"
+material = "blown-cellulose"
+thickness_mm = 145
+frame = { material = "softwood-c24", width_mm = 45, spacing_mm = 600 }
+[[layer]]
+role = "gap"
+material = "blown-cellulose"
+thickness_mm = 100
+tie = { material = "steel", thickness_mm = 2, height_mm = 50, vertical_spacing_mm = 1200 }
+[[layer]]
+role = "inner frame"
+material = "blown-cellulose"
+thickness_mm = 95
+frame = { material = "softwood-c24", width_mm = 45, spacing_mm = 600 }
+"""
+COARSE = """
+name = "concrete posts in straw"
+outside = "exposed"
+[materials.post]
+conductivity_w_mk = 3.0
+[materials.straw]
+conductivity_w_mk = 0.04
+[[layer]]
+role = "posts"
+material = "straw"
+thickness_mm = 200
+frame = { material = "post", fraction = 0.1 }
+"""
+
+
+@pytest.mark.parametrize(
+    ("text", "words"), [(METAL, ["metal", "layer 2"]), (COARSE, ["R'/R''", "1.5"])], ids=["metal", "ratio"]
+)
+def test_a_wall_that_the_method_refuses_is_understood_but_the_answer_is_no(wallfront, tmp_path, text, words):
+    path = written(tmp_path, text)
+    found = wallfront("check", path, "--json")
+    assert found.code == 1
+    assert "Traceback" not in found.err
+    heat = json.loads(found.out, parse_constant=pytest.fail)["heat"]  # NaN is no JSON
+    assert heat["u_value"] is None
+    assert heat["r_upper"] >= heat["r_lower"] > 0
+    for said in (found.err, heat["refused"], wallfront("check", path).err):
+        for word in [*words, "ISO 10211"]:
+            assert word in said
+    assert "none by this method" in wallfront("check", path).out
