@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import socket
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -81,27 +82,38 @@ def _routes(app: Dash, workspace: Any) -> None:
         return response
 
 
-class _Silent(WSGIRequestHandler):
+class Silent(WSGIRequestHandler):
     def log(self, type: str, message: str, *args: Any) -> None:
         """Requests are not news."""
 
 
-def serve(study_folder: Path | None, port: int, host: str = "127.0.0.1", runs_folder: Path | None = None) -> None:
-    """Run the explorer until it is interrupted; InputError when the port is taken."""
+def serve(
+    study_folder: Path | None,
+    port: int,
+    host: str = "127.0.0.1",
+    runs_folder: Path | None = None,
+    on_ready: Callable[[], None] | None = None,
+) -> None:
+    """Run the explorer until it is interrupted, `on_ready` once it answers; InputError when the port is taken."""
     listening = listen(host, port)
     try:
         app = create_app(study_folder, runs_folder or _beside(study_folder))
-        server = make_server(
-            host, port, app.server, threaded=True, request_handler=_Silent, fd=listening.fileno()
-        )
+        server = make_server(host, port, app.server, threaded=True, request_handler=Silent, fd=listening.fileno())
+        if on_ready is not None:
+            on_ready()
         server.serve_forever()
     finally:
         listening.close()
 
 
+def check_port(port: int, host: str = "127.0.0.1") -> None:
+    """InputError when the port cannot be had: asked before a search rather than after it."""
+    listen(host, port).close()
+
+
 def _beside(study_folder: Path | None) -> Path:
     """Where searches started from a study go."""
-    return (study_folder.parent if study_folder else Path.cwd()) / "wallfront-runs"
+    return study_folder.with_name(f"{study_folder.resolve().name}-runs") if study_folder else Path("wallfront-runs")
 
 
 def listen(host: str, port: int) -> socket.socket:

@@ -35,7 +35,8 @@ def result_words(source: Source) -> tuple[str, str]:
     """What the search found, and out of how many: (in bold, beside it)."""
     count = many(len(source.rows), "wall")
     if source.study is None:
-        return (f"Front so far · {count}" if source.rows else "No front yet"), ""
+        none = "No front yet" if source.alive else "No front"
+        return (f"Front so far · {count}" if source.rows else none), ""
     told = source.summary
     space = f"from {power_of_ten(told['space_size'])} possible" if told.get("space_size") else ""
     seconds = f"{told['seconds']:.1f} s" if told.get("seconds") is not None else ""
@@ -48,13 +49,13 @@ def result_words(source: Source) -> tuple[str, str]:
 def status_words(source: Source) -> tuple[str, str]:
     """The state of a search: (heading, what it means). Empty when there is nothing to say."""
     if source.status == "waiting":
-        return "Waiting to start", "The search starts as soon as a place is free; this page follows it."
+        return "Waiting to start", "The search is getting ready; this page follows it."
     if source.status == "running":
         return "Searching", progress_words(source.progress, len(source.rows))
     if source.status == "cancelled":
         return "Stopped", f"{progress_words(source.progress, len(source.rows))} Resume to go on from here."
     if source.status == "infeasible":
-        return "No wall meets this brief", source.message
+        return "No wall meets this brief", "What is missing, and by how much, stands below."
     if source.status == "failed":
         return "The search ended with an error", source.message
     if source.status == "missing":
@@ -89,6 +90,8 @@ def heat_words(u_value: float, r_upper: float, r_lower: float, correction: float
     )
     if target is not None:
         over = u_value - target
-        verdict = f"misses the target {u_shown(target)} by {over:.4f}" if over > 0 else f"meets the target {u_shown(target)}"
+        verdict = (
+            f"misses the target {u_shown(target)} by {over:.4f}" if over > 0 else f"meets the target {u_shown(target)}"
+        )
         words += f" It {verdict}."
     return words

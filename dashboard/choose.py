@@ -138,6 +138,18 @@ def beating(rows: Iterable[Row], mine: Row, keys: Sequence[str]) -> list[Better]
     return sorted(found, key=lambda each: (-sum(each.less[key] / scale[key] for key in known), each.id))
 
 
+def telling(found: Sequence[Better], mine: Row, most: int) -> list[Better]:
+    """A few different walls of those that beat one's own: the strongest, the most even, the best in each figure."""
+    if len(found) <= most:
+        return list(found)
+
+    def least(each: Better) -> float:
+        return min(less / (abs(mine[key]) or 1.0) for key, less in each.less.items())
+
+    picks = [found[0], max(found, key=least), *(max(found, key=lambda each: each.less[key]) for key in found[0].less)]
+    return list({each.id: each for each in picks}.values())[:most]
+
+
 def _insulates(row: Row, mine: Row) -> bool:
     target = row.get("target")
     meets = target is not None and row["u_value"] <= target + 1e-9

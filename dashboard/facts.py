@@ -50,7 +50,9 @@ def key_figures(judged: Judgement, floor_lost: float | None, currency: str) -> l
 
 def bars(judged: Judgement, currency: str) -> list[Bar]:
     """Thickness, cost and carbon by layer."""
-    looks = {number: look_of(layer, judged.wall.of(layer.material)) for number, layer in enumerate(judged.wall.layers, 1)}
+    looks = {
+        number: look_of(layer, judged.wall.of(layer.material)) for number, layer in enumerate(judged.wall.layers, 1)
+    }
     return [_bar(judged, key, name, looks, currency) for key, name in BARS]
 
 

@@ -12,10 +12,10 @@ from .choose import Row, span, standing_out
 from .place_labels import place
 from .words import QUANTITIES, figure, missing, money, unit
 
-RING = 3  # the trace that marks the chosen wall, in the order of `front_figure`
-CLOUD_MOST = 1500  # dominated walls drawn at most
+FRONT, RING = 3, 4  # the front and the mark round the chosen wall, in the order of `front_figure`
+CLOUD_MOST = 1000  # dominated walls drawn at most
 MARGIN = {"l": 62, "r": 18, "t": 14, "b": 50}
-POINT_RING = {"light": "#FBFAF7", "dark": "#8E948F"}  # the ring round a point
+PALE_RING = "#8FA3C4"  # round the darkest points on dark paper, which would vanish otherwise
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,7 @@ class Look:
     log: tuple[str, ...] = ()  # "x", "y"
     theme: str = "light"
     width: float = 760.0  # px of the whole plot
-    height: float = 400.0
+    height: float = 385.0
     currency: str = "EUR"
 
 
@@ -40,7 +40,7 @@ def front_figure(
     chosen: str | None = None,
     mine: Row | None = None,
 ) -> dict:
-    """The front: the cloud of dominated walls, walls outside the sliders, one's own wall, then the front on top.
+    """The front: beaten walls, walls outside the sliders, one's own, the front, and a ring that no pointer meets.
 
     rows: the whole front, for axes that hold still; shown: what the sliders leave.
     """
@@ -51,11 +51,14 @@ def front_figure(
         _cloud(cloud, look),
         _faint(outside, look),
         _own(own, look),
-        _ring(_chosen(rows, mine, chosen), look),
         _points(shown, look),
+        _ring(_chosen(rows, mine, chosen), look),
     ]
     axes = _axes([*rows, *own], look)
-    return {"data": data, "layout": _layout(shown, own, axes, look)}
+    layout = _layout(shown, own, axes, look)
+    if not rows and not own:
+        layout["xaxis"]["visible"] = layout["yaxis"]["visible"] = False
+    return {"data": data, "layout": layout}
 
 
 def chosen_patch(rows: Sequence[Row], mine: Row | None, chosen: str | None, look: Look) -> dict:
@@ -101,7 +104,12 @@ def _cloud(cloud: Mapping[str, Sequence[float]], look: Look) -> dict:
 
 
 def _faint(rows: Sequence[Row], look: Look) -> dict:
-    marker = {"size": 4, "color": "rgba(0,0,0,0)", "line": {"width": 1, "color": _colours(look)["muted"]}, "opacity": 0.55}
+    marker = {
+        "size": 4,
+        "color": "rgba(0,0,0,0)",
+        "line": {"width": 1, "color": _colours(look)["muted"]},
+        "opacity": 0.55,
+    }
     return {"type": "scatter", "mode": "markers", **_xy(rows, look), "marker": marker, "hoverinfo": "skip"}
 
 
@@ -137,7 +145,7 @@ def _points(rows: Sequence[Row], look: Look) -> dict:
         "colorscale": "Cividis",
         "cmin": ends[0],
         "cmax": ends[1] if ends[1] > ends[0] else ends[0] + 1,
-        "line": {"width": 1, "color": POINT_RING[look.theme]},
+        "line": {"width": 1 if len(rows) < 200 else 0.6, "color": _rings(values, ends, look)},
         "opacity": 1,
     }
     return {
@@ -151,6 +159,15 @@ def _points(rows: Sequence[Row], look: Look) -> dict:
         "hovertemplate": "%{text}<extra></extra>",
         "name": "front",
     }
+
+
+def _rings(values: Sequence[float], ends: tuple[float, float], look: Look) -> str | list[str]:
+    """The ring round each point: paper, but a pale one round dark points on dark paper."""
+    paper = _colours(look)["paper"]
+    if look.theme != "dark":
+        return paper
+    limit = ends[0] + 0.3 * (ends[1] - ends[0])
+    return [PALE_RING if value <= limit else paper for value in values]
 
 
 def _hover(row: Row, look: Look) -> str:
@@ -208,8 +225,16 @@ def _layout(shown: Sequence[Row], own: Sequence[Row], axes: tuple[Axis, Axis], l
         "dragmode": False,
         "clickmode": "event",
         "uirevision": f"{look.x} {look.y} {look.log}",
-        "font": {"family": "-apple-system, 'Segoe UI', 'Helvetica Neue', Arial, 'Liberation Sans', sans-serif", "size": 12, "color": colours["ink"]},
-        "hoverlabel": {"bgcolor": colours["paper"], "bordercolor": colours["hairline"], "font": {"color": colours["ink"]}},
+        "font": {
+            "family": "-apple-system, 'Segoe UI', 'Helvetica Neue', Arial, 'Liberation Sans', sans-serif",
+            "size": 12,
+            "color": colours["ink"],
+        },
+        "hoverlabel": {
+            "bgcolor": colours["paper"],
+            "bordercolor": colours["hairline"],
+            "font": {"color": colours["ink"]},
+        },
         "xaxis": _axis_layout(look.x, axes[0], look),
         "yaxis": _axis_layout(look.y, axes[1], look),
         "annotations": _annotations(shown, own, axes, look),
@@ -220,7 +245,11 @@ def _axis_layout(key: str, axis: Axis, look: Look) -> dict:
     colours = _colours(look)
     ends = [math.log10(each) for each in (axis.low, axis.high)] if axis.log else [axis.low, axis.high]
     return {
-        "title": {"text": axis_title(key, axis, look.currency), "font": {"size": 12.5, "color": colours["ink"]}, "standoff": 10},
+        "title": {
+            "text": axis_title(key, axis, look.currency),
+            "font": {"size": 12.5, "color": colours["ink"]},
+            "standoff": 10,
+        },
         "type": "log" if axis.log else "linear",
         "range": ends,
         "gridcolor": colours["hairline"],

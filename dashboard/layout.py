@@ -36,6 +36,7 @@ def _machinery() -> html.Div:
             dcc.Interval(id="tick", interval=800, disabled=True),
             dcc.Download(id="csv-file"),
             dcc.Download(id="build-up-file"),
+            dcc.Download(id="own-sheet-file"),
         ]
     )
 
@@ -45,8 +46,12 @@ def _header() -> html.Header:
         [
             html.H1("wallfront"),
             html.P(id="brief", className="muted"),
-            html.P([html.B(id="result"), " ", html.Span(id="result-beside", className="muted small")], className="result"),
-            html.Button("dark", id="theme-toggle", className="quiet", title="Switch between the dark and the light page"),
+            html.P(
+                [html.B(id="result"), " ", html.Span(id="result-beside", className="muted small")], className="result"
+            ),
+            html.Button(
+                "dark", id="theme-toggle", className="quiet", title="Switch between the dark and the light page"
+            ),
         ]
     )
 
@@ -111,19 +116,15 @@ def _question() -> html.Div:
                     " ",
                     html.Span(id="colour-words", className="muted"),
                     html.Span(
-                        [" for U at most ", html.Span(dcc.Dropdown(id="target", clearable=False, searchable=False), className="noun")],
+                        [
+                            " for U at most ",
+                            html.Span(dcc.Dropdown(id="target", clearable=False, searchable=False), className="noun"),
+                        ],
                         id="target-part",
                         hidden=True,
                     ),
                 ],
                 className="sentence",
-            ),
-            dcc.Checklist(
-                [{"label": "log across", "value": "x"}, {"label": "log up", "value": "y"}],
-                [],
-                id="log",
-                inline=True,
-                className="log",
             ),
         ],
         className="question",
@@ -134,10 +135,19 @@ def _slider(key: str) -> html.Div:
     quantity = QUANTITIES[key]
     return html.Div(
         [
-            html.Div([html.B(quantity.short), html.Span(id=f"range-{key}", className="muted")], className="slider-head"),
+            html.Div(
+                [html.B(quantity.short), html.Span(id=f"range-{key}", className="muted")], className="slider-head"
+            ),
             html.Div(id=f"bars-{key}", className="histogram", **{"aria-hidden": "true"}),
             dcc.RangeSlider(
-                0, 1, value=[0, 1], id=f"slider-{key}", marks=None, allowCross=False, allow_direct_input=False, tooltip=None
+                0,
+                1,
+                value=[0, 1],
+                id=f"slider-{key}",
+                marks=None,
+                allowCross=False,
+                allow_direct_input=False,
+                tooltip=None,
             ),
         ],
         className="slider",
@@ -155,22 +165,53 @@ def _front() -> html.Section:
                     dcc.Graph(
                         id="plot",
                         config={"displayModeBar": False, "responsive": True, "doubleClick": False},
-                        style={"height": "400px"},
+                        style={"height": "385px"},
                     ),
                     html.Div(id="plot-message", className="plot-message", hidden=True),
                 ],
                 className="plot-holder",
             ),
-            html.P(
-                "Each point is a wall that no other beats in everything. Faint dots are beaten; hollow points lie outside your "
-                "ranges.",
+            _narrowing(),
+            _mine(),
+            _table(),
+        ],
+        className="front",
+        **{"aria-label": "the front"},
+    )
+
+
+def _narrowing() -> html.Div:
+    return html.Div(
+        [
+            html.Div(
+                [
+                    html.Span(
+                        "Points: walls that no other beats in everything. Faint: beaten. Hollow: outside your ranges."
+                    ),
+                    dcc.Checklist(
+                        [{"label": "log across", "value": "x"}, {"label": "log up", "value": "y"}],
+                        [],
+                        id="log",
+                        inline=True,
+                        className="log",
+                    ),
+                ],
                 className="muted small plot-note",
             ),
             html.Div([_slider(key) for key in NARROWED], className="sliders"),
-            _mine(),
+        ],
+        id="narrowing",
+    )
+
+
+def _table() -> html.Div:
+    return html.Div(
+        [
             html.Div(
                 [
-                    html.Span([html.B(id="count"), html.Span(" Arrow keys walk through the table.", className="muted small")]),
+                    html.Span(
+                        [html.B(id="count"), html.Span(" Arrow keys walk through the table.", className="muted small")]
+                    ),
                     html.Button("Download as CSV", id="csv", className="quiet"),
                 ],
                 className="table-head",
@@ -183,11 +224,10 @@ def _front() -> html.Section:
                 dashGridOptions=GRID,
                 getRowId="params.data.id",
                 eventListeners={"cellFocused": ["selectFocusedRow(params)"]},
-                style={"height": "232px", "width": "100%"},
+                style={"height": "430px", "width": "100%"},
             ),
         ],
-        className="front",
-        **{"aria-label": "the front"},
+        id="table-part",
     )
 
 
@@ -218,7 +258,8 @@ def _mine() -> html.Section:
 def _wall() -> html.Aside:
     return html.Aside(
         [
-            html.P(id="wall-name", className="wall-name", role="status"),
+            html.Div(id="wall-name", className="wall-name", role="status"),
+            html.Div(id="so-far"),
             html.Div(id="figures", className="figures"),
             html.Div(id="drawing", className="drawing"),
             html.Div(id="layers"),
@@ -229,6 +270,9 @@ def _wall() -> html.Aside:
             html.Div(
                 [
                     html.A("Print view with the U-value worked", id="print", target="_blank", rel="noopener"),
+                    html.Button(
+                        "Print view as a file, with the U-value worked", id="own-sheet", className="quiet", hidden=True
+                    ),
                     html.Button("Build-up file", id="build-up", className="quiet"),
                 ],
                 id="wall-links",

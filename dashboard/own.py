@@ -62,7 +62,9 @@ def against_target(row: Mapping[str, Any], target: float | None) -> str:
 def margin(less: Mapping[str, float], currency: str) -> str:
     """By how much one wall beats another: '22 mm thinner, €4.10 per m² cheaper'."""
     parts = [
-        f"{with_unit(key, value, currency)} {QUANTITIES[key].lower}" if value > 1e-9 else f"equal in {QUANTITIES[key].short}"
+        f"{with_unit(key, value, currency)} {QUANTITIES[key].lower}"
+        if value > 1e-9
+        else f"equal in {QUANTITIES[key].short}"
         for key, value in less.items()
     ]
     return ", ".join(parts)
@@ -70,10 +72,8 @@ def margin(less: Mapping[str, float], currency: str) -> str:
 
 def verdict(count: int, compared: int) -> str:
     """How many walls of the front beat one's own."""
-    if compared < len(NARROWED):
-        scope = "in every figure that is known of it"
-    else:
-        scope = "in thickness, cost and carbon alike"
+    known = compared == len(NARROWED)
+    scope = "in thickness, cost and carbon alike" if known else "in every figure that is known of it"
     if count == 0:
         return f"No wall of the front beats it {scope}."
     return f"{many(count, 'wall')} of the front {'beats' if count == 1 else 'beat'} it {scope}:"

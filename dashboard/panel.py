@@ -2,15 +2,37 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+from typing import Any
+
 from dash import html
 
 from optimiser.judge import Judgement
 
 from .brief_words import heat_words
+from .choose import by_id, standing_out
 from .facts import Bar, bars, key_figures, layer_rows, layer_words
-from .words import NOT_CHECKED
+from .words import NARROWED, NOT_CHECKED, listed, with_unit
 
 ROOM_FOR_WORDS = 0.075  # share of a bar from which a number fits into it
+
+
+def title(words: str, in_short: str | None) -> list:
+    """The head of the panel: which wall, and what it is made of in a line."""
+    return [html.Span(words), *([html.Span(in_short, className="in-short")] if in_short else [])]
+
+
+def best_so_far(rows: Sequence[Mapping[str, Any]], currency: str) -> list:
+    """While a search runs: the walls that stand out up to now."""
+    found = []
+    for wall, names in standing_out(rows).items():
+        row = by_id(rows, wall)
+        figures = ", ".join(with_unit(key, row.get(key), currency) for key in NARROWED)
+        found += [
+            html.Dt(f"{listed(names)} so far".capitalize()),
+            html.Dd([figures, html.Br(), row.get("in_short") or ""]),
+        ]
+    return [html.Dl(found, className="so-far")] if found else []
 
 
 def figures(judged: Judgement, floor_lost: float | None, currency: str) -> list:
@@ -25,7 +47,9 @@ def layers(judged: Judgement, currency: str) -> html.Table:
     """The layer list, outside first; every row lights its layer."""
     said = {each.number: layer_words(judged, each, currency) for each in judged.layers}
     head = html.Thead(
-        html.Tr([html.Th(""), html.Th("layer"), html.Th("product"), html.Th("supplier"), html.Th("mm", className="right")])
+        html.Tr(
+            [html.Th(""), html.Th("layer"), html.Th("product"), html.Th("supplier"), html.Th("mm", className="right")]
+        )
     )
     rows = [
         html.Tr(

@@ -12,16 +12,18 @@ from optimiser.judge import Judgement
 from .brief_words import brief_words
 from .facts import key_figures
 from .source import Source
-from .words import NOT_CHECKED, figure, millimetres, money, symbol
+from .words import NOT_CHECKED, figure, millimetres, missing, money, symbol
 
 STYLE = """
 *{box-sizing:border-box} body{margin:0 auto;padding:28px 32px;max-width:860px;font:13px/1.5 -apple-system,'Segoe UI',
-'Helvetica Neue',Arial,'Liberation Sans',sans-serif;color:var(--ink);background:var(--paper);font-variant-numeric:tabular-nums}
+'Helvetica Neue',Arial,'Liberation Sans',sans-serif;color:var(--ink);background:var(--paper);
+font-variant-numeric:tabular-nums}
 h1{font-size:21px;margin:0} h2{font-size:15px;margin:26px 0 6px} h3{font-size:13px;margin:16px 0 4px}
 .muted,.terms{color:var(--muted)} .terms{font-size:12px} .figures{display:flex;flex-wrap:wrap;gap:28px;margin:16px 0}
 .figures b{display:block;font-size:21px} svg{max-width:100%;height:auto;margin:6px 0}
 table{border-collapse:collapse;width:100%} th{font-weight:400;color:var(--muted);text-align:left}
-th,td{padding:4px 8px 4px 0;border-bottom:1px solid var(--hairline);vertical-align:top} .right{text-align:right;padding-right:0}
+th,td{padding:4px 8px 4px 0;border-bottom:1px solid var(--hairline);vertical-align:top}
+.right{text-align:right;padding-right:0}
 td.right,th.right{padding-left:14px;white-space:nowrap} ol,ul{padding-left:20px;margin:4px 0} li{margin:5px 0}
 .result strong{font-size:17px} tfoot td{font-weight:700;border-bottom:0}
 @media print{body{padding:0;max-width:none} @page{margin:16mm} tr,li,svg{break-inside:avoid} h2,h3{break-after:avoid}}
@@ -32,7 +34,8 @@ def wall_sheet(judged: Judgement, key: str, source: Source, floor_lost: float | 
     """The page as HTML; every word that people wrote is escaped. Light, as it is for paper."""
     currency = source.currency
     figures = "".join(
-        f"<div><b>{escape(value)}</b>{escape(label)}</div>" for value, label in key_figures(judged, floor_lost, currency)
+        f"<div><b>{escape(value)}</b>{escape(label)}</div>"
+        for value, label in key_figures(judged, floor_lost, currency)
     )
     body = [
         f"<h1>Wall {escape(key)}</h1>",
@@ -51,20 +54,24 @@ def wall_sheet(judged: Judgement, key: str, source: Source, floor_lost: float | 
 def missing_sheet(key: str) -> str:
     """The page for a wall that is not on the front."""
     words = f"There is no wall {key} on this front." if key else "The address names no wall."
-    return _page("No such wall", f"<h1>No such wall</h1><p>{escape(words)} Choose one in the explorer and print it from there.</p>")
+    return _page(
+        "No such wall",
+        f"<h1>No such wall</h1><p>{escape(words)} Choose one in the explorer and print it from there.</p>",
+    )
 
 
 def _page(title: str, body: str) -> str:
     colours = f":root{{{palette.custom_properties(palette.LIGHT)}}}"
     return (
         f'<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><title>{escape(title)} · wallfront</title>'
-        f'<meta name="viewport" content="width=device-width"><style>{colours}{STYLE}</style></head><body>{body}</body></html>'
+        f'<meta name="viewport" content="width=device-width"><style>{colours}{STYLE}</style></head>'
+        f"<body>{body}</body></html>"
     )
 
 
 def _layers(judged: Judgement, currency: str) -> str:
     """The layer table with what each layer brings per m2 of wall."""
-    heads = ("", "layer", "what it is", "product", "supplier")
+    heads = ("", "layer", "what it is", "product, supplier")
     units = ("mm", "kg/m²", f"{symbol(currency).strip()}/m²", "kgCO₂e/m²", "stored kgCO₂/m²")
     head = "".join(f"<th>{each}</th>" for each in heads) + "".join(f'<th class="right">{each}</th>' for each in units)
     rows = "".join(_row(each, currency) for each in judged.layers)
@@ -73,20 +80,26 @@ def _layers(judged: Judgement, currency: str) -> str:
         figure("weight_kg_m2", judged.weight_kg_m2),
         figure("cost_per_m2", judged.cost_per_m2),
         figure("carbon_kgco2e_m2", judged.carbon_kgco2e_m2),
-        figure("carbon_kgco2e_m2", judged.biogenic_kgco2e_m2),
+        figure("carbon_kgco2e_m2", _stored(judged.biogenic_kgco2e_m2)),
     )
-    foot = '<td></td><td colspan="4">the wall</td>' + "".join(f'<td class="right">{each}</td>' for each in totals)
+    foot = '<td></td><td colspan="3">the wall</td>' + "".join(f'<td class="right">{each}</td>' for each in totals)
     return f"<table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody><tfoot><tr>{foot}</tr></tfoot></table>"
 
 
+def _stored(biogenic: float | None) -> float | None:
+    """Carbon held in the wall [kgCO2/m2] as a positive figure."""
+    return None if missing(biogenic) else abs(biogenic)
+
+
 def _row(each, currency: str) -> str:
-    words = (str(each.number), each.role, each.text, each.product or "–", each.supplier or "–")
+    bought = ", ".join(filter(None, (each.product, each.supplier))) or "on no list"
+    words = (str(each.number), each.role, each.text, bought)
     values = (
         millimetres(each.thickness_mm) if each.thickness_mm >= 0.05 else "–",
         figure("weight_kg_m2", each.weight_kg_m2),
         money(each.cost_per_m2, currency, 2).removeprefix(symbol(currency)),
         figure("carbon_kgco2e_m2", each.carbon_kgco2e_m2, 2),
-        figure("carbon_kgco2e_m2", each.biogenic_kgco2e_m2, 2),
+        figure("carbon_kgco2e_m2", _stored(each.biogenic_kgco2e_m2), 2),
     )
     cells = "".join(f"<td>{escape(word)}</td>" for word in words)
     return f"<tr>{cells}" + "".join(f'<td class="right">{each}</td>' for each in values) + "</tr>"

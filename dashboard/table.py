@@ -13,22 +13,28 @@ Row = Mapping[str, Any]
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 
-def columns(currency: str, with_floor: bool, with_target: bool) -> list[dict]:
+def columns(currency: str, with_floor: bool) -> list[dict]:
     """Column definitions of the grid: the unit once in the heading, figures to the right."""
     money = symbol(currency).strip()
     found = [
-        {"field": "id", "headerName": "wall", "width": 92, "pinned": "left"},
-        _number("thickness_mm", "mm", ",.1~f", 78),
-        _number("u_value", "U W/m²K", ".4f", 96),
-        _number("cost_per_m2", f"{money}/m²", ",.1f", 84),
-        _number("carbon_kgco2e_m2", "kgCO₂e/m²", ",.1f", 108),
-        _number("weight_kg_m2", "kg/m²", ",.1f", 80),
+        {"field": "id", "headerName": "wall", "width": 84},
+        _number("thickness_mm", "mm", ",.1~f", 70),
+        _number("u_value", "U W/m²K", ".4f", 92),
+        _number("cost_per_m2", f"{money}/m²", ",.1f", 76),
+        _number("carbon_kgco2e_m2", "kgCO₂e/m²", ",.1f", 104),
     ]
     if with_floor:
-        found.append(_number("floor_area_lost_m2", "floor lost m²", ",.2f", 112))
-    if with_target:
-        found.append(_number("target", "U target", ".3f", 90))
-    found.append({"field": "in_short", "headerName": "in short", "flex": 1, "minWidth": 300, "sortable": False})
+        found.append(_number("floor_area_lost_m2", "floor lost m²", ",.2f", 108))
+    found.append(
+        {
+            "field": "in_short",
+            "headerName": "in short",
+            "flex": 1,
+            "minWidth": 290,
+            "sortable": False,
+            "tooltipField": "in_short",
+        }
+    )
     return found
 
 
@@ -50,9 +56,7 @@ def grid_rows(rows: Sequence[Row]) -> list[dict]:
         "u_value",
         "cost_per_m2",
         "carbon_kgco2e_m2",
-        "weight_kg_m2",
         "floor_area_lost_m2",
-        "target",
         "in_short",
     )
     return [{key: row.get(key) for key in keys} for row in rows]

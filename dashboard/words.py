@@ -94,7 +94,7 @@ def power_of_ten(count: float) -> str:
     """A huge count as 4.1 × 10¹⁰; smaller ones in full."""
     if count < 1_000_000:
         return f"{count:,.0f}"
-    exponent = int(math.floor(math.log10(count)))
+    exponent = math.floor(math.log10(count))
     raised = str(exponent).translate(str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹"))
     return f"{count / 10**exponent:.1f} × 10{raised}"
 

@@ -16,7 +16,7 @@ from optimiser.buildup import parse_buildup
 from optimiser.judge import Judgement, judge
 from optimiser.search.jobs import Jobs
 from optimiser.search.study import Study, area_lost, open_study
-from optimiser.slots import SlotOffer, offers, with_allowed
+from optimiser.slots import SlotOffer, offers, pricing_of, with_allowed
 
 from .own import LARGEST_FILE
 from .source import ALIVE, Source
@@ -60,6 +60,7 @@ class Workspace:
         self._studies = _Kept(STUDIES_KEPT)
         self._judged = _Kept(JUDGEMENTS_KEPT)
         self._briefs = _Kept(STUDIES_KEPT)
+        self._priced = _Kept(STUDIES_KEPT)
 
     def source(self, run: str | None) -> Source:
         """The front of a run, or of the study that the explorer was opened on."""
@@ -114,18 +115,29 @@ class Workspace:
 
     def slots(self, run: str | None) -> list[SlotOffer]:
         """What each slot may hold under the brief of the front."""
-        study = self.source(run).study or self.source(None).study
-        return offers(study.brief, load_catalogue(), study.pricing) if study else []
+        ground = self._ground(run)
+        if ground is None:
+            return []
+        brief, folder = ground
+        pricing = self._priced.get(str(folder), lambda: pricing_of(brief, folder, load_catalogue())[0])
+        return offers(brief, load_catalogue(), pricing)
 
     def search_again(self, run: str | None, allow: dict[str, list[str]]) -> str:
         """Start a search of the same brief with other contents of the slots; returns its run."""
-        here, first = self.source(run), self.source(None)
-        study = here.study or first.study
-        brief = here.brief or first.brief
-        if study is None or brief is None:
-            raise InputError("there is no finished study to search from")
-        folder = study.folder if here.study else self.jobs.home / run if run else study.folder
+        ground = self._ground(run)
+        if ground is None:
+            raise InputError("there is no brief to search from")
+        brief, folder = ground
         return self.jobs.start(with_allowed(brief, allow), folder)
+
+    def _ground(self, run: str | None) -> tuple[Brief, Path] | None:
+        """The brief of a front and the folder that its price lists stand in."""
+        source = self.source(run)
+        if source.brief is None:
+            return None
+        if source.study is not None:
+            return source.brief, source.study.folder
+        return source.brief, self.jobs.home / str(run)
 
     def cancel(self, run: str) -> None:
         """Ask a run to stop."""

@@ -59,7 +59,7 @@ class Target(Checked):
 
     @property
     def all(self) -> tuple[float, ...]:
-        return (self.u_value, *(each for each in self.also if each != self.u_value))
+        return tuple(dict.fromkeys((self.u_value, *self.also)))
 
 
 class Objectives(Checked):
@@ -224,8 +224,11 @@ class Seed(Checked):
 
 
 class SearchBudget(Checked):
-    """How long the evolutionary search may look."""
+    """How the search looks: an evolutionary start, then (unless `complete` is false) the proof that none was missed."""
 
+    complete: bool = True
+    start_generations: Annotated[int, Field(ge=1, le=100000)] = 40  # of the evolutionary start before the proof
+    workers: Annotated[int, Field(ge=1, le=64)] = 1  # processes that share the proof
     population: Annotated[Whole, Field(ge=8, le=5000)] = 300
     generations: Annotated[Whole, Field(ge=1, le=100000)] = 250
     seconds: Positive = 120.0

@@ -22,7 +22,9 @@ NotNegative = Annotated[Number, Field(ge=0)]
 Share = Annotated[Number, Field(ge=0, lt=1)]
 Emissivity = Annotated[Number, Field(gt=0, le=1)]
 Percent = Annotated[Number, Field(ge=0, le=100)]
+Surface = Annotated[Number, Field(ge=0, le=10)]  # m2K/W
 Thickness = Annotated[Number, Field(ge=0, le=5000)]  # mm; more is a slip of the unit
+PerArea = Annotated[Number, Field(gt=0, le=1000)]  # 1/m2
 Months = Annotated[tuple[Number, ...], Field(min_length=12, max_length=12)]
 
 AIR = "air"
@@ -119,9 +121,9 @@ class Conditions(Checked):
     humidity_margin: Positive = 1.1
     outdoor_temperature_c: Months | None = None
     outdoor_rh_percent: Annotated[tuple[Percent, ...], Field(min_length=12, max_length=12)] | None = None
-    surface_r_inside: NotNegative | None = None
-    surface_r_outside: NotNegative | None = None
-    surface_r_inside_moisture: NotNegative | None = None
+    surface_r_inside: Surface | None = None
+    surface_r_outside: Surface | None = None
+    surface_r_inside_moisture: Surface | None = None
 
 
 class Loads(Checked):
@@ -140,17 +142,17 @@ class Fastener(Checked):
     """Metal fasteners through an insulation layer (ISO 6946, correction for mechanical fasteners)."""
 
     layer: int | str
-    number_per_m2: Positive
-    conductivity_w_mk: Positive
-    diameter_mm: Positive
+    number_per_m2: PerArea
+    conductivity_w_mk: Annotated[Number, Field(gt=0, le=1000)]
+    diameter_mm: Annotated[Number, Field(gt=0, le=100)]
     length_mm: Positive | None = None  # in the layer, when recessed
 
 
 class PointBridge(Checked):
     """Point fasteners of known point transmittance."""
 
-    number_per_m2: Positive
-    chi_w_k: NotNegative
+    number_per_m2: PerArea
+    chi_w_k: Annotated[Number, Field(ge=0, le=10)]
 
 
 class Corrections(Checked):

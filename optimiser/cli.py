@@ -152,6 +152,26 @@ def _serve(study: Path, port: int, no_browser: bool) -> None:
 
 
 @app.command()
+def verify(
+    study: Annotated[Path, typer.Argument(metavar="STUDY", help="A study folder.")],
+    draws: Annotated[int, typer.Option(help="Walls drawn at random, and as many near the front.", min=0)] = 1_000_000,
+    seed: Annotated[int, typer.Option(help="Seed of the draws.", min=0)] = 1,
+    as_json: AsJson = False,
+) -> None:
+    """A second opinion on the front's completeness: plain evaluation, no code shared with the search."""
+    from .search.verify import verify as run
+
+    with printing.verify_progress(quiet=as_json) as watch, naming(study):
+        verdict = run(study, draws, seed, watch)
+    if as_json:
+        print(json.dumps({"tried": verdict.tried, "total": verdict.total, "missed": verdict.missed}))
+    else:
+        printing.verdict(verdict, study)
+    if verdict.missed:
+        raise typer.Exit(NO)
+
+
+@app.command()
 def prices(
     file: Annotated[Path | None, typer.Argument(metavar="FILE", help="A supplier list, CSV or XLSX.")] = None,
     template: Annotated[Path | None, typer.Option(metavar="OUT", help="Write an empty list instead.")] = None,
@@ -183,7 +203,7 @@ def main() -> None:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a terminal without "×" gets "?", not a traceback
     try:
-        app()
+        app(prog_name="wallfront")
     except InputError as error:
         print(f"wallfront: {error}", file=sys.stderr)
         sys.exit(UNUSABLE)

@@ -19,6 +19,8 @@ from .heat.air import ventilated_share
 from .pricing import Pricing
 from .score import area, cost
 
+LEAST_RESISTANCE = 1e-3  # m2K/W of a path; less is a slip of the input
+
 
 @dataclass(frozen=True)
 class HeatPath:
@@ -134,8 +136,7 @@ def _sum(figures: list[LayerFigures], key: str) -> float | None:
 
 def _heat(wall: BuildUp, parts: list[Part], batch: WallBatch) -> HeatPaths:
     _check_room(wall, batch)
-    if not steady.unbridged_resistance(batch)[0] > 0:
-        raise InputError("the wall resists nothing: every layer and both surface resistances are 0")
+    _check_resistance(batch)
     result = steady.transmittance(batch)
     correction = float(evaluate.correction(wall.corrections, batch, wall.index_of)[0])
     reason = metal_bridge(wall, parts)
@@ -169,6 +170,14 @@ def _check_room(wall: BuildUp, batch: WallBatch) -> None:
         layers = sorted({layer for _, _, through in found for layer in through})
         names = ", ".join(f"{layer + 1} ({wall.layers[layer].role})" for layer in layers)
         raise InputError(f"layers {names}: studs and extra_fraction together take more than the whole area")
+
+
+def _check_resistance(batch: WallBatch) -> None:
+    """Every path through the wall resists something."""
+    for each in [batch, steady.as_well_ventilated(batch)] if batch.slight else [batch]:
+        shared = each.r_si + each.r_se + steady.uncrossed(each)
+        if min((shared + resistance)[0] for _, resistance, _ in steady.paths(each)) < LEAST_RESISTANCE:
+            raise InputError("the wall resists nothing: its layers and both surface resistances are 0")
 
 
 def _paths(wall: BuildUp, batch: WallBatch) -> list[HeatPath]:

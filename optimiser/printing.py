@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from .brief import Brief
     from .judge import Judgement
     from .search.run import Outcome, Watch
+    from .search.verify import Verdict
 
 NOT_CHECKED = (
     "Not checked by this version: structure, moisture, fire. They belong to licensed practice and local codes."
@@ -29,16 +30,18 @@ def search_progress(brief: Brief, quiet: bool = False) -> Iterator[Watch | None]
     console = Console(stderr=True)
     columns = (TextColumn("{task.description}"), BarColumn(bar_width=24), TextColumn("{task.fields[found]}"))
     bar = Progress(*columns, TimeElapsedColumn(), console=console)
-    tasks = {
-        target: bar.add_task(f"U at most {target:g}", total=brief.search.generations, found="")
-        for target in brief.target.all
-    }
+    rounds = brief.search.start_generations if brief.search.complete else brief.search.generations
+    tasks = {target: bar.add_task(f"U at most {target:g}", total=rounds, found="") for target in brief.target.all}
 
     def watch(at, _archive) -> None:
         bar.start()  # with the first generation: a brief that cannot be searched gets its message and no bar
         best = "" if at.best_thickness_mm is None else f", thinnest {at.best_thickness_mm:.1f} mm"
-        words = f"{at.front_size} on the front{best}, hypervolume {at.hypervolume:.4f}"
-        bar.update(tasks[at.target], completed=at.generation, found=words)
+        if at.settled is None:
+            words = f"{at.front_size} on the front{best}, hypervolume {at.hypervolume:.4f}"
+            bar.update(tasks[at.target], completed=at.generation, found=words)
+        else:
+            words = f"{at.front_size} on the front{best}, {settled_words(at.settled)} of the space settled"
+            bar.update(tasks[at.target], completed=at.settled * rounds, found=words)
 
     try:
         yield watch
@@ -47,17 +50,62 @@ def search_progress(brief: Brief, quiet: bool = False) -> Iterator[Watch | None]
             bar.stop()
 
 
+def settled_words(share: float) -> str:
+    """A share of the space in percent, never rounded up to the whole: 99.97 %."""
+    if share >= 1.0:
+        return "100 %"
+    return f"{int(share * 1e4) / 100:.2f} %"
+
+
 def search_end(outcome: Outcome, out: Path) -> None:
     """The last lines of a search."""
     summary = outcome.summary
+    for proof in summary["proof"]:
+        print(proof_words(proof, summary["space_size"]))
     if not outcome.found:
         return
+    end = "complete, none missed" if summary["complete"] else f"not proven complete: ended by {summary['stopped']}"
     print(
         f"{summary['front_size']} walls on the front, from a space of {summary['space_size']:.2e}; "
-        f"{summary['evaluations']} evaluated in {summary['seconds']:.1f} s (ended by {summary['stopped']})"
+        f"{summary['evaluations']} evaluated in {summary['seconds']:.1f} s ({end})"
     )
     print(f"study written to {out}")
     print(NOT_CHECKED)
+
+
+def proof_words(proof: dict, size: int) -> str:
+    """How the space of one target was settled, in words."""
+    reasons = ", ".join(f"{count:.3g} by {reason}" for reason, count in proof["excluded"].items() if count)
+    ruled = "".join(f", {count} ruled out by {name}" for name, count in proof["ruled_out"].items())
+    return (
+        f"U at most {proof['target']:g}: {settled_words(proof['share'])} of {size:.3g} walls settled; "
+        f"{proof['evaluated']} evaluated{ruled}, the others excluded: {reasons}"
+    )
+
+
+@contextmanager
+def verify_progress(quiet: bool) -> Iterator[Callable[[str, int], None] | None]:
+    """A line that counts the walls tried; yields the function to call."""
+    from rich.console import Console
+
+    if quiet:
+        yield None
+        return
+    with Console(stderr=True).status("reading the study") as status:
+        yield lambda kind, total: status.update(f"{total:,} walls tried, now {kind}".replace(",", " "))
+
+
+def verdict(found: Verdict, study: Path) -> None:
+    """The second opinion in words."""
+    for kind, count in found.tried.items():
+        print(f"{count:>12,} {kind}".replace(",", " "))
+    if not found.missed:
+        print(f"{found.total:,} walls tried: none passes that the front of {study} does not match".replace(",", " "))
+        return
+    print(f"{study}: the front misses walls that pass; of {found.total:,} tried:".replace(",", " "))
+    for each in found.missed:
+        figures = ", ".join(f"{key} {value:g}" for key, value in each.items() if isinstance(value, float))
+        print(f"  {each['in_short']} ({figures})")
 
 
 def judgement(found: Judgement, currency: str) -> None:

@@ -131,7 +131,7 @@ def candidates(name: str, catalogue: Catalogue, pricing: Pricing) -> list[Produc
 
 def _fits_slot(name: str, material: Material, product: Product) -> bool:
     if name in FILLS:
-        return material.kind in FILL_KINDS
+        return material.kind in FILL_KINDS and not (name == "fill" and material.rigid_foam)
     if name in FRAMED:
         sized = product.width_mm is not None and product.thickness_mm is not None
         deep_enough = name != "ventilated space" or (product.thickness_mm or 0) >= LEAST_VENTILATED_MM
@@ -216,7 +216,7 @@ def _members(name: str, stock: Stock, slot: Slot, brief: Brief) -> list[Option]:
     amount = layers.members(stock, depth, width, batten, brief.labour)
     given = None if batten else brief.framing.fraction
     found = []
-    for spacing in slot.spacing_mm:
+    for spacing in slot.spacing_mm if given is None else slot.spacing_mm[:1]:  # a fraction stands for any spacing
         extra = 0.0 if batten else brief.framing.extra_fraction(width * 1000, spacing)
         sets = 2 if name == "inner frame" and any(slot.offset_mm) else 1  # staggered: both frames beside each other
         if given is None and sets * width * 1000 / spacing + extra >= 1:

@@ -13,6 +13,8 @@ from ..words import NARROWED, QUANTITIES, many, money
 
 LOOK = [State(each, "value") for each in ("x", "y", "colour", "log")]
 
+WAY_OUT = "Loosen what binds, or switch more on under “Change what each slot may hold”, and search again."
+
 
 def range_words(key: str, value: list[float], currency: str) -> str:
     """Where a slider stands: '330–460 mm'."""
@@ -40,9 +42,7 @@ def look_of(values: tuple, theme: str, screen: dict | None, currency: str) -> Lo
     """The reader's choices as the figure takes them."""
     x, y, colour, log = values
     screen = screen or {}
-    return Look(
-        x, y, colour, tuple(log or ()), theme or "light", float(screen.get("width") or 760), currency=currency
-    )
+    return Look(x, y, colour, tuple(log or ()), theme or "light", float(screen.get("width") or 760), currency=currency)
 
 
 def spans_of(values: tuple) -> dict[str, tuple[float, float] | None]:
@@ -118,6 +118,8 @@ def register(app: Dash, workspace: Any) -> None:
         Output("plot-message", "children"),
         Output("plot-message", "hidden"),
         Output("plotted", "data"),
+        Output("narrowing", "hidden"),
+        Output("table-part", "hidden"),
         Input("version", "data"),
         Input("target", "value"),
         *sliders,
@@ -135,10 +137,19 @@ def register(app: Dash, workspace: Any) -> None:
         look = look_of((x, y, colour, log), theme, screen, source.currency)
         rows = of_target(source.rows, target)
         shown = narrowed(rows, spans_of((thickness, cost, carbon)))
-        figure = front_figure(rows, shown, source.cloud, look, chosen, (mine or {}).get("row"))
+        figure = front_figure(rows, shown, cloud_of(source, target), look, chosen, (mine or {}).get("row"))
         count = f"{len(shown):,} of {many(len(rows), 'wall')}." if rows else ""
         message = plot_message(source, len(rows), len(shown))
-        return figure, colour_words(shown, colour, source.currency), count, message, not message, version
+        return (
+            figure,
+            colour_words(shown, colour, source.currency),
+            count,
+            message,
+            not message,
+            version,
+            not rows,
+            not rows,
+        )
 
     @app.callback(
         Output("plot", "figure", allow_duplicate=True),
@@ -169,6 +180,12 @@ def register(app: Dash, workspace: Any) -> None:
         return chosen[0] if isinstance(chosen, list) else chosen
 
 
+def cloud_of(source: Any, target: float | None) -> dict[str, list[float]]:
+    """The walls behind the front; they were kept for the brief's first target only."""
+    first = source.brief.target.u_value if source.brief else None
+    return source.cloud if target is None or target == first else {}
+
+
 def plot_message(source: Any, rows: int, shown: int) -> list:
     """What stands in the plot when it has no points."""
     if shown:
@@ -176,9 +193,16 @@ def plot_message(source: Any, rows: int, shown: int) -> list:
     if rows:
         return [html.B("No wall lies within these ranges."), html.Span("Widen a slider below.")]
     if source.alive:
-        return [html.B("Looking for walls that meet the brief"), html.Span("The first ones appear here as they are found.")]
+        return [
+            html.B("Looking for walls that meet the brief"),
+            html.Span("The first ones appear here as they are found."),
+        ]
     if source.status == "infeasible":
-        return [html.B("No wall meets this brief"), *(html.Span(line) for line in source.message.splitlines())]
+        return [
+            html.B("No wall meets this brief"),
+            *(html.Span(line) for line in source.message.splitlines()),
+            html.Span(WAY_OUT, className="muted"),
+        ]
     if source.status in ("failed", "missing"):
         return [html.B("There is no front to show"), html.Span(source.message)]
     return [html.B("No front yet"), html.Span("Start a search to see one.")]

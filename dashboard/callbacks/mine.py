@@ -9,7 +9,7 @@ from dash.exceptions import PreventUpdate
 
 from materials.errors import InputError
 
-from ..choose import beating, of_target
+from ..choose import beating, of_target, telling
 from ..own import MINE, against_target, margin, row_of, text_of, verdict
 from ..words import NARROWED, listed, missing
 
@@ -24,12 +24,18 @@ def own_words(row: dict, rows: list[dict], target: float | None, currency: str) 
     if row["unpriced"]:
         said.append(f"No price is known of {listed(row['unpriced'])}, so its cost is left out.")
     said.append(verdict(len(found), compared))
+    named = telling(found, row, SHOWN)
     items = [
-        html.Li([html.Button(each.id, id={"type": "go", "wall": each.id}, className="quiet"), f" {margin(each.less, currency)}"])
-        for each in found[:SHOWN]
+        html.Li(
+            [
+                html.Button(each.id, id={"type": "go", "wall": each.id}, className="quiet"),
+                f" {margin(each.less, currency)}",
+            ]
+        )
+        for each in named
     ]
-    if len(found) > SHOWN:
-        items.append(html.Li(f"and {len(found) - SHOWN} more", className="muted"))
+    if len(found) > len(named):
+        items.append(html.Li(f"and {len(found) - len(named):,} more", className="muted"))
     return [html.P(" ".join(said)), *([html.Ul(items)] if items else [])]
 
 

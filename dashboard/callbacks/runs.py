@@ -52,14 +52,24 @@ def register(app: Dash, workspace: Any) -> None:
             not source.alive,
         )
 
-    @app.callback(Output("addressed", "data", allow_duplicate=True), Input("cancel", "n_clicks"), State("run", "data"), prevent_initial_call=True)
+    @app.callback(
+        Output("addressed", "data", allow_duplicate=True),
+        Input("cancel", "n_clicks"),
+        State("run", "data"),
+        prevent_initial_call=True,
+    )
     def cancel(clicks, run):
         if not clicks or not run:
             raise PreventUpdate
         workspace.cancel(run)
         return f"stopped {clicks}"
 
-    @app.callback(Output("addressed", "data", allow_duplicate=True), Input("resume", "n_clicks"), State("run", "data"), prevent_initial_call=True)
+    @app.callback(
+        Output("addressed", "data", allow_duplicate=True),
+        Input("resume", "n_clicks"),
+        State("run", "data"),
+        prevent_initial_call=True,
+    )
     def resume(clicks, run):
         if not clicks or not run:
             raise PreventUpdate

@@ -7,7 +7,7 @@ from typing import Any
 from dash import Dash, Input, Output, State, dcc, no_update
 from dash.exceptions import PreventUpdate
 
-from ..choose import narrowed, of_target, targets
+from ..choose import narrowed, of_target
 from ..table import columns, front_csv, grid_rows
 from ..words import NARROWED
 from .front import spans_of
@@ -43,7 +43,7 @@ def register(app: Dash, workspace: Any) -> None:
         rows = narrowed(of_target(source.rows, target), spans_of(values))
         rows = sorted(rows, key=lambda row: (row["thickness_mm"], str(row["id"])))
         floor = any(row.get("floor_area_lost_m2") is not None for row in rows)
-        return grid_rows(rows), columns(source.currency, floor, len(targets(source.rows)) > 1)
+        return grid_rows(rows), columns(source.currency, floor)
 
     @app.callback(
         Output("table", "selectedRows"),

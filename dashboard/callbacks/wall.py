@@ -16,17 +16,23 @@ from optimiser.handover.section import section_svg
 from .. import panel
 from ..choose import by_id, most_balanced, of_target, standing_out
 from ..own import MINE
+from ..sheet import wall_sheet
 from ..words import listed
 
 DRAWING_WIDTH = 520  # px; the page scales it to the panel
 
 
-def wall_title(chosen: str, mine: dict | None, names: dict[str, list[str]]) -> str:
-    """What the panel is headed: the wall, and what it is known for."""
-    if chosen == MINE:
-        return f"My wall: {(mine or {}).get('row', {}).get('name', '')}"
-    known = names.get(chosen)
-    return f"Wall {chosen}, {listed([f'the {each}' for each in known])} of the front" if known else f"Wall {chosen}"
+def wall_title(row: dict, names: dict[str, list[str]]) -> str:
+    """What the panel is headed: the wall, what it is known for, and how many others score the same."""
+    if row["id"] == MINE:
+        return f"My wall: {row['name']}"
+    known = names.get(row["id"])
+    title = f"Wall {row['id']}"
+    if known:
+        title += f", {listed([f'the {each}' for each in known])} of the front"
+    if (row.get("equal_count") or 1) > 1:
+        title += f", one of {row['equal_count']:,} with the same figures"
+    return title
 
 
 def print_address(run: str | None, chosen: str) -> str:
@@ -57,7 +63,8 @@ def register(app: Dash, workspace: Any) -> None:
         prevent_initial_call=True,
     )
     def start_with_one(base, target, mine, chosen, run):
-        rows = of_target(workspace.source(run).rows, target)
+        source = workspace.source(run)
+        rows = [] if source.alive else of_target(source.rows, target)
         there = by_id(rows, chosen) is not None or (chosen == MINE and mine)
         if there or not rows:
             raise PreventUpdate
@@ -75,6 +82,7 @@ def register(app: Dash, workspace: Any) -> None:
         Output("wall-links", "hidden"),
         Output("print", "href"),
         Output("print", "hidden"),
+        Output("own-sheet", "hidden"),
         Input("wall", "data"),
         Input("base", "data"),
         State("mine", "data"),
@@ -85,14 +93,14 @@ def register(app: Dash, workspace: Any) -> None:
         source = workspace.source(run)
         judged = find(workspace, run, chosen, mine)
         if judged is None:
-            return (_nothing(source, chosen), [], "", [], [], [], True, True, True, "", True)
+            return (_nothing(source, chosen), [], "", [], [], [], True, True, True, "", True, True)
         currency = source.currency
-        row = by_id(source.rows, chosen)
-        goal = row.get("target") if row else target
+        row = mine["row"] if chosen == MINE else by_id(source.rows, chosen)
+        goal = row.get("target", target)
         names = standing_out(of_target(source.rows, goal))
         lost = workspace.floor_lost(judged.thickness_mm, source.brief)
         return (
-            wall_title(chosen, mine, names),
+            panel.title(wall_title(row, names), row.get("in_short")),
             panel.figures(judged, lost, currency),
             section_svg(judged.wall, width_px=DRAWING_WIDTH, prefix="wall"),
             panel.layers(judged, currency),
@@ -103,7 +111,13 @@ def register(app: Dash, workspace: Any) -> None:
             False,
             print_address(run, chosen),
             chosen == MINE,
+            chosen != MINE,
         )
+
+    @app.callback(Output("so-far", "children"), Input("version", "data"), State("run", "data"))
+    def so_far(_, run):
+        source = workspace.source(run)
+        return panel.best_so_far(source.rows, source.currency) if source.alive else []
 
     @app.callback(
         Output("build-up-file", "data"),
@@ -119,11 +133,26 @@ def register(app: Dash, workspace: Any) -> None:
             raise PreventUpdate
         return dcc.send_string(to_toml(judged.wall, load_catalogue()), f"{chosen}.toml", type="application/toml")
 
+    @app.callback(
+        Output("own-sheet-file", "data"),
+        Input("own-sheet", "n_clicks"),
+        State("mine", "data"),
+        State("run", "data"),
+        prevent_initial_call=True,
+    )
+    def own_sheet(clicks, mine, run):
+        judged = find(workspace, run, MINE, mine) if clicks else None
+        if judged is None:
+            raise PreventUpdate
+        source = workspace.source(run)
+        lost = workspace.floor_lost(judged.thickness_mm, source.brief)
+        return dcc.send_string(wall_sheet(judged, judged.wall.name, source, lost), "my-wall.html", type="text/html")
 
-def _nothing(source: Any, chosen: str | None) -> str:
+
+def _nothing(source: Any, chosen: str | None) -> Any:
     """Why no wall is drawn."""
     if source.alive:
-        return "The walls of the front are drawn once the search has settled."
+        return "A wall is drawn here once the search has settled."
     if not source.rows:
         return "No wall to draw."
     return f"There is no wall {chosen} on this front." if chosen else "Choose a point or a row to see its wall."

@@ -31,6 +31,8 @@ _STROKES = {
     "hidden": ("ink", 0.8),
 }
 
+FONTS = "-apple-system,'Segoe UI','Helvetica Neue',Arial,'Liberation Sans',sans-serif"
+
 
 def style(colours: dict[str, str], *, plain: bool) -> str:
     """The drawing's own style sheet; `plain` writes colours out for converters without custom properties."""
@@ -44,7 +46,7 @@ def style(colours: dict[str, str], *, plain: bool) -> str:
         for name, (role, width) in _STROKES.items()
     ]
     rules += [
-        f".wf text{{fill:{colour('ink')};font-family:-apple-system,'Segoe UI','Helvetica Neue',Arial,'Liberation Sans',sans-serif;font-size:11px}}",
+        f".wf text{{fill:{colour('ink')};font-family:{FONTS};font-size:11px}}",
         f".wf .quiet{{fill:{colour('muted')}}}",
         ".wf .total{font-weight:700;font-size:12.5px}",
         ".wf .wind-line{stroke-dasharray:7 4}",

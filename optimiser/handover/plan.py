@@ -150,7 +150,7 @@ def _enough(windows: list[tuple[float, float]], members: list[Member], wanted: s
 
 
 def _ties(place: PlanLayer, layers: list[PlanLayer], members: list[Member]) -> list[Member]:
-    """Plates across a gap, against one face of each line of studs that has a stud on both sides; no plate leaves its studs."""
+    """Plates across a gap, against one face of each line of studs with a stud on both sides; none leaves its studs."""
     tie = place.layer.tie
     outer = [each for each in _vertical(layers[: place.number - 1]) if each.layer.role != VENTILATED_SPACE]
     inner = _vertical(layers[place.number :])

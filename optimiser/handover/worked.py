@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 
 from optimiser.judge import HeatPath, HeatPaths
@@ -36,6 +36,7 @@ class Worked:
 
 def worked(heat: HeatPaths) -> Worked:
     """The steps from the paths to U [W/m2K]; sums are shown to 3 decimals and carried on unrounded."""
+    heat = replace(heat, paths=_joined(heat.paths))
     paths = tuple(_path(number, each, heat) for number, each in enumerate(heat.paths, 1))
     layers = tuple(_layer(row, heat.paths) for row in heat.lower)
     return Worked(paths, _upper(heat), layers, _lower(heat, layers), _total(heat), _result(heat))
@@ -61,11 +62,22 @@ def _path(number: int, each: HeatPath, heat: HeatPaths) -> Step:
     return Step(title, words, _in_unit(each.resistance), each.resistance, terms)
 
 
+def _joined(paths: Sequence[HeatPath]) -> list[HeatPath]:
+    """Paths that meet the same things, as one; largest share first."""
+    shares: dict[tuple, float] = {}
+    for each in paths:
+        shares[tuple(each.parts)] = shares.get(tuple(each.parts), 0.0) + each.fraction
+    resistances = {tuple(each.parts): each.resistance for each in paths}
+    joined = [HeatPath(share, resistances[parts], list(parts)) for parts, share in shares.items()]
+    return sorted(joined, key=lambda each: -each.fraction)
+
+
 def _through(each: HeatPath, paths: Sequence[HeatPath]) -> str:
-    """A path named by what it meets that not every path meets."""
-    every = set.intersection(*({(number, words) for number, words, _ in path.parts} for path in paths))
-    own = [f"{words} in layer {number}" for number, words, _ in each.parts if (number, words) not in every]
-    return _listed(own) if own else "straight through"
+    """A path named by the members it meets: what the widest path does not meet."""
+    if len(paths) == 1:
+        return "straight through"
+    own = [f"{words} in layer {number}" for number, words, r in each.parts if (number, words, r) not in paths[0].parts]
+    return f"through {_listed(own)}" if own else "beside all members"
 
 
 def _listed(words: list[str]) -> str:
@@ -148,7 +160,8 @@ def _terms(step: Step) -> str:
 
 
 def _opening(heat: HeatPaths) -> str:
-    paths = "one path" if len(heat.paths) == 1 else f"{len(heat.paths)} paths"
+    count = len(_joined(heat.paths))
+    paths = "one path" if count == 1 else f"{count} paths"
     return (
         f"Combined method of ISO 6946, {paths}. Resistances in {UNIT}: thickness over design conductivity; "
         f"surfaces {heat.r_se:.2f} outside and {heat.r_si:.2f} inside. Figures are rounded for print only."

@@ -21,21 +21,24 @@ def overlaps(members: list[Members]) -> tuple[Array, np.ndarray]:
     spacing = members[0].spacing
     widths = np.stack([each.width for each in members])
     centres = np.stack([each.centre for each in members])
-    length, middle = _segments(spacing, widths, centres)
-    inside = np.abs((middle[:, None] - centres + spacing / 2) % spacing - spacing / 2) < widths / 2
-    fraction = length / spacing
-    fraction, inside = _split_by_share(fraction, inside, members)
+    length, inside = (_nested if (centres == centres[0]).all() else _staggered)(spacing, widths, centres)
+    fraction, inside = _split_by_share(length / spacing, inside, members)
     return _add_extras(fraction, inside, members)
 
 
-def _segments(spacing: Array, widths: Array, centres: Array) -> tuple[Array, Array]:
-    """Lengths and middles (segments, n) of the stretches between the members' edges along one spacing."""
-    if (centres == centres[0]).all():  # nested: half a bay says it all
-        edge = np.concatenate([np.zeros_like(spacing)[None], np.sort(widths, axis=0) / 2, spacing[None] / 2])
-        return 2 * np.diff(edge, axis=0), centres[0] + (edge[1:] + edge[:-1]) / 2
+def _nested(spacing: Array, widths: Array, centres: Array) -> tuple[Array, np.ndarray]:
+    """Lengths (segments, n) of the stretches between the edges of members on one centre, and who covers them."""
+    edge = np.concatenate([np.zeros_like(spacing)[None], np.sort(widths, axis=0), spacing[None]])
+    return np.diff(edge, axis=0), edge[:-1, None] < widths
+
+
+def _staggered(spacing: Array, widths: Array, centres: Array) -> tuple[Array, np.ndarray]:
+    """The same for members anywhere in the bay."""
     edge = np.sort(np.concatenate([centres - widths / 2, centres + widths / 2]) % spacing, axis=0)
     edge = np.concatenate([edge, edge[:1] + spacing])
-    return np.diff(edge, axis=0), (edge[1:] + edge[:-1]) / 2 % spacing
+    middle = (edge[1:] + edge[:-1]) / 2
+    away = np.abs((middle[:, None] - centres + spacing / 2) % spacing - spacing / 2)
+    return np.diff(edge, axis=0), away < widths / 2
 
 
 def _split_by_share(fraction: Array, inside: np.ndarray, members: list[Members]) -> tuple[Array, np.ndarray]:
@@ -63,8 +66,6 @@ def _add_extras(fraction: Array, inside: np.ndarray, members: list[Members]) -> 
     total = clear.sum(axis=0)
     fraction = fraction - clear * np.divide(extras.max(axis=0), total, out=np.zeros_like(total), where=total > 0)
     steps = np.concatenate([np.zeros_like(total)[None], np.sort(extras, axis=0)])
-    middle = (steps[1:] + steps[:-1]) / 2
-    return (
-        np.concatenate([fraction, np.diff(steps, axis=0)]),
-        np.concatenate([inside, middle[:, None] < extras]),
-    )
+    added = np.diff(steps, axis=0)
+    used = added.any(axis=1)  # members of one extra share a step
+    return np.concatenate([fraction, added[used]]), np.concatenate([inside, (steps[:-1, None] < extras)[used]])

@@ -56,6 +56,13 @@ class Archive:
         x, figures, missed = (np.concatenate(parts) for parts in zip(*self._chunks, strict=True))
         return x, Scores(*figures.T), missed
 
+    def equals(self, wall: Index) -> Index:
+        """All evaluated walls with exactly the scores of a wall of the front that hold the limits, lowest first."""
+        x, scores, missed = self.all()
+        at = int(np.flatnonzero((self.best_x == wall).all(axis=1))[0])
+        same = (scores.steps(self.objectives) == self.best_steps[at]).all(axis=1) & (missed <= 0).all(axis=1)
+        return np.unique(x[same], axis=0)
+
     def equal_counts(self) -> NDArray[np.int64]:
         """For every wall of the front, how many evaluated walls have exactly its scores and hold the limits too."""
         x, scores, missed = self.all()

@@ -268,6 +268,7 @@ class Complete:
 
     def _settle(self, opened: list[Open]) -> Iterator[Settled]:
         """Settle open cores, the most promising first: what they find settles most of the others."""
+        opened = [each for each in opened if len(each.least)]
         if not opened:
             yield self._standing(np.empty((0, len(self.follow.keys))))
             return

@@ -40,6 +40,8 @@ class Progress:
     best_thickness_mm: float | None
     hypervolume: float
     seconds: float
+    settled: float | None = None  # share of the space, once the complete search is at it
+    still: dict[str, float] | None = None  # no wall yet to come can be below these figures
 
 
 class _Walls(Problem):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -12,11 +12,14 @@ from materials.catalogue import load_catalogue
 
 from ..brief import Brief
 from ..choices import VARIABLES, Choices
+from ..evaluate import evaluate
 from ..rules import space_size
 from ..slots import pricing_of
 from . import study
 from .archive import Archive
+from .complete import Complete, Settled
 from .evolve import Evolution, Progress
+from .parallel import complete
 from .shortfall import Shortfall, explain, nothing_builds
 from .space import undominated
 
@@ -34,7 +37,23 @@ class Outcome:
         return bool(self.archives)
 
 
+LOOK = 0.3  # s between looks at a proof that is under way
 Watch = Callable[[Progress, Archive], None]
+Keep = Callable[[float, dict[str, Any]], None]
+
+
+@dataclass
+class Hands:
+    """What a search is given by whoever runs it.
+
+    watch: called as it goes; cancelled: asked as it goes; states: by target, where an earlier search stopped; keep: is
+    handed the state to save, now and then and at the end.
+    """
+
+    watch: Watch | None = None
+    cancelled: Callable[[], bool] = lambda: False
+    states: dict[float, dict[str, Any]] = field(default_factory=dict)
+    keep: Keep | None = None
 
 
 def search(
@@ -43,59 +62,110 @@ def search(
     watch: Watch | None = None,
     cancelled: Callable[[], bool] = lambda: False,
     states: dict[float, dict[str, Any]] | None = None,
-    keep: Callable[[float, dict[str, Any]], None] | None = None,
+    keep: Keep | None = None,
 ) -> Outcome:
-    """Search every target of a brief.
+    """Search every target of a brief; the arguments after `source` are those of `Hands`.
 
-    source: the folder that the brief's price lists stand in. watch: called after every generation. states: by target,
-    where an earlier search stopped; keep: is handed the state to save, now and then and at the end.
+    source: the folder that the brief's price lists stand in.
     """
+    hands = Hands(watch, cancelled, states or {}, keep)
     started = time.monotonic()
     catalogue = load_catalogue()
     pricing, digests = pricing_of(brief, source, catalogue)
     choices = Choices(brief, catalogue, pricing)
     size = space_size(choices)
     outcome = Outcome(_summary(brief, choices, size, digests))
-    evaluations, stopped, spent = 0, "stagnation", 0.0
+    evaluations, stopped, spent, proofs = 0, "complete", 0.0, []
     for target in brief.target.all:
         if size == 0:
             outcome.shortfalls.append(Shortfall(target, [nothing_builds(choices)], None))
             continue
-        evolution = Evolution(choices, target, (states or {}).get(target))
+        evolution = Evolution(choices, target, hands.states.get(target))
         spent += evolution.spent
-        stopped = _drive(evolution, watch, cancelled, keep)
-        evaluations += len(evolution.archive)
-        if len(evolution.archive.best_x):
-            outcome.archives.append(evolution.archive)
+        stopped = _evolve(evolution, hands)
+        archive = evolution.archive
+        evaluations += len(archive)
+        if brief.search.complete and stopped != "cancelled":
+            proof, stopped = _prove(evolution, hands)
+            evaluations += proof["evaluated"]
+            proofs.append(proof)
+        if len(archive.best_x):
+            outcome.archives.append(archive)
         else:
-            outcome.shortfalls.append(explain(evolution.archive))
-        if cancelled():
+            outcome.shortfalls.append(explain(archive))
+        if hands.cancelled():
             break
     outcome.summary |= {
         "evaluations": evaluations,
         "seconds": round(spent + time.monotonic() - started, 3),
         "stopped": stopped,
         "front_size": sum(len(each.best_x) for each in outcome.archives),
+        "complete": len(proofs) == len(brief.target.all) and all(each["share"] == 1.0 for each in proofs),
+        "proof": proofs,
     }
     return outcome
 
 
-def _drive(evolution: Evolution, watch: Watch | None, cancelled: Callable[[], bool], keep) -> str:
-    """Run one evolution to its end; says why it ended."""
-    saved = time.monotonic()
-    for progress in evolution.run():
-        if watch is not None:
-            watch(progress, evolution.archive)
-        if keep is not None and time.monotonic() - saved > 2.0:
-            keep(evolution.target, evolution.state())
+def _evolve(evolution: Evolution, hands: Hands) -> str:
+    """Run one evolution to its end, or as far as a start for the proof; says why it ended."""
+    budget, saved = evolution.budget, time.monotonic()
+    most = budget.start_generations if budget.complete else budget.generations
+    while not evolution.finished() and evolution.generation < most:
+        progress = evolution.next()
+        if hands.watch is not None:
+            hands.watch(progress, evolution.archive)
+        if hands.keep is not None and time.monotonic() - saved > 2.0:
+            hands.keep(evolution.target, evolution.state())
             saved = time.monotonic()
-        if cancelled():
+        if hands.cancelled():
             break
-    if keep is not None and evolution.generation:
-        keep(evolution.target, evolution.state())
-    if cancelled():
+    if hands.keep is not None and evolution.generation:
+        hands.keep(evolution.target, evolution.state())
+    if hands.cancelled():
         return "cancelled"
-    return "stagnation" if evolution.stagnant >= evolution.budget.stagnation else "budget"
+    return "stagnation" if evolution.stagnant >= budget.stagnation else "budget"
+
+
+def _prove(evolution: Evolution, hands: Hands) -> tuple[dict[str, Any], str]:
+    """Settle the whole space from what the evolution found; the archive then holds the complete front.
+
+    Stopped early, it holds what was found until then, and the proof says how much of the space is settled.
+    """
+    choices, archive, budget = evolution.choices, evolution.archive, evolution.budget
+
+    def stop() -> bool:
+        return hands.cancelled() or evolution.seconds >= budget.seconds
+
+    def look(standing: Settled, proving: Complete) -> None:
+        _take_over(archive, proving)
+        if hands.watch is not None:
+            hands.watch(replace(evolution.progress(), settled=standing.share, still=standing.still), archive)
+
+    looked = time.monotonic()
+    for standing, proving in complete(choices, archive.target, archive.best_x.copy(), (), budget.workers, stop):
+        if time.monotonic() - looked >= LOOK:
+            look(standing, proving)
+            looked = time.monotonic()
+    look(standing, proving)
+    if hands.keep is not None:
+        hands.keep(evolution.target, evolution.state())
+    proof = {
+        "target": archive.target,
+        "share": standing.share,
+        "evaluated": proving.tally.evaluated,
+        "excluded": dict(proving.tally.excluded),
+        "ruled_out": dict(proving.tally.ruled_out),
+        "seconds": round(standing.seconds, 3),
+    }
+    if standing.share == 1.0:
+        return proof, "complete"
+    return proof, "cancelled" if hands.cancelled() else "budget"
+
+
+def _take_over(archive: Archive, proving: Complete) -> None:
+    """Put the walls that a complete search holds, ties among them, into the archive."""
+    if len(proving.x):
+        archive.add(proving.x, evaluate(archive.choices, proving.x))
 
 
 def _summary(brief: Brief, choices: Choices, size: int, digests: dict[str, str]) -> dict[str, Any]:
@@ -111,7 +181,6 @@ def _summary(brief: Brief, choices: Choices, size: int, digests: dict[str, str])
         "space_size": size,
         "options": {name: int(count) for name, count in zip(VARIABLES, choices.sizes, strict=True)},
         "undominated": undominated(choices),
-        "complete": False,
     }
 
 

@@ -91,13 +91,17 @@ def _fill(fresh: Path, archives: list[Archive], prefixes: list[str], source: Pat
     (fresh / "brief.toml").write_text(brief_to_toml(with_lists(choices.brief, source, fresh)), encoding="utf-8")
     walls = fresh / "buildups"
     walls.mkdir()
-    rows = []
+    rows, equals = [], []
     for archive, prefix in zip(archives, prefixes, strict=True):
         for row, x in front_of(archive, prefix):
             wall = buildup(choices, x, row["id"])
             (walls / f"{row['id']}.toml").write_text(to_toml(wall, choices.catalogue), encoding="utf-8")
             rows.append(row)
+            if row["equal_count"] > 1:
+                equals += [{"id": row["id"]} | described(choices, other) for other in archive.equals(x)[1:]]
     (fresh / "front.csv").write_text(to_csv(rows), encoding="utf-8")
+    if equals:
+        (fresh / "equals.csv").write_text(to_csv(equals), encoding="utf-8")
     (fresh / "cloud.csv").write_text(_columns_csv(cloud_of(archives[0])), encoding="utf-8")
     files.write_json(fresh / files.MARK, summary)
 

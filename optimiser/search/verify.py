@@ -44,20 +44,24 @@ class Verdict:
 
 
 def verify(
-    folder: Path, draws: int = 2_000_000, seed: int = 1, watch: Callable[[str, int], None] | None = None
+    folder: Path, draws: int = 1_000_000, seed: int = 1, watch: Callable[[str, int], None] | None = None
 ) -> Verdict:
     """Verify a study folder. draws: walls drawn from the whole space, and as many near the front, for each target."""
     brief = read_brief(folder / "brief.toml")
     catalogue = load_catalogue()
     choices = Choices(brief, catalogue, pricing_of(brief, folder, catalogue)[0])
     rng = np.random.default_rng(seed)
-    verdict = Verdict()
+    verdict, known = Verdict(), set()
     for target, rows in _fronts(folder).items():
         x = np.array([_row(choices, row, folder) for row in rows], np.int32)
         ours = np.array([[_step(row, key) for key in brief.objectives.minimise] for row in rows], np.int64)
         for kind, drawn in _candidates(choices, x, draws, rng):
             verdict.tried[kind] = verdict.tried.get(kind, 0) + len(drawn)
-            verdict.missed += _better(choices, drawn, ours, target, NAMED - len(verdict.missed))
+            for wall in _better(choices, drawn, ours, target):
+                key = (target, tuple(wall.values()))
+                if key not in known and len(known) < NAMED:
+                    known.add(key)
+                    verdict.missed.append(wall)
             if watch is not None:
                 watch(kind, verdict.total)
     return verdict
@@ -98,19 +102,29 @@ def _candidates(choices: Choices, front: Index, draws: int, rng: np.random.Gener
     for wall in front:
         for chunk in _changes(choices, wall):
             yield "changes of one or two choices", chunk
-    done = 0
-    while done < draws:
-        x = rng.integers(0, choices.sizes, size=(CHUNK, len(choices.sizes)))
-        x = _sound(choices, x)
-        yield "drawn from the whole space", x
-        done += CHUNK
-    done = 0
-    while done < draws and len(front):
-        x = front[rng.integers(0, len(front), CHUNK)].copy()
-        changed = rng.random(x.shape) < rng.integers(2, 7, size=(CHUNK, 1)) / x.shape[1]
-        x = np.where(changed, rng.integers(0, choices.sizes, size=x.shape), x)
-        yield "drawn near the front", _sound(choices, x)
-        done += CHUNK
+    yield from _drawn("drawn from the whole space", draws, lambda: _anywhere(choices, rng))
+    if len(front):
+        yield from _drawn("drawn near the front", draws, lambda: _nearby(choices, front, rng))
+
+
+def _drawn(kind: str, draws: int, draw: Callable[[], Index]) -> Iterator[tuple[str, Index]]:
+    """Chunks until so many buildable walls are drawn; where hardly any can be built, fifty times as many rows."""
+    done = tried = 0
+    while done < draws and tried < 50 * draws:
+        x = draw()
+        done, tried = done + len(x), tried + CHUNK
+        yield kind, x
+
+
+def _anywhere(choices: Choices, rng: np.random.Generator) -> Index:
+    return _sound(choices, rng.integers(0, choices.sizes, size=(CHUNK, len(choices.sizes)), dtype=np.int32))
+
+
+def _nearby(choices: Choices, front: Index, rng: np.random.Generator) -> Index:
+    """Walls of the front with some choices, two to six on average, changed to anything."""
+    x = front[rng.integers(0, len(front), CHUNK)]
+    changed = rng.random(x.shape) < rng.integers(2, 7, size=(CHUNK, 1)) / x.shape[1]
+    return _sound(choices, np.where(changed, rng.integers(0, choices.sizes, size=x.shape, dtype=np.int32), x))
 
 
 def _changes(choices: Choices, wall: Index) -> Iterator[Index]:
@@ -132,9 +146,9 @@ def _sound(choices: Choices, x: Index) -> Index:
     return x[buildable(choices, x)]
 
 
-def _better(choices: Choices, x: Index, front: NDArray[np.int64], target: float, most: int) -> list[dict[str, Any]]:
+def _better(choices: Choices, x: Index, front: NDArray[np.int64], target: float) -> list[dict[str, Any]]:
     """Walls that hold target and limits and that no wall of the front equals or beats."""
-    if not len(x) or most <= 0:
+    if not len(x):
         return []
     brief: Brief = choices.brief
     scores = evaluate(choices, x)
@@ -153,5 +167,5 @@ def _better(choices: Choices, x: Index, front: NDArray[np.int64], target: float,
     return [
         {"target": target, "u_value": float(scores.u_value[row]), "in_short": in_short(choices, x[row])}
         | {key: float(getattr(scores, key)[row]) for key in keys}
-        for row in rows[:most]
+        for row in rows[:NAMED]
     ]

@@ -32,7 +32,7 @@ def test_a_wall_reckoned_by_hand():
     fill = 0.13 + 0.022 / 0.05 + 0.3 / 0.039 + 0.012 / 0.13 + 0.0125 / 0.25 + 0.13
     timber = fill - 0.3 / 0.039 + 0.3 / 0.13
     assert [each.value for each in steps.paths] == pytest.approx([fill, timber])
-    assert steps.paths[1].title == "Path 2, softwood 45 × 300 @ 600 in layer 2, 7.50 % of the area"
+    assert steps.paths[1].title == "Path 2, through softwood 45 × 300 @ 600 in layer 2, 7.50 % of the area"
     upper = 1 / (0.925 / fill + 0.075 / timber)
     lower = fill - 0.3 / 0.039 + 1 / (0.925 / (0.3 / 0.039) + 0.075 / (0.3 / 0.13))
     assert steps.result.value == pytest.approx(2 / (upper + lower))

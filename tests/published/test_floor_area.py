@@ -34,7 +34,8 @@ def moved_inwards(points, t: float) -> list:
 def test_rectangle():
     """Exact: 10 x 8 m at t 0.30: 69.56 m2 are left."""
     assert 80 - floor_area_lost(0.30, perimeter=36) == pytest.approx(69.56, abs=1e-12)
-    assert (10 - 0.6) * (8 - 0.6) == pytest.approx(69.56, abs=1e-12)
+    left = (10 - 0.6) * (8 - 0.6)
+    assert left == pytest.approx(69.56, abs=1e-12)
 
 
 @pytest.mark.parametrize("outline", [L_SHAPE, U_SHAPE, CROSS], ids=["L", "U", "cross"])
@@ -45,7 +46,7 @@ def test_right_angled_outlines(outline, t):
 
 
 def test_a_court_loses_by_its_own_corners():
-    """A wall round a closed court runs outside it: its four corners are re-entrant, c = 4 - 4 = 0 with the outline's."""
+    """A wall round a closed court runs outside it: its four corners are re-entrant, so c = 4 - 4 = 0."""
     outer, court, t = (20.0, 16.0), (6.0, 5.0), 0.4
     lost = outer[0] * outer[1] - (outer[0] - 2 * t) * (outer[1] - 2 * t)
     lost += (court[0] + 2 * t) * (court[1] + 2 * t) - court[0] * court[1]

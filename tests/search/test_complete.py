@@ -123,8 +123,7 @@ def test_the_front_does_not_depend_on_the_number_of_workers(one_space):
     target = one_space.brief.target.u_value
     fronts, tallies = [], []
     for workers in (1, 2, 3):
-        for _, search in complete(one_space, target, workers=workers):
-            pass
+        *_, (_, search) = complete(one_space, target, workers=workers)
         fronts.append(told(search))
         tallies.append(search.tally.settled)
     assert fronts[0] == fronts[1] == fronts[2]

@@ -16,7 +16,7 @@ from optimiser.search.jobs import RUNNING, Jobs
 from optimiser.search.run import search
 
 # Long enough to be caught in the act: some seconds, always the same number of generations.
-CAUGHT = {"population": 60, "generations": 160, "stagnation": 999}
+CAUGHT = {"population": 60, "generations": 160, "stagnation": 999, "complete": False}
 PATIENCE = 60.0  # s; a bound on a hang, not on speed
 
 

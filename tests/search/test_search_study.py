@@ -113,6 +113,7 @@ def test_equal_briefs_give_equal_studies_but_for_the_seconds(tmp_path):
     for found in (one, two):
         summary = json.loads(found.pop("study.json"))
         assert summary.pop("seconds") >= 0
+        assert all(proof.pop("seconds") >= 0 for proof in summary["proof"])
         found["summary"] = summary
     assert one == two
 

@@ -1,0 +1,164 @@
+"""Figures, sentences, files: what the explorer says and takes."""
+
+from __future__ import annotations
+
+import base64
+import csv
+import io
+from types import SimpleNamespace
+
+import pytest
+
+from dashboard import brief_words, own, table, words
+from dashboard.callbacks.place import read_address
+from dashboard.callbacks.slots import keys_of, one_by_name, switched_on
+from dashboard.callbacks.table import selected_id
+from dashboard.source import Source
+from materials.errors import InputError
+
+
+@pytest.mark.parametrize(
+    ("shown", "expected"),
+    [
+        (words.money(186.4, "EUR"), "€186"),
+        (words.money(1186.44, "NOK", 1), "NOK 1,186.4"),
+        (words.money(None, "EUR"), "–"),
+        (words.millimetres(404.5), "404.5"),
+        (words.millimetres(404.0), "404"),
+        (words.u_shown(float("nan")), "–"),
+        (words.power_of_ten(4.13e10), "4.1 × 10¹⁰"),
+        (words.power_of_ten(41_958), "41,958"),
+        (words.many(1, "wall"), "1 wall"),
+        (words.many(1200, "wall"), "1,200 walls"),
+        (words.listed(["a", "b", "c"]), "a, b and c"),
+        (words.with_unit("cost_per_m2", 4.1, "EUR"), "€4.1 per m²"),
+        (words.with_unit("carbon_kgco2e_m2", None, "EUR"), "unknown"),
+    ],
+)
+def test_figures_as_people_read_them(shown, expected):
+    assert shown == expected
+
+
+def test_what_a_search_found():
+    rows = [{"id": "a"}] * 3
+    told = {"space_size": 4.1e10, "evaluations": 9000, "seconds": 5.21}
+    assert brief_words.result_words(Source(rows=rows, summary=told, study=object())) == (
+        "Front · 3 walls",
+        "from 4.1 × 10¹⁰ possible, 9,000 looked at, 5.2 s, not proven complete",
+    )
+    done = brief_words.result_words(Source(rows=rows, summary=told | {"complete": True}, study=object()))
+    assert done == ("Complete front · 3 walls", "from 4.1 × 10¹⁰ possible, none missed, 5.2 s")
+    assert brief_words.result_words(Source(status="running", rows=rows))[0] == "Front so far · 3 walls"
+
+
+@pytest.mark.parametrize("status", ["waiting", "running", "cancelled", "infeasible", "failed", "missing"])
+def test_every_state_has_a_heading_and_words(status):
+    head, said = brief_words.status_words(Source(run="0001", status=status, message="why"))
+    assert head
+    assert said
+
+
+def test_a_study_that_is_simply_open_needs_no_status():
+    assert brief_words.status_words(Source()) == ("", "")
+
+
+def test_u_between_its_limits_and_against_the_target():
+    said = brief_words.heat_words(0.1274, 7.972, 7.725, 0.0, 0.13)
+    assert "between 0.1254 and 0.1294" in said
+    assert "meets the target 0.130" in said
+    assert "misses the target 0.120 by 0.0074" in brief_words.heat_words(0.1274, 7.972, 7.725, 0.0, 0.12)
+
+
+@pytest.mark.parametrize("start", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "  =1", "＝1"])
+def test_no_cell_of_the_csv_is_run_as_a_formula(start):
+    text = table.front_csv([{"id": start, "thickness_mm": -1.5, "in_short": "a,b"}])
+    (row,) = csv.DictReader(io.StringIO(text))
+    assert row["id"] == f"'{start}"
+    assert row["thickness_mm"] == "-1.5"
+    assert row["in_short"] == "a,b"
+
+
+def test_the_csv_of_no_rows_is_empty():
+    assert table.front_csv([]) == ""
+
+
+def test_the_grid_names_units_once_and_takes_what_it_shows():
+    found = table.columns("GBP", with_floor=True)
+    assert "£/m²" in [each["headerName"] for each in found]
+    assert {each["field"] for each in found} <= set(table.grid_rows([{"id": "a"}])[0])
+    assert "floor_area_lost_m2" not in [each["field"] for each in table.columns("EUR", with_floor=False)]
+
+
+def upload(data: bytes) -> str:
+    return "data:application/octet-stream;base64," + base64.b64encode(data).decode()
+
+
+def test_an_upload_becomes_text():
+    assert own.text_of(upload("name = 'wäll'".encode()), "a.toml") == "name = 'wäll'"
+    assert own.text_of(upload(b"\xef\xbb\xbfname = 1"), "a.toml") == "name = 1"
+
+
+@pytest.mark.parametrize(
+    ("contents", "expected"),
+    [
+        (upload(b"x" * 200_100), "larger than 200 kB"),
+        (upload(b"\xff\xfe\x00"), "UTF-8"),
+        (upload(b"  \n"), "is empty"),
+        ("data:text/plain;base64,***", "UTF-8"),
+        ("", "is empty"),
+        (None, "is empty"),
+    ],
+)
+def test_a_file_that_is_none_is_refused_in_words(contents, expected):
+    with pytest.raises(InputError, match=expected):
+        own.text_of(contents, "a.toml")
+
+
+def test_ones_own_wall_in_words():
+    assert own.against_target({"u_value": 0.111}, 0.105) == "U 0.111 misses the target 0.105 by 0.006 W/m²K"
+    assert own.against_target({"u_value": 0.1}, 0.105) == "U 0.100 meets the target 0.105"
+    assert "not given" in own.against_target({"u_value": None}, 0.105)
+    assert own.margin({"thickness_mm": 22.0, "cost_per_m2": 0.0}, "EUR") == "22 mm thinner, equal in cost"
+    assert own.verdict(0, 3) == "No wall of the front beats it in thickness, cost and carbon alike."
+    assert own.verdict(1, 2) == "1 wall of the front beats it in every figure that is known of it:"
+
+
+@pytest.mark.parametrize(
+    ("search", "found"),
+    [
+        ("?run=0001&wall=W-2", ("0001", "W-2")),
+        ("?wall=W-2", (None, "W-2")),
+        ("", (None, None)),
+        (None, (None, None)),
+        ("?run=&wall=", (None, None)),
+    ],
+)
+def test_the_address_names_run_and_wall(search, found):
+    assert read_address(search) == found
+
+
+def test_the_same_thing_from_several_suppliers_is_one_switch():
+    offered = [
+        SimpleNamespace(key="a-osb", label="OSB 9", on=True),
+        SimpleNamespace(key="b-osb", label="OSB 9", on=True),
+        SimpleNamespace(key="a-ply", label="plywood 9", on=True),
+        SimpleNamespace(key="b-ply", label="plywood 9", on=False),
+    ]
+    found = one_by_name(offered)
+    assert found == [
+        ("OSB 9", "a-osb|b-osb", True),
+        ("plywood 9 (a-ply)", "a-ply", True),
+        ("plywood 9 (b-ply)", "b-ply", False),
+    ]
+    assert keys_of([value for _, value, on in found if on]) == ["a-osb", "b-osb", "a-ply"]
+    assert keys_of(None) == []
+    assert switched_on(["a"], ["a", "b"]) == "1 of 2"
+    assert switched_on(["a"], ["a"]) == "all 1"
+    assert switched_on([], ["a"]) == "nothing"
+
+
+def test_what_the_grid_reports_as_selected():
+    assert selected_id([{"id": "W-1"}]) == "W-1"
+    assert selected_id({"ids": ["W-1"]}) == "W-1"
+    assert selected_id([]) is None
+    assert selected_id(None) is None
