@@ -168,7 +168,7 @@ class TieSpec(Checked):
     product: str
     height_mm: Positive = 200.0
     vertical_spacing_mm: Positive = 1200.0
-    overlap_mm: NotNegative = 80.0
+    overlap_mm: NotNegative = 60.0
 
     @model_validator(mode="after")
     def _fits(self) -> TieSpec:

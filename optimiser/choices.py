@@ -79,6 +79,7 @@ class Choices:
             "service fill": service,
         }
         self.tie = _tie(brief, catalogue, pricing)
+        self._check_overlap()
         self._tie_amounts = _tie_columns(brief, self.tie, self.options["gap"])
         self.sizes = np.array([len(self.options.get(name) or self.fills[name]) for name in VARIABLES])
         self.column = {name: _columns(self.options[name]) for name in SLOTS}
@@ -87,6 +88,18 @@ class Choices:
         self.tables = {
             name: _table(self.fills[name], self.options[ZONE[name]], brief.labour) for name in FILL_VARIABLES
         }
+
+    def _check_overlap(self) -> None:
+        """Tie plates lie beside the studs: they can't reach further than the shallowest one."""
+        if self.tie is None:
+            return
+        depths = [each.thickness * 1000 for name in ("outer frame", "inner frame") for each in self.options[name]]
+        shallowest = min(depth for depth in depths if depth > 0)
+        if self.brief.tie.overlap_mm > shallowest + 1e-6:
+            raise InputError(
+                f"tie.overlap_mm = {self.brief.tie.overlap_mm:g}: the shallowest stud allowed is {shallowest:g} mm "
+                "deep; the plates cannot reach further"
+            )
 
     def flag(self, name: str, what: str, x: Index) -> NDArray[np.bool_]:
         """(n,) a yes-or-no property of the options chosen for a slot: present, windtight, racking."""

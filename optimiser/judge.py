@@ -220,7 +220,8 @@ def words(wall: BuildUp, number: int, member: bool | None = None) -> str:
     if member is False:
         return plain
     if layer.tie is not None:
-        crossing = f"{wall.of(layer.tie.material).name} tie {layer.tie.thickness_mm:g} mm"
+        name = wall.of(layer.tie.material).name
+        crossing = f"{name if 'tie' in name else name + ' tie'} {layer.tie.thickness_mm:g} mm"
     else:
         crossing = _frame_words(wall.of(layer.frame.material), layer)
     return crossing if member else f"{plain}, {crossing}"

@@ -26,8 +26,8 @@ wall on the front, so all of them are found and counted.
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,63 +41,14 @@ from ..rules import space_size
 from . import bounds, parts
 from .boxes import Boxes, Series
 from .cores import NO_GAP, Cores, looked_at, paths
+from .tally import Judgement, Settled, Tally
 
 BOXES = 20_000  # boxes of cores looked at together
 ON_SIGHT = 20  # cores of a chunk settled while looking
 FIRST_CORES, MOST_CORES = 500, 16_000  # cores settled together, at first and at most
 FIRST_WALLS, MOST_WALLS = 2_000, 400_000  # walls looked at together, at first and at most
 TOUCH = 1e-9  # m2K/W; how near to the needed resistance a skin is still given the benefit of the doubt
-REASONS = ("dominated option", "too little insulation", "smallest sufficient gap", "limit", "bound")
 MAIN_FILLS = {"outer fill", "gap fill", "inner fill"}
-
-
-@dataclass(frozen=True)
-class Judgement:
-    """A judgement besides heat and limits, as the exact search must know it.
-
-    reads: slot or fill variable -> the options' properties (options, p) that are never worse when larger, or None
-    where no direction is known: then only equal options may displace each other there, and every gap counts if the
-    gap is read. passes: tells for rows of choices whether each holds.
-    """
-
-    name: str
-    reads: Mapping[str, Callable[[Choices], Array] | None]
-    passes: Callable[[Choices, Index], NDArray[np.bool_]]
-
-
-@dataclass
-class Tally:
-    """How many walls were settled by which argument; together they are the space."""
-
-    evaluated: int = 0
-    excluded: dict[str, int] = field(default_factory=lambda: dict.fromkeys(REASONS, 0))
-    ruled_out: dict[str, int] = field(default_factory=dict)  # evaluated walls that a judgement did not pass
-
-    def add(self, reason: str, count: int) -> None:
-        self.excluded[reason] += int(count)
-
-    @property
-    def settled(self) -> int:
-        return self.evaluated + sum(self.excluded.values())
-
-    def merged(self, other: Tally) -> Tally:
-        """Both tallies together."""
-        return Tally(
-            self.evaluated + other.evaluated,
-            {reason: self.excluded[reason] + other.excluded[reason] for reason in REASONS},
-            {name: self.ruled_out[name] + other.ruled_out[name] for name in self.ruled_out},
-        )
-
-
-@dataclass(frozen=True)
-class Settled:
-    """Where a complete search stands."""
-
-    share: float  # of the space
-    front_size: int
-    evaluated: int
-    seconds: float
-    still: dict[str, float] | None  # no wall yet to come can be below these figures; None while that is not known
 
 
 @dataclass(frozen=True)

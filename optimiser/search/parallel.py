@@ -12,7 +12,8 @@ import numpy as np
 
 from ..choices import Choices, Index
 from . import bounds
-from .complete import Complete, Judgement, Settled, Tally, Unsafe
+from .complete import Complete, Unsafe
+from .tally import Judgement, Settled, Tally
 
 LOOK = 0.2  # s between looks at the workers
 

@@ -17,11 +17,12 @@ from ..rules import space_size
 from ..slots import pricing_of
 from . import study
 from .archive import Archive
-from .complete import Complete, Settled
+from .complete import Complete
 from .evolve import Evolution, Progress
 from .parallel import complete
 from .shortfall import Shortfall, explain, nothing_builds
 from .space import undominated
+from .tally import Settled
 
 
 @dataclass

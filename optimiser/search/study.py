@@ -24,6 +24,7 @@ from ..slots import pricing_of
 from ..walls import buildup, described, in_short
 from . import files
 from .archive import Archive
+from .rates import Step, steps
 
 VERSION = 1
 CLOUD_SIZE = 4000
@@ -37,7 +38,7 @@ FIGURES = (
     "biogenic_kgco2e_m2",
     "floor_area_lost_m2",
 )
-CLOUD = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "u_value", "weight_kg_m2")
+CLOUD = ("target", "thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "u_value", "weight_kg_m2")
 
 
 def front_of(archive: Archive, prefix: str = "W") -> list[tuple[dict[str, Any], np.ndarray]]:
@@ -66,12 +67,13 @@ def area_lost(brief: Brief, thickness_mm: float) -> float | None:
 
 
 def cloud_of(archive: Archive) -> dict[str, list[float]]:
-    """A sample of the buildable walls that were evaluated and hold target and limits, for the plot's background."""
+    """A sample of the buildable walls that were evaluated and hold target and limits, by figure, with the target."""
     _, scores, missed = archive.all()
     holds = np.flatnonzero((missed <= 0).all(axis=1))
     if len(holds) > CLOUD_SIZE:
         holds = np.sort(np.random.default_rng(0).choice(holds, CLOUD_SIZE, replace=False))
-    return {key: getattr(scores, key)[holds].tolist() for key in CLOUD}
+    figures = {key: getattr(scores, key)[holds].tolist() for key in CLOUD[1:]}
+    return {"target": [archive.target] * len(holds)} | figures
 
 
 def write_study(folder: Path, archives: list[Archive], source: Path, summary: dict[str, Any]) -> None:
@@ -102,7 +104,9 @@ def _fill(fresh: Path, archives: list[Archive], prefixes: list[str], source: Pat
     (fresh / "front.csv").write_text(to_csv(rows), encoding="utf-8")
     if equals:
         (fresh / "equals.csv").write_text(to_csv(equals), encoding="utf-8")
-    (fresh / "cloud.csv").write_text(_columns_csv(cloud_of(archives[0])), encoding="utf-8")
+    clouds = [cloud_of(archive) for archive in archives]
+    cloud = {key: [value for each in clouds for value in each[key]] for key in CLOUD}
+    (fresh / "cloud.csv").write_text(_columns_csv(cloud), encoding="utf-8")
     files.write_json(fresh / files.MARK, summary)
 
 
@@ -171,6 +175,21 @@ class Study:
         raise InputError(
             f'{self.folder}: no wall "{wall}" on the front{nearest(wall, [row["id"] for row in self.rows])}'
         )
+
+    def steps(self, wall: str) -> list[Step]:
+        """What a step along the front of the wall's own target costs."""
+        target = self.row(wall)["target"]
+        rows = [row for row in self.rows if row["target"] == target]
+        return steps(rows, wall, self.brief.objectives.minimise)
+
+    def equals(self, wall: str) -> list[dict[str, str]]:
+        """Other walls with exactly the scores of this one: what each slot holds."""
+        self.row(wall)
+        path = self.folder / "equals.csv"
+        if not path.is_file():
+            return []
+        with path.open(encoding="utf-8", newline="") as file:
+            return [row for row in csv.DictReader(file) if row["id"] == wall]
 
     def buildup(self, wall: str) -> BuildUp:
         """The build-up of a wall of the front."""

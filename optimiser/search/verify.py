@@ -28,6 +28,7 @@ from ..walls import in_short
 
 STEPS = {"thickness_mm": 100, "cost_per_m2": 10_000, "carbon_kgco2e_m2": 10_000, "weight_kg_m2": 1_000}
 CHUNK = 200_000
+MOST_TRIES = 100  # chunks drawn for each that is asked for, where hardly any row can be built
 NAMED = 20  # walls named at the most
 
 
@@ -102,28 +103,29 @@ def _candidates(choices: Choices, front: Index, draws: int, rng: np.random.Gener
     for wall in front:
         for chunk in _changes(choices, wall):
             yield "changes of one or two choices", chunk
-    yield from _drawn("drawn from the whole space", draws, lambda: _anywhere(choices, rng))
+    size = min(CHUNK, 8 * draws)
+    yield from _drawn("drawn from the whole space", draws, lambda: _anywhere(choices, rng, size))
     if len(front):
-        yield from _drawn("drawn near the front", draws, lambda: _nearby(choices, front, rng))
+        yield from _drawn("drawn near the front", draws, lambda: _nearby(choices, front, rng, size))
 
 
 def _drawn(kind: str, draws: int, draw: Callable[[], Index]) -> Iterator[tuple[str, Index]]:
-    """Chunks until so many buildable walls are drawn; where hardly any can be built, fifty times as many rows."""
+    """Chunks until so many buildable walls are drawn, or too many rows that cannot be built."""
     done = tried = 0
-    while done < draws and tried < 50 * draws:
+    while done < draws and tried < MOST_TRIES * (1 + draws // CHUNK):
         x = draw()
-        done, tried = done + len(x), tried + CHUNK
+        done, tried = done + len(x), tried + 1
         yield kind, x
 
 
-def _anywhere(choices: Choices, rng: np.random.Generator) -> Index:
-    return _sound(choices, rng.integers(0, choices.sizes, size=(CHUNK, len(choices.sizes)), dtype=np.int32))
+def _anywhere(choices: Choices, rng: np.random.Generator, size: int) -> Index:
+    return _sound(choices, rng.integers(0, choices.sizes, size=(size, len(choices.sizes)), dtype=np.int32))
 
 
-def _nearby(choices: Choices, front: Index, rng: np.random.Generator) -> Index:
+def _nearby(choices: Choices, front: Index, rng: np.random.Generator, size: int) -> Index:
     """Walls of the front with some choices, two to six on average, changed to anything."""
-    x = front[rng.integers(0, len(front), CHUNK)]
-    changed = rng.random(x.shape) < rng.integers(2, 7, size=(CHUNK, 1)) / x.shape[1]
+    x = front[rng.integers(0, len(front), size)]
+    changed = rng.random(x.shape) < rng.integers(2, 7, size=(size, 1)) / x.shape[1]
     return _sound(choices, np.where(changed, rng.integers(0, choices.sizes, size=x.shape, dtype=np.int32), x))
 
 

@@ -126,7 +126,7 @@ GAPS = (
     {"min_mm": 60, "max_mm": 80, "step_mm": 20},
     {"min_mm": 0, "max_mm": 320, "step_mm": 160},
 )
-TIE = {"product": "plate-12", "height_mm": 200, "vertical_spacing_mm": 1200, "overlap_mm": 80}
+TIE = {"product": "plate-12", "height_mm": 200, "vertical_spacing_mm": 1200, "overlap_mm": 60}
 FRAMINGS = ({}, {"openings_fraction": 0.02, "nogging_rows": 1}, {"fraction": 0.14})
 
 

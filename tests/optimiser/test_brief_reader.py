@@ -223,6 +223,12 @@ def test_ties_of_a_product_that_cannot_be_one(product, words):
     assert words in refused({}, tie={"product": product})
 
 
+def test_plates_reach_no_further_than_the_studs():
+    assert refused({}, tie={"product": "plate-12", "overlap_mm": 61}) == (
+        "tie.overlap_mm = 61: the shallowest stud allowed is 60 mm deep; the plates cannot reach further"
+    )
+
+
 def test_lists_and_suppliers():
     catalogue, brief = load_catalogue(), parse_brief(TEXT, "brief.toml")
     for change, words in (

@@ -81,12 +81,12 @@ def test_a_frame_and_its_fill(layers):
 
 
 def test_ties(layers):
-    """12 x 200 mm plates every 600 x 1200, cut 60 + 2 x 80 long from sheets of 12 mm at 14.00 per m2; 0.05 h each."""
+    """12 x 200 mm plates every 600 x 1200, cut 60 + 2 x 60 long from sheets of 12 mm at 14.00 per m2; 0.05 h each."""
     gap = layers["gap"]
     each_m2 = 1 / (0.6 * 1.2)
     share = 0.012 / 0.6 * 0.2 / 1.2
-    assert gap.weight_kg_m2 == pytest.approx(each_m2 * 0.012 * 0.2 * 0.22 * 500 + (1 - share) * 0.06 * 60)
-    plates = each_m2 * (0.2 * 0.22 * 14.0 * WASTE + 0.05 * RATE)
+    assert gap.weight_kg_m2 == pytest.approx(each_m2 * 0.012 * 0.2 * 0.18 * 500 + (1 - share) * 0.06 * 60)
+    plates = each_m2 * (0.2 * 0.18 * 14.0 * WASTE + 0.05 * RATE)
     blown = (1 - share) * (0.06 * 60 * 1.0 * WASTE + 0.06 * 0.35 * RATE)
     assert gap.cost_per_m2 == pytest.approx(plates + blown)
 

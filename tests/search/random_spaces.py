@@ -98,7 +98,7 @@ GAPS = (
     {"min_mm": 60, "max_mm": 120, "step_mm": 20},
     {"min_mm": 0, "max_mm": 160, "step_mm": 80},
 )
-TIE = {"product": "plate-12", "height_mm": 200, "vertical_spacing_mm": 1200, "overlap_mm": 80}
+TIE = {"product": "plate-12", "height_mm": 200, "vertical_spacing_mm": 1200, "overlap_mm": 60}
 MOST_ROWS = 400_000
 
 

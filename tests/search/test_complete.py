@@ -10,8 +10,9 @@ from random_spaces import listed, spaces
 
 from optimiser.choices import AT
 from optimiser.search import bounds, front
-from optimiser.search.complete import REASONS, Complete, Judgement
+from optimiser.search.complete import Complete
 from optimiser.search.parallel import complete
+from optimiser.search.tally import REASONS, Judgement
 
 RANDOM = settings(max_examples=120, deadline=None, suppress_health_check=list(HealthCheck))
 FEWER = settings(RANDOM, max_examples=40)

@@ -59,7 +59,10 @@ def test_the_folder_holds_what_the_contract_names(one):
     keys = "version catalogue price_lists seed objectives limits space_size evaluations seconds complete"
     assert set(keys.split()) <= set(summary)
     assert summary["seed"] == 7
-    assert summary["complete"] is False
+    assert summary["complete"] is True
+    for proof in summary["proof"]:
+        assert proof["share"] == 1.0
+        assert proof["evaluated"] + sum(proof["excluded"].values()) == summary["space_size"]
     assert summary["objectives"] == ["thickness_mm", "cost_per_m2", "carbon_kgco2e_m2"]
     assert summary["targets"] == [0.11, 0.13]
     assert summary["catalogue"] == load_catalogue().digest
@@ -256,7 +259,8 @@ def test_opened_rows_are_numbers_and_unknown_walls_are_told(one):
     with pytest.raises(InputError, match=f'nearest: "{first["id"]}"'):
         opened.row(first["id"] + "x")
     assert set(opened.cloud) >= {"thickness_mm", "carbon_kgco2e_m2", "u_value"}
-    assert max(opened.cloud["u_value"]) <= 0.11
+    assert set(opened.cloud["target"]) == {0.11, 0.13}
+    assert all(u <= target for u, target in zip(opened.cloud["u_value"], opened.cloud["target"], strict=True))
 
 
 def test_slots_of_a_row_are_those_of_its_brief(one):

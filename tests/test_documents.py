@@ -1,0 +1,76 @@
+"""The documents are a contract: every command, option, key and column stands in README.md or DEVELOPERS.md."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+import typer
+
+from materials import models
+from materials.catalogue import load_catalogue
+from optimiser import brief, buildup
+from optimiser.brief import FILLS, SLOTS
+from optimiser.cli import app, demo_brief
+from optimiser.search.study import FIGURES
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+BOTH = README + DEVELOPERS
+COMMANDS = typer.main.get_command(app).commands
+
+
+def words(text: str) -> set[str]:
+    return set(re.findall(r"[A-Za-z_][\w-]*", text))
+
+
+KNOWN = words(BOTH) | words(demo_brief().read_text(encoding="utf-8"))
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_and_option_is_in_the_readme(name):
+    assert f"wallfront {name}" in README
+    for parameter in COMMANDS[name].params:
+        for option in getattr(parameter, "opts", []):
+            if option.startswith("--") and option != "--help":
+                assert option in README, f"{name} {option}"
+
+
+@pytest.mark.parametrize(
+    "record",
+    [
+        *(getattr(brief, name) for name in ("Brief", "Target", "Objectives", "Limits", "House", "Prices", "Labour")),
+        *(getattr(brief, name) for name in ("Framing", "TieSpec", "Gap", "Slot", "Seed", "SearchBudget")),
+        *(getattr(buildup, name) for name in ("Frame", "Tie", "Layer", "Conditions", "Loads", "Corrections")),
+        *(getattr(buildup, name) for name in ("Fastener", "PointBridge")),
+    ],
+    ids=lambda record: record.__name__,
+)
+def test_every_key_of_briefs_and_build_ups_is_described(record):
+    missing = {field.alias or name for name, field in record.model_fields.items()} - KNOWN
+    assert not missing
+
+
+def test_every_slot_objective_and_column_is_described():
+    for name in (*SLOTS, *FILLS):
+        assert name in BOTH + demo_brief().read_text(encoding="utf-8"), name
+    assert set(brief.OBJECTIVES) | set(FIGURES) <= KNOWN
+
+
+def test_every_kind_and_use_of_the_catalogue_is_described_and_used():
+    for each in (*models.KINDS, *models.USES):
+        assert f"`{each}`" in DEVELOPERS, each
+    catalogue = load_catalogue().materials.values()
+    assert {material.kind for material in catalogue} == set(models.KINDS)
+    assert {use for material in catalogue for use in material.uses} == set(models.USES)
+
+
+def test_the_first_paragraph_of_the_readme_is_the_job_and_two_commands_follow():
+    paragraphs = [each for each in README.split("\n\n") if each.strip()]
+    assert "heat-loss target" in paragraphs[1]
+    commands = re.findall(r"```sh\n(.*?)\n```", README, re.S)[:2]
+    assert all("\n" not in each and each.startswith("python3 -m venv .venv && ") for each in commands)
+    assert commands[0].endswith("wallfront demo")
+    assert "pytest" in commands[1]
