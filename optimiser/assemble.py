@@ -128,10 +128,26 @@ def _check_resistance(amount: Amount, material: Material, place: str) -> None:
         )
 
 
+def _last_vented(wall: BuildUp) -> int:
+    """The innermost layer that carries no resistance, being well ventilated or outside of what is; -1 when none is.
+
+    A cladding before a vented wall is one, whether the file lists the space behind it or not.
+    """
+    cladding = wall.outside == "vented"
+    return max(
+        (
+            number
+            for number, layer in enumerate(wall.layers)
+            if layer.well_ventilated or (cladding and layer.role == "cladding")
+        ),
+        default=-1,
+    )
+
+
 def batch_of(wall: BuildUp, parts: Sequence[Part]) -> WallBatch:
     """The batch of one wall."""
     count = len(wall.layers)
-    vented = max((number for number, layer in enumerate(wall.layers) if layer.well_ventilated), default=-1)
+    vented = _last_vented(wall)
     columns = {
         field.name: np.array([[getattr(part.plain, field.name) for part in parts]], order="F")
         for field in fields(Amount)

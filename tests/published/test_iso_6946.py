@@ -12,7 +12,7 @@ import pytest
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from materials.models import Material
-from optimiser.buildup import BuildUp, read_buildup
+from optimiser.buildup import BuildUp, buildup_from, read_buildup
 from optimiser.heat import air, corrections
 from optimiser.heat.steady import Steady
 from optimiser.judge import judge
@@ -274,3 +274,15 @@ def test_corrections_leave_bridges_out_of_account():
     framed = judge(wall(layer("fill", 100, frame=frame), corrections=given)).heat
     assert framed.correction == pytest.approx(plain.correction, rel=1e-12)
     assert framed.u_value > plain.u_value
+
+
+def test_a_cladding_before_a_vented_wall_carries_nothing_even_without_its_space():
+    """ISO 6946, well-ventilated air layers: the layers between them and the outside are left out (memory)."""
+    sheltered = {"role": "sheathing", "material": "board", "thickness_mm": 20}
+    cladding = {"role": "cladding", "material": "board", "thickness_mm": 24}
+    own = {"board": {"conductivity_w_mk": 0.13}}
+    walls = [
+        buildup_from({"name": "w", "outside": "vented", "materials": own, "layer": layers}, load_catalogue(), "w")
+        for layers in ([sheltered], [cladding, sheltered])
+    ]
+    assert judge(walls[0]).u_value == judge(walls[1]).u_value == pytest.approx(1 / (0.26 + 0.02 / 0.13), rel=1e-12)
