@@ -114,6 +114,22 @@ def test_a_killed_worker_shows_as_failed_to_every_server_and_goes_on_to_the_same
     assert not list((tmp_path / run).glob(".*")), "half-written files were left behind"
 
 
+def test_a_killed_run_that_ends_in_a_proof_has_the_complete_front(toy, tmp_path, whole):
+    """Killed at any moment and resumed, the proof settles the whole space: the front is that of plain enumeration."""
+    jobs = Jobs(tmp_path)
+    run = jobs.start(small.brief_in(toy, search=CAUGHT | {"complete": True, "start_generations": 160}), toy)
+    for generation in (5, 40):
+        wait(jobs, run, lambda state, least=generation: at_work(state) and state.progress["generation"] >= least)
+        os.kill(files.read_json(tmp_path / run / "state.json")["pid"], signal.SIGKILL)
+        wait(jobs, run, ended("failed"))
+        jobs.resume(run)
+    found = study.open_study(wait(jobs, run, ended("done")).study)
+    assert found.summary["complete"]
+    keys = found.brief.objectives.minimise
+    steps = [[round(row[key] / small.STEP[key]) for key in keys] for row in found.rows]
+    assert sorted(steps) == whole.front().tolist()
+
+
 def test_a_number_of_another_process_does_not_make_a_dead_run_look_alive(toy, tmp_path):
     """After a restart of the machine the worker's number may belong to anybody."""
     folder = tmp_path / "0001"
