@@ -119,7 +119,7 @@ def test_a_killed_run_that_ends_in_a_proof_has_the_complete_front(toy, tmp_path,
     jobs = Jobs(tmp_path)
     run = jobs.start(small.brief_in(toy, search=CAUGHT | {"complete": True, "start_generations": 160}), toy)
     for generation in (5, 40):
-        wait(jobs, run, lambda state, least=generation: at_work(state) and state.progress["generation"] >= least)
+        wait(jobs, run, lambda state, least=generation: at_work(state) and state.progress.get("generation", 0) >= least)
         os.kill(files.read_json(tmp_path / run / "state.json")["pid"], signal.SIGKILL)
         wait(jobs, run, ended("failed"))
         jobs.resume(run)
