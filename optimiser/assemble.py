@@ -115,7 +115,7 @@ def _air(wall: BuildUp, layer: Layer, place: str) -> Amount:
         )
     direction = air.DIRECTION[wall.element]
     resistance = float(air.unventilated(thickness, direction, layer.emissivities or (0.9, 0.9)))
-    return Amount(resistance, 0.0, 0.0, 0.0, 0.0, 0.0)
+    return Amount(resistance, 0.0, 0.0, 0.0, 0.0, 0.0, amounts.AIR_SD, amounts.AIR_SD)
 
 
 def _check_resistance(amount: Amount, material: Material, place: str) -> None:

@@ -34,6 +34,8 @@ class Members:
     labour: Array  # (n,) currency/m2
     fossil: Array  # (n,) kgCO2e/m2
     biogenic: Array  # (n,) kgCO2e/m2
+    sd: Array | None = None  # (n,) m through the member, in dry air; NaN where unknown
+    sd_humid: Array | None = None  # (n,) m, in humid air
 
     @property
     def fraction(self) -> Array:
@@ -69,6 +71,8 @@ class WallBatch:
     labour: Array  # (n, L) currency/m2
     fossil: Array  # (n, L) kgCO2e/m2, A1-A3
     biogenic: Array  # (n, L) kgCO2e/m2, stored (negative)
+    sd: Array | None = None  # (n, L) vapour diffusion-equivalent thickness of the plain part in dry air, m
+    sd_humid: Array | None = None  # (n, L) in humid air, m
     slight: SlightVentilation | None = None
 
     def __len__(self) -> int:

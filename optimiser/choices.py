@@ -39,6 +39,8 @@ class FillTable:
     price: Array
     labour: Array
     resistance: Array
+    sd: Array  # m, in dry air
+    sd_humid: Array  # m, in humid air
     stacks: dict[tuple[int, int], Stock]
 
 
@@ -206,6 +208,8 @@ class Choices:
             "labour": np.where(loose, kinds.labour_per_m3[fill] * thickness, table.labour[fill, depth]),
             "fossil": kinds.fossil_per_kg[fill] * mass,
             "biogenic": kinds.biogenic_per_kg[fill] * mass,
+            "sd": table.sd[fill, depth],
+            "sd_humid": table.sd_humid[fill, depth],
         }
 
     def _members(self, name: str, x: Index, inner_aligned: bool) -> Members:
@@ -292,10 +296,12 @@ def _by_unit(unit: str, fills: tuple[FillOption, ...], prices: list[float]) -> A
 def _table(fills: tuple[FillOption, ...], zone: tuple[Option, ...], labour: Labour) -> FillTable:
     shape = (len(fills), len(zone))
     fits = np.ones(shape, bool)
-    price, cost, resistance = np.zeros(shape), np.zeros(shape), np.zeros(shape)
+    price, cost, resistance, sd, sd_humid = (np.zeros(shape) for _ in range(5))
     stacks: dict[tuple[int, int], Stock] = {}
     for f, fill in enumerate(fills):
         for d, depth in enumerate(zone):
+            if depth.thickness > 0:
+                sd[f, d], sd_humid[f, d] = layers.vapour(fill.stock.material, depth.thickness)
             if fill.air:
                 fits[f, d] = depth.thickness <= air.DEEPEST_AIR_LAYER
                 resistance[f, d] = air.unventilated(depth.thickness)
@@ -309,7 +315,7 @@ def _table(fills: tuple[FillOption, ...], zone: tuple[Option, ...], labour: Labo
                 stacks[f, d] = replace(fill.stock, products=stack)
                 amount = layers.sheet(stacks[f, d], "fill", depth.thickness, labour)
                 price[f, d], cost[f, d] = amount.price, amount.labour
-    return FillTable(fits, price, cost, resistance, stacks)
+    return FillTable(fits, price, cost, resistance, sd, sd_humid, stacks)
 
 
 def _tie(brief: Brief, catalogue: Catalogue, pricing: Pricing) -> Stock | None:

@@ -6,7 +6,7 @@ file alike.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from materials.models import Material, Product, as_sold
 
@@ -30,7 +30,10 @@ class Stock:
 
 @dataclass(frozen=True)
 class Amount:
-    """Per m2 of a solid layer: resistance [m2K/W], mass [kg], price and labour [currency], carbon [kgCO2e]."""
+    """Per m2 of a solid layer: resistance [m2K/W], mass [kg], price and labour [currency], carbon [kgCO2e].
+
+    sd and sd_humid: vapour diffusion-equivalent thickness [m] in dry and in humid air; NaN where it is not known.
+    """
 
     resistance: float
     mass: float
@@ -38,9 +41,30 @@ class Amount:
     labour: float
     fossil: float
     biogenic: float
+    sd: float = UNKNOWN
+    sd_humid: float = UNKNOWN
 
 
-EMPTY = Amount(0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+EMPTY = Amount(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+AIR_SD = 0.01  # m, of any air layer (ISO 13788)
+
+
+def vapour(material: Material, thickness: float) -> tuple[float, float]:
+    """sd = mu d [m] in dry and in humid air; the material's own sd where it states one. NaN where it states neither.
+
+    Of materials with a dry-cup and a wet-cup value the catalogue's design value stands for both: only membranes made to
+    follow the humidity are taken to do so.
+    """
+    if material.key == "air":
+        return AIR_SD, AIR_SD
+    if material.sd_m_dry is not None and material.sd_m_humid is not None:
+        return material.sd_m_dry, material.sd_m_humid
+    if material.sd_m is not None:
+        return material.sd_m, material.sd_m
+    if thickness == 0:
+        return 0.0, 0.0
+    sd = UNKNOWN if material.vapour_mu is None else material.vapour_mu * thickness
+    return sd, sd
 
 
 def resistance_of(material: Material, thickness: float) -> float:
@@ -109,9 +133,8 @@ def ties(stock: Stock, gap: float, thickness: float, height: float, overlap: flo
             else cost.price_per_m2(product, length, mass, material.waste_fraction)
         )
     amount = _amount(material, length, mass, price, cost.tie_labour(labour, thickness, height))
-    return Amount(
-        resistance_of(material, gap), amount.mass, amount.price, amount.labour, amount.fossil, amount.biogenic
-    )
+    sd, sd_humid = vapour(material, gap)
+    return replace(amount, resistance=resistance_of(material, gap), sd=sd, sd_humid=sd_humid)
 
 
 def _mass(material: Material, thickness: float, density: float | None) -> float:
@@ -124,4 +147,5 @@ def _mass(material: Material, thickness: float, density: float | None) -> float:
 
 def _amount(material: Material, thickness: float, mass: float, price: float, labour: float) -> Amount:
     fossil, biogenic = carbon.per_kg(material)
-    return Amount(resistance_of(material, thickness), mass, price, labour, fossil * mass, biogenic * mass)
+    resistance, (sd, sd_humid) = resistance_of(material, thickness), vapour(material, thickness)
+    return Amount(resistance, mass, price, labour, fossil * mass, biogenic * mass, sd, sd_humid)
