@@ -5,8 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from .choose import targets
+from .proof_words import beside_words, front_words, settling_words
 from .source import Source
-from .words import figure, many, millimetres, money, power_of_ten, u_shown
+from .words import limit_words, listed, many, millimetres, u_goal, u_shown
+
+SPOKEN_EVERY = 5.0  # s between progress read out to a listener
 
 
 def brief_words(brief: Any) -> str:
@@ -15,17 +19,10 @@ def brief_words(brief: Any) -> str:
         return ""
     parts = [brief.name, *([brief.place] if brief.place else [])]
     if brief.house is not None:
-        parts.append(f"external walls {brief.house.wall_area_m2:.0f} m²")
-    parts.append("U at most " + " or ".join(f"{each:.3f}" for each in brief.target.all))
-    limits = brief.limits.upper()
-    if "thickness_mm" in limits:
-        parts.append(f"at most {millimetres(limits['thickness_mm'])} mm thick")
-    if "cost_per_m2" in limits:
-        parts.append(f"at most {money(limits['cost_per_m2'], brief.prices.currency)} per m²")
-    if "carbon_kgco2e_m2" in limits:
-        parts.append(f"at most {limits['carbon_kgco2e_m2']:g} kgCO₂e/m²")
-    if "weight_kg_m2" in limits:
-        parts.append(f"at most {limits['weight_kg_m2']:g} kg/m²")
+        parts.append(f"walls {brief.house.wall_area_m2:.0f} m²")
+    also = [u_goal(each) for each in brief.target.all[1:]]
+    parts.append(f"U at most {u_goal(brief.target.u_value)}" + (f", also {listed(also)}" if also else ""))
+    parts += limit_words(brief.limits.upper(), brief.prices.currency)
     if brief.house is not None:
         parts.append("outside size fixed")
     return " · ".join(parts)
@@ -33,17 +30,11 @@ def brief_words(brief: Any) -> str:
 
 def result_words(source: Source) -> tuple[str, str]:
     """What the search found, and out of how many: (in bold, beside it)."""
-    count = many(len(source.rows), "wall")
     if source.study is None:
         none = "No front yet" if source.alive else "No front"
-        return (f"Front so far · {count}" if source.rows else none), ""
+        return (f"Front so far · {many(len(source.rows), 'wall')}" if source.rows else none), ""
     told = source.summary
-    space = f"from {power_of_ten(told['space_size'])} possible" if told.get("space_size") else ""
-    seconds = f"{told['seconds']:.1f} s" if told.get("seconds") is not None else ""
-    if told.get("complete"):
-        return f"Complete front · {count}", ", ".join(filter(None, [space, "none missed", seconds]))
-    looked = f"{told['evaluations']:,} looked at" if told.get("evaluations") else ""
-    return f"Front · {count}", ", ".join(filter(None, [space, looked, seconds, "not proven complete"]))
+    return front_words(len(source.rows), len(targets(source.rows)), bool(told.get("complete"))), beside_words(told)
 
 
 def status_words(source: Source) -> tuple[str, str]:
@@ -51,9 +42,9 @@ def status_words(source: Source) -> tuple[str, str]:
     if source.status == "waiting":
         return "Waiting to start", "The search is getting ready; this page follows it."
     if source.status == "running":
-        return "Searching", progress_words(source.progress, len(source.rows))
+        return "Searching", progress_words(source)
     if source.status == "cancelled":
-        return "Stopped", f"{progress_words(source.progress, len(source.rows))} Resume to go on from here."
+        return "Stopped", f"{progress_words(source)} Resume to go on from here."
     if source.status == "infeasible":
         return "No wall meets this brief", "What is missing, and by how much, stands below."
     if source.status == "failed":
@@ -61,24 +52,69 @@ def status_words(source: Source) -> tuple[str, str]:
     if source.status == "missing":
         return "Nothing to show", source.message
     if source.run is not None:
-        return "Search finished", "This is the front of the changed slots."
+        return "Search finished", " ".join(filter(None, ["This is the front of the changed slots.", source.message]))
     return "", ""
 
 
-def progress_words(progress: Mapping[str, Any], count: int) -> str:
-    """How far a search has come: what is settled, what is open, best so far."""
-    parts = []
-    if progress.get("generation") is not None:
-        of = f" of at most {progress['generations']}" if progress.get("generations") else ""
-        parts.append(f"round {progress['generation']}{of}")
-    if progress.get("evaluations"):
-        parts.append(f"{progress['evaluations']:,} walls looked at")
-    parts.append(f"{many(count, 'wall')} on the front so far")
+def stage(source: Source) -> str:
+    """Changes when a search enters another stage: what a listener must hear at once."""
+    proving = source.progress.get("settled") is not None
+    return f"{source.run}|{source.status}|{source.progress.get('target')}|{proving if source.alive else ''}"
+
+
+def announcement(source: Source, before: Mapping[str, Any] | None, now: float) -> dict[str, Any] | None:
+    """What is read out, at a new stage or some seconds after the last; None when it is not yet time.
+
+    before: what this returned last; now: a clock [s].
+    """
+    head, words = status_words(source)
+    here, before = stage(source), before or {}
+    if here == before.get("stage") and (not source.alive or now - before.get("at", 0.0) < SPOKEN_EVERY):
+        return None
+    if source.run is not None and source.status == "done":
+        words = ", ".join(filter(None, result_words(source)))
+    return {"stage": here, "at": now, "words": f"{head}. {words}" if head else ""}
+
+
+def progress_words(source: Source) -> str:
+    """How far a search has come: which target, what is settled, what is open, best so far."""
+    progress, count = source.progress, len(source.rows)
+    found = [f"{many(count, 'wall')} on the front so far"]
     if progress.get("best_thickness_mm") is not None:
-        parts.append(f"thinnest {figure('thickness_mm', progress['best_thickness_mm'], 1).removesuffix('.0')} mm")
+        found.append(f"thinnest {millimetres(progress['best_thickness_mm'])} mm")
     if progress.get("seconds") is not None:
-        parts.append(f"{progress['seconds']:.0f} s")
-    return ", ".join(parts) + "."
+        found.append(f"{progress['seconds']:.0f} s")
+    if progress.get("settled") is not None:
+        stands = settling_words(progress, source.currency)
+    else:
+        stands = ", ".join(_start_words(source))
+    return _sentence(_which_target(source) + stands) + _sentence(", ".join(found)).rstrip()
+
+
+def _sentence(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}. " if words else ""
+
+
+def _which_target(source: Source) -> str:
+    """'U at most 0.12, second of 3 targets: '; nothing where there is one target."""
+    goal = source.progress.get("target")
+    whole = source.brief.target.all if source.brief else ()
+    if goal is None or len(whole) < 2 or goal not in whole:
+        return ""
+    return f"U at most {u_goal(goal)}, target {whole.index(goal) + 1} of {len(whole)}: "
+
+
+def _start_words(source: Source) -> list[str]:
+    """The evolutionary start: rounds and walls looked at."""
+    progress, said = source.progress, []
+    if progress.get("generation") is not None:
+        most = progress.get("generations")
+        if source.brief is not None and source.brief.search.complete:
+            most = source.brief.search.start_generations
+        said.append(f"a first look, round {progress['generation']}" + (f" of at most {most}" if most else ""))
+    if progress.get("evaluations"):
+        said.append(f"{progress['evaluations']:,} walls looked at")
+    return said
 
 
 def heat_words(u_value: float, r_upper: float, r_lower: float, correction: float, target: float | None) -> str:

@@ -84,14 +84,18 @@ def standing_out(rows: Sequence[Row]) -> dict[str, list[str]]:
     """Wall -> what it is called: thinnest, cheapest, lowest carbon, most balanced."""
     found: dict[str, list[str]] = {}
     for key, name in STANDING_OUT:
-        known = [row for row in rows if not missing(row.get(key))]
-        if known:
-            others = [each for each in NARROWED if each != key]
-            best = min(known, key=lambda row: (row[key], *(row.get(each) or 0.0 for each in others)))
+        if (best := best_in(rows, key)) is not None:
             found.setdefault(best["id"], []).append(name)
     if (knee := most_balanced(rows)) is not None:
         found.setdefault(knee["id"], []).append(KNEE)
     return found
+
+
+def best_in(rows: Sequence[Row], key: str) -> Row | None:
+    """The wall with the least of a figure; of equals the one that is better in the others."""
+    known = [row for row in rows if not missing(row.get(key))]
+    others = [each for each in NARROWED if each != key]
+    return min(known, key=lambda row: (row[key], *(row.get(each) or 0.0 for each in others)), default=None)
 
 
 def most_balanced(rows: Sequence[Row]) -> Row | None:

@@ -9,11 +9,13 @@ from dataclasses import dataclass
 from optimiser.handover import palette
 
 from .choose import Row, span, standing_out
+from .family import edges
 from .place_labels import place
-from .words import QUANTITIES, figure, missing, money, unit
+from .words import QUANTITIES, figure, missing, money, u_goal, unit
 
-FRONT, RING = 3, 4  # the front and the mark round the chosen wall, in the order of `front_figure`
+EDGES, OTHERS, FRONT, RING = 1, 2, 5, 6  # in the order of `front_figure`
 CLOUD_MOST = 1000  # dominated walls drawn at most
+SPOT = 2.5  # px
 MARGIN = {"l": 62, "r": 18, "t": 14, "b": 50}
 PALE_RING = "#8FA3C4"  # round the darkest points on dark paper, which would vanish otherwise
 
@@ -39,23 +41,28 @@ def front_figure(
     look: Look,
     chosen: str | None = None,
     mine: Row | None = None,
+    others: Sequence[Row] = (),
 ) -> dict:
-    """The front: beaten walls, walls outside the sliders, one's own, the front, and a ring that no pointer meets.
+    """The front: beaten walls, other targets' fronts, walls outside the sliders, one's own, the front, and a ring.
 
-    rows: the whole front, for axes that hold still; shown: what the sliders leave.
+    rows: the whole front, for axes that hold still; shown: what the sliders leave; others: fronts of other targets.
     """
     kept = {row["id"] for row in shown}
     outside = [row for row in rows if row["id"] not in kept]
     own = [mine] if mine and _placed(mine, look) else []
+    axes = _axes([*rows, *others, *own], look)
+    apart = _apart(others, axes, look)
     data = [
         _cloud(cloud, look),
+        _edges(rows, others, look),
+        _others(apart, look),
         _faint(outside, look),
         _own(own, look),
         _points(shown, look),
         _ring(_chosen(rows, mine, chosen), look),
     ]
-    axes = _axes([*rows, *own], look)
-    layout = _layout(shown, own, axes, look)
+    layout = _layout(axes, look)
+    layout["annotations"] = _annotations(shown, own, _ends(rows, others, look), apart, axes, look)
     if not rows and not own:
         layout["xaxis"]["visible"] = layout["yaxis"]["visible"] = False
     return {"data": data, "layout": layout}
@@ -101,6 +108,45 @@ def _cloud(cloud: Mapping[str, Sequence[float]], look: Look) -> dict:
         "hoverinfo": "skip",
         "name": "walls that another beats",
     }
+
+
+def _edged(rows: Sequence[Row], others: Sequence[Row], look: Look) -> dict[float, list[Row]]:
+    """The edge of every target's front, where there are several and less of both figures is better."""
+    if not others or "u_value" in (look.x, look.y):
+        return {}
+    placed = [row for row in (*rows, *others) if _placed(row, look)]
+    return {target: found for target, found in edges(placed, look.x, look.y).items() if len(found) > 1}
+
+
+def _edges(rows: Sequence[Row], others: Sequence[Row], look: Look) -> dict:
+    """Thin steps along the lower left of each front, parted by gaps."""
+    xs: list[float | None] = []
+    ys: list[float | None] = []
+    for found in _edged(rows, others, look).values():
+        xs += [*(row[look.x] for row in found), None]
+        ys += [*(row[look.y] for row in found), None]
+    line = {"width": 1, "color": _colours(look)["muted"], "shape": "hv"}
+    return {"type": "scatter", "mode": "lines", "x": xs, "y": ys, "line": line, "opacity": 0.7, "hoverinfo": "skip"}
+
+
+def _others(rows: Sequence[Row], look: Look) -> dict:
+    """Walls on the fronts of other targets: smaller, without colour, but there to be chosen."""
+    return {
+        "type": "scatter",
+        "mode": "markers",
+        **_xy(rows, look),
+        "ids": [row["id"] for row in rows],
+        "customdata": [row["id"] for row in rows],
+        "marker": {"size": 4.5, "color": _colours(look)["muted"], "opacity": 0.5},
+        "text": [f"U {u_goal(row['target'])}<br>{_hover(row, look)}" for row in rows],
+        "hovertemplate": "%{text}<extra></extra>",
+        "name": "fronts of other targets",
+    }
+
+
+def _ends(rows: Sequence[Row], others: Sequence[Row], look: Look) -> list[tuple[Row, str]]:
+    """Where each front of a family is labelled: the middle of its edge."""
+    return [(found[len(found) // 2], f"U {u_goal(target)}") for target, found in _edged(rows, others, look).items()]
 
 
 def _faint(rows: Sequence[Row], look: Look) -> dict:
@@ -212,7 +258,7 @@ def _axis(rows: Sequence[Row], key: str, log: bool) -> Axis:
     return Axis(0.0 if near_zero else low - room, high + room, False)
 
 
-def _layout(shown: Sequence[Row], own: Sequence[Row], axes: tuple[Axis, Axis], look: Look) -> dict:
+def _layout(axes: tuple[Axis, Axis], look: Look) -> dict:
     colours = _colours(look)
     return {
         "margin": MARGIN,
@@ -237,7 +283,6 @@ def _layout(shown: Sequence[Row], own: Sequence[Row], axes: tuple[Axis, Axis], l
         },
         "xaxis": _axis_layout(look.x, axes[0], look),
         "yaxis": _axis_layout(look.y, axes[1], look),
-        "annotations": _annotations(shown, own, axes, look),
     }
 
 
@@ -275,17 +320,40 @@ def axis_title(key: str, axis: Axis, currency: str) -> str:
     return words if axis.low <= 0 else f"{words} (not from zero)"
 
 
-def _annotations(shown: Sequence[Row], own: Sequence[Row], axes: tuple[Axis, Axis], look: Look) -> list[dict]:
-    """Direct labels on the walls that stand out and on one's own, clear of every point."""
+def _annotations(
+    shown: Sequence[Row],
+    own: Sequence[Row],
+    named: Sequence[tuple[Row, str]],
+    others: Sequence[Row],
+    axes: tuple[Axis, Axis],
+    look: Look,
+) -> list[dict]:
+    """Direct labels on the walls that stand out, on one's own and on each front of a family, clear of every point."""
     rows = [row for row in shown if _placed(row, look)]
-    size = (max(look.width - MARGIN["l"] - MARGIN["r"], 200), max(look.height - MARGIN["t"] - MARGIN["b"], 120))
+    size = _inside(look)
     names = standing_out(shown)
     marked = [(row, " · ".join(names[row["id"]])) for row in rows if row["id"] in names]
     marked += [(row, "my wall") for row in own]
-    points = [_pixels(row, axes, look, size) for row in (*rows, *own)]
+    marked += named
+    points = [_pixels(row, axes, look, size) for row in (*rows, *own, *others) if _placed(row, look)]
     wanted = [(*_pixels(row, axes, look, size), words) for row, words in marked]
     placed = place(points, wanted, size)
     return [_annotation(row, at, axes, look) for (row, _), at in zip(marked, placed, strict=True)]
+
+
+def _inside(look: Look) -> tuple[float, float]:
+    """Width and height between the axes [px]."""
+    return max(look.width - MARGIN["l"] - MARGIN["r"], 200), max(look.height - MARGIN["t"] - MARGIN["b"], 120)
+
+
+def _apart(rows: Sequence[Row], axes: tuple[Axis, Axis], look: Look) -> list[Row]:
+    """The rows that would not lie on a spot already taken: a screen shows no more of them."""
+    spots: dict[tuple[int, int], Row] = {}
+    for row in rows:
+        if _placed(row, look):
+            x, y = _pixels(row, axes, look, _inside(look))
+            spots.setdefault((round(x / SPOT), round(y / SPOT)), row)
+    return list(spots.values())
 
 
 def _pixels(row: Row, axes: tuple[Axis, Axis], look: Look, size: tuple[float, float]) -> tuple[float, float]:

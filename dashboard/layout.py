@@ -21,12 +21,18 @@ GRID = {
 
 def page() -> html.Div:
     """The whole page."""
-    return html.Div([_machinery(), _header(), _status(), _slots(), html.Main([_front(), _wall()])], className="page")
+    parts = [_machinery(), _spoken(), _header(), _status(), _slots(), html.Main([_front(), _wall()])]
+    return html.Div(parts, className="page")
+
+
+def _spoken() -> html.Div:
+    """What is read out to a listener and not shown."""
+    return html.Div(id="spoken-words", role="status", className="unseen")
 
 
 def _machinery() -> html.Div:
     """Where the page keeps what this reader chose: stores, address, clock, download."""
-    stores = ["run", "wall", "version", "base", "mine", "svg", "drawn", "addressed", "spans", "plotted"]
+    stores = ["run", "wall", "version", "base", "mine", "svg", "drawn", "addressed", "spans", "plotted", "spoken"]
     return html.Div(
         [
             dcc.Location(id="url", refresh=False),
@@ -46,8 +52,16 @@ def _header() -> html.Header:
         [
             html.H1("wallfront"),
             html.P(id="brief", className="muted"),
-            html.P(
-                [html.B(id="result"), " ", html.Span(id="result-beside", className="muted small")], className="result"
+            html.Details(
+                [
+                    html.Summary(
+                        [html.B(id="result"), " ", html.Span(id="result-beside", className="muted small")],
+                        title="How the other walls were excluded",
+                    ),
+                    html.Div(id="proof", className="proof"),
+                ],
+                id="proof-part",
+                className="result closed",
             ),
             html.Button(
                 "dark", id="theme-toggle", className="quiet", title="Switch between the dark and the light page"
@@ -57,10 +71,10 @@ def _header() -> html.Header:
 
 
 def _status() -> html.Section:
-    """Progress and trouble of a search, read out as it changes."""
+    """Progress and trouble of a search; what is read out of it changes less often than what is shown."""
     return html.Section(
         [
-            html.Div([html.B(id="status-head"), html.Span(id="status-words")], id="status", role="status"),
+            html.Div([html.B(id="status-head"), html.Span(id="status-words")], id="status"),
             html.Div(
                 [
                     html.Button("Stop the search", id="cancel", className="quiet", hidden=True),
@@ -115,16 +129,22 @@ def _question() -> html.Div:
                     _noun("colour", "cost_per_m2", "What the colour shows"),
                     " ",
                     html.Span(id="colour-words", className="muted"),
-                    html.Span(
-                        [
-                            " for U at most ",
-                            html.Span(dcc.Dropdown(id="target", clearable=False, searchable=False), className="noun"),
-                        ],
-                        id="target-part",
-                        hidden=True,
-                    ),
                 ],
                 className="sentence",
+            ),
+            html.Div(
+                [
+                    html.Span("U at most "),
+                    html.Span(
+                        dcc.Dropdown(id="target", clearable=False, searchable=False),
+                        className="noun",
+                        title="The target [W/m²K] whose front is shown",
+                    ),
+                    html.Span(id="target-price"),
+                ],
+                id="target-part",
+                className="target-part",
+                hidden=True,
             ),
         ],
         className="question",
@@ -186,7 +206,11 @@ def _narrowing() -> html.Div:
             html.Div(
                 [
                     html.Span(
-                        "Points: walls that no other beats in everything. Faint: beaten. Hollow: outside your ranges."
+                        [
+                            "Points: walls that no other beats in everything. ",
+                            html.Span("Grey, along a line: other targets. ", className="family-note"),
+                            "Faint: beaten. Hollow: outside your ranges.",
+                        ]
                     ),
                     dcc.Checklist(
                         [{"label": "log across", "value": "x"}, {"label": "log up", "value": "y"}],
@@ -263,6 +287,14 @@ def _wall() -> html.Aside:
             html.Div(id="figures", className="figures"),
             html.Div(id="drawing", className="drawing"),
             html.Div(id="layers"),
+            html.Details(
+                [html.Summary(id="equals-head"), html.Div(id="equals-list", className="small")],
+                id="equals",
+                className="equals",
+                hidden=True,
+            ),
+            html.H2("What a step costs", id="steps-head", hidden=True),
+            html.Div(id="steps"),
             html.H2("Where it goes, layer by layer", id="bars-head", hidden=True),
             html.Div(id="by-layer"),
             html.H2("Judgements", id="judgements-head", hidden=True),

@@ -12,6 +12,8 @@ from optimiser.judge import Judgement
 from .brief_words import heat_words
 from .choose import by_id, standing_out
 from .facts import Bar, bars, key_figures, layer_rows, layer_words
+from .proof_words import proof_intro, proof_lines, undominated_words
+from .steps import Line
 from .words import NARROWED, NOT_CHECKED, listed, with_unit
 
 ROOM_FOR_WORDS = 0.075  # share of a bar from which a number fits into it
@@ -111,5 +113,46 @@ def judgements(judged: Judgement, target: float | None) -> list:
         html.Div(
             [html.Span("not checked", className="verdict muted"), html.B("the rest"), html.Span(NOT_CHECKED)],
             className="judgement",
+        ),
+    ]
+
+
+def steps(lines: Sequence[Line]) -> list:
+    """What a step along the front costs: a line for each, which leads to the wall at its end."""
+    return [
+        html.Button(
+            [
+                html.Span(each.gain, className="gain"),
+                html.Span(each.price, className="price"),
+                html.Span(each.changes, className="changes"),
+            ],
+            id={"type": "step", "wall": each.to, "line": number},
+            className="step",
+            title=f"Go to wall {each.to}: {each.whole}",
+        )
+        for number, each in enumerate(lines)
+    ]
+
+
+def equal_walls(lines: Sequence[str], most: int = 40) -> list:
+    """In which slots each wall of equal figures differs from the one shown."""
+    left = [html.Li(f"and {len(lines) - most:,} more, in equals.csv of the study")] if len(lines) > most else []
+    return [
+        html.P("Each differs in this from the wall above:"),
+        html.Ul([*map(html.Li, lines[:most]), *left]),
+    ]
+
+
+def proof(summary: Mapping[str, Any], found: Mapping[str, Any] | None, currency: str) -> list:
+    """How the walls that are not on the front were excluded, and by which argument how many."""
+    if found is None:
+        return []
+    lines = proof_lines(summary, found, currency)
+    return [
+        html.P(proof_intro(summary, found)),
+        html.Dl([part for count, words in lines for part in (html.Dt(count), html.Dd(words))]),
+        html.P(undominated_words(summary), className="muted"),
+        html.P(
+            "“wallfront verify” looks for a wall that was missed, without any of these arguments.", className="muted"
         ),
     ]

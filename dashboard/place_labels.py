@@ -9,6 +9,7 @@ import numpy as np
 
 CHARACTER = 6.4  # px, an upper estimate at 11.5 px type
 LINE = 15.0  # px
+GRAIN = 3.0  # px; points as close as this count once
 POINT = 6.0  # px kept free around a point
 HIDDEN, OUTSIDE, CROSSED = 10_000.0, 500.0, 12.0  # what a hidden point, a px off the plot and a crossed point weigh
 
@@ -29,7 +30,7 @@ def place(
 ) -> list[Placed]:
     """Place a label for each (x, y, words) [px] within a plot of that size, clear of all points."""
     steps = _around()
-    spots = np.array(points, float).reshape(-1, 2)
+    spots = np.unique(np.round(np.array(points, float).reshape(-1, 2) / GRAIN) * GRAIN, axis=0)
     taken: list[np.ndarray] = []
     placed = []
     for x, y, words in wanted:

@@ -31,7 +31,8 @@ class Source:
         """Changes whenever the rows to show change."""
         if self.study is not None:
             return f"{self.run}|whole|{len(self.rows)}"
-        return f"{self.run}|{self.status}|{self.progress.get('generation')}|{len(self.rows)}"
+        at = [self.progress.get(key) for key in ("target", "generation", "settled")]
+        return f"{self.run}|{self.status}|{at}|{len(self.rows)}"
 
     @property
     def alive(self) -> bool:

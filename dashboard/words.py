@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 SYMBOLS = {"EUR": "€", "GBP": "£", "USD": "$", "CHF": "CHF "}
@@ -85,6 +86,45 @@ def u_shown(value: float | None) -> str:
     return "–" if missing(value) else f"{value:.3f}"
 
 
+def u_goal(target: float) -> str:
+    """A target [W/m2K] as people say it, two decimals at least: 0.12, 0.105."""
+    whole, _, digits = f"{target:.4f}".rstrip("0").partition(".")
+    return f"{whole}.{digits:0<2}"
+
+
+def step_size(key: str, value: float, currency: str) -> str:
+    """The size of a small change with its unit: '14 mm', '€4.10', '0.005 kg'."""
+    size = abs(value)
+    if key == "thickness_mm":
+        return f"{millimetres(size)} mm"
+    if key == "cost_per_m2":
+        return money(size, currency, 2 if size < 100 else 0)
+    if key == "u_value":
+        return f"{size:.3f}"
+    digits = 1 if size >= 0.995 else 2 if size >= 0.0095 else 3
+    unit_short = {"carbon_kgco2e_m2": "kg", "weight_kg_m2": "kg weight"}.get(key) or unit(key, currency)
+    return f"{size:.{digits}f} {unit_short}"
+
+
+def signed(key: str, value: float, currency: str) -> str:
+    """A change with its sign: '+€6.20', '−3.1 kg'."""
+    return f"{'−' if value < 0 else '+'}{step_size(key, value, currency)}"
+
+
+def same(key: str, value: float) -> bool:
+    """Whether a change of this size shows as none."""
+    return abs(value) < (0.05 if key == "thickness_mm" else 0.005 if key == "cost_per_m2" else 0.0005)
+
+
+def share_words(share: float) -> str:
+    """A share in percent, never rounded up to the whole: '99.9 %'."""
+    if share >= 1.0:
+        return "100 %"
+    if 0.0 < share < 0.001:
+        return "less than 0.1 %"
+    return f"{math.floor(share * 1000) / 10:.1f} %"
+
+
 def many(count: int, one: str, several: str | None = None) -> str:
     """'1 wall', '12 walls'."""
     return f"{count:,} {one if count == 1 else several or one + 's'}"
@@ -102,3 +142,17 @@ def power_of_ten(count: float) -> str:
 def listed(words: list[str]) -> str:
     """'a, b and c'."""
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
+
+
+def limit_words(limits: Mapping[str, float], currency: str) -> list[str]:
+    """Upper limits as people say them: 'at most 620 mm thick'."""
+    said = []
+    if "thickness_mm" in limits:
+        said.append(f"at most {millimetres(limits['thickness_mm'])} mm thick")
+    if "cost_per_m2" in limits:
+        said.append(f"at most {money(limits['cost_per_m2'], currency)} per m²")
+    if "carbon_kgco2e_m2" in limits:
+        said.append(f"at most {limits['carbon_kgco2e_m2']:g} kgCO₂e/m²")
+    if "weight_kg_m2" in limits:
+        said.append(f"at most {limits['weight_kg_m2']:g} kg/m²")
+    return said

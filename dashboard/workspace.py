@@ -14,12 +14,16 @@ from materials.errors import InputError
 from optimiser.brief import Brief, read_brief
 from optimiser.buildup import parse_buildup
 from optimiser.judge import Judgement, judge
+from optimiser.pricing import Pricing
 from optimiser.search.jobs import Jobs
+from optimiser.search.rates import Step
 from optimiser.search.study import Study, area_lost, open_study
 from optimiser.slots import SlotOffer, offers, pricing_of, with_allowed
 
+from .choose import by_id
 from .own import LARGEST_FILE
 from .source import ALIVE, Source
+from .steps import Names
 
 KEY = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,79}")
 STUDIES_KEPT = 8
@@ -101,6 +105,21 @@ class Workspace:
         key = (run, source.version, wall)
         return self._judged.get(key, lambda: judge(study.buildup(wall), study.pricing))
 
+    def names(self, run: str | None) -> Names:
+        """What people call the contents of slots of a front."""
+        study = self.source(run).study
+        return Names(study.pricing.products, study.catalogue.materials) if study else Names({}, {})
+
+    def steps(self, run: str | None, wall: str) -> list[Step]:
+        """What a step along the front costs from a wall; none where the front has no such wall."""
+        source = self.source(run)
+        return source.study.steps(wall) if source.study and by_id(source.rows, wall) else []
+
+    def equals(self, run: str | None, wall: str) -> list[dict[str, str]]:
+        """Other walls with exactly the figures of one."""
+        source = self.source(run)
+        return source.study.equals(wall) if source.study and by_id(source.rows, wall) else []
+
     def own_wall(self, text: str, name: str, run: str | None) -> Judgement:
         """A build-up file of one's own, judged with the prices of the front; InputError in words."""
         if len(text.encode("utf-8")) > LARGEST_FILE:
@@ -118,9 +137,16 @@ class Workspace:
         ground = self._ground(run)
         if ground is None:
             return []
-        brief, folder = ground
-        pricing = self._priced.get(str(folder), lambda: pricing_of(brief, folder, load_catalogue())[0])
-        return offers(brief, load_catalogue(), pricing)
+        return offers(ground[0], load_catalogue(), self._pricing(*ground))
+
+    def suppliers(self, run: str | None) -> dict[str, str]:
+        """Product -> who sells it."""
+        ground = self._ground(run)
+        products = self._pricing(*ground).products if ground else {}
+        return {key: each.supplier for key, each in products.items()}
+
+    def _pricing(self, brief: Brief, folder: Path) -> Pricing:
+        return self._priced.get(str(folder), lambda: pricing_of(brief, folder, load_catalogue())[0])
 
     def search_again(self, run: str | None, allow: dict[str, list[str]]) -> str:
         """Start a search of the same brief with other contents of the slots; returns its run."""

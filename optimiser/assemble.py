@@ -128,7 +128,7 @@ def _check_resistance(amount: Amount, material: Material, place: str) -> None:
         )
 
 
-def _last_vented(wall: BuildUp) -> int:
+def last_vented(wall: BuildUp) -> int:
     """The innermost layer that carries no resistance, being well ventilated or outside of what is; -1 when none is.
 
     A cladding before a vented wall is one, whether the file lists the space behind it or not.
@@ -147,7 +147,7 @@ def _last_vented(wall: BuildUp) -> int:
 def batch_of(wall: BuildUp, parts: Sequence[Part]) -> WallBatch:
     """The batch of one wall."""
     count = len(wall.layers)
-    vented = _last_vented(wall)
+    vented = last_vented(wall)
     columns = {
         field.name: np.array([[getattr(part.plain, field.name) for part in parts]], order="F")
         for field in fields(Amount)

@@ -11,6 +11,7 @@ from pydantic import Field, ValidationError, field_validator, model_validator
 from materials.errors import Checked, InputError, explain, nearest, parse_toml, read_toml
 
 from .buildup import Conditions, Corrections, Loads, NotNegative, Number, Positive, Share
+from .soundness.demands import Checks, FillDemand, MoistureDemand, StrengthDemand
 
 Whole = Annotated[int, Field(strict=True)]
 
@@ -247,6 +248,10 @@ class Brief(Checked):
     climate: Conditions = Conditions()
     loads: Loads | None = None
     corrections: Corrections = Corrections()
+    checks: Checks = Checks()
+    moisture: MoistureDemand = MoistureDemand()
+    strength: StrengthDemand = StrengthDemand()
+    filling: FillDemand = FillDemand()
     prices: Prices
     labour: Labour = Labour()
     framing: Framing = Framing()

@@ -127,7 +127,7 @@ class Conditions(Checked):
 
 
 class Loads(Checked):
-    """Characteristic loads on the load-bearing frame, per metre of wall."""
+    """Characteristic loads on the load-bearing frame: per metre of wall, or from storeys and spans, or both added."""
 
     height_mm: Positive | None = None
     permanent_kn_m: NotNegative = 0.0
@@ -136,6 +136,15 @@ class Loads(Checked):
     wind_kn_m2: NotNegative = 0.0
     service_class: Literal[1, 2, 3] | None = None
     weak_axis_restrained: bool = True
+    storeys: Annotated[int, Field(ge=1, le=6)] | None = None  # that stand on the wall, its own included
+    floor_span_m: NotNegative = 0.0
+    floor_permanent_kn_m2: NotNegative = 0.0
+    floor_imposed_kn_m2: NotNegative = 0.0
+    roof_span_m: NotNegative = 0.0
+    roof_permanent_kn_m2: NotNegative = 0.0
+    roof_snow_kn_m2: NotNegative = 0.0  # on plan, shape coefficient included
+    eaves_m: NotNegative = 0.0
+    wall_permanent_kn_m2: NotNegative = 0.0  # the wall's own weight, per m2 of its face
 
 
 class Fastener(Checked):

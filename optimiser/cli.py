@@ -107,19 +107,27 @@ def check(
     from .buildup import read_buildup
     from .judge import judge
     from .slots import pricing_of
+    from .soundness.verdicts import Demands
 
     catalogue = load_catalogue()
     wall = read_buildup(buildup, catalogue)
-    with naming(brief):
-        pricing = pricing_of(read_brief(brief), brief.parent, catalogue)[0] if brief else None
+    pricing = demands = None
+    if brief is not None:
+        with naming(brief):
+            asked = read_brief(brief)
+            pricing = pricing_of(asked, brief.parent, catalogue)[0]
+            demands = Demands(asked.moisture, asked.strength, asked.filling)
     with naming(buildup):
-        found = judge(wall, pricing)
+        found = judge(wall, pricing, demands)
     if as_json:
         print(json.dumps(found.as_json(), ensure_ascii=False))
     else:
         printing.judgement(found, pricing.currency if pricing else "")
     if found.heat.refused:
         print(f"{buildup}: {found.heat.refused}", file=sys.stderr)
+    for name in found.verdicts.failed:
+        print(f"{buildup}: fails the check of {name}", file=sys.stderr)
+    if found.heat.refused or found.verdicts.failed:
         raise typer.Exit(NO)
 
 

@@ -18,6 +18,7 @@ from .heat import steady
 from .heat.air import ventilated_share
 from .pricing import Pricing
 from .score import area, cost
+from .soundness.verdicts import Demands, Verdicts, verdicts
 
 LEAST_RESISTANCE = 1e-3  # m2K/W of a path; less is a slip of the input
 
@@ -80,6 +81,7 @@ class Judgement:
     u_value: float
     heat: HeatPaths
     layers: list[LayerFigures]
+    verdicts: Verdicts
 
     def as_json(self) -> dict:
         """The object of `check --json`; values unrounded, null where unknown."""
@@ -97,7 +99,7 @@ class Judgement:
             "biogenic_kgco2e_m2": self.biogenic_kgco2e_m2,
             "heat": {key: _finite(value) for key, value in heat.items()},
             "layers": [asdict(layer) for layer in self.layers],
-        }
+        } | self.verdicts.as_json()
         return out | ({"unpriced": self.unpriced} if self.unpriced else {})
 
 
@@ -105,9 +107,10 @@ def _finite(value: float | str | None) -> float | str | None:
     return None if isinstance(value, float) and not math.isfinite(value) else value
 
 
-def judge(wall: BuildUp, pricing: Pricing | None = None) -> Judgement:
+def judge(wall: BuildUp, pricing: Pricing | None = None, demands: Demands | None = None) -> Judgement:
     """Judge one wall: a batch of one through the same functions as a search over millions.
 
+    demands: what a brief asks besides heat; the defaults where there is none.
     InputError where a value is missing or impossible; a wall that the method refuses has u_value NaN and says why.
     """
     parts = parts_of(wall, pricing or NO_PRICING)
@@ -126,6 +129,7 @@ def judge(wall: BuildUp, pricing: Pricing | None = None) -> Judgement:
         u_value=heat.u_value,
         heat=heat,
         layers=figures,
+        verdicts=verdicts(wall, parts, batch, heat.u_value, demands or Demands()),
     )
 
 

@@ -13,9 +13,10 @@ if TYPE_CHECKING:
     from .search.run import Outcome, Watch
     from .search.verify import Verdict
 
-NOT_CHECKED = (
-    "Not checked by this version: structure, moisture, fire. They belong to licensed practice and local codes."
-)
+NOT_CHECKED = "Fire is not checked. Structure, moisture and fire belong to licensed practice; local codes govern."
+
+
+RULE_WORDS = {True: "passes      ", False: "[bold]fails[/bold]       ", None: "[dim]not checked[/dim] "}
 
 
 @contextmanager
@@ -157,7 +158,50 @@ def judgement(found: Judgement, currency: str) -> None:
         unknown = f"cost unknown: no price for {escape(', '.join(found.unpriced))}"
         words = f"cost {price} {currency}/m2" if price else unknown
         console.print(words)
+    _verdicts(console, found)
     console.print(f"[dim]{NOT_CHECKED}[/dim]")
+
+
+def _verdicts(console, found: Judgement) -> None:
+    """The checks besides heat, a line each."""
+    from rich.markup import escape
+
+    told = found.verdicts
+    lines = {"moisture": _moisture_words, "strength": _strength_words, "fill": _fill_words}
+    for name, words in lines.items():
+        result = getattr(told, name)
+        if result is None:
+            console.print(f"[dim]not checked[/dim]  {name}: {escape(told.open[name])}")
+            continue
+        verdict = "passes" if result["passes"] else "[bold]fails[/bold] "
+        console.print(f"{verdict}       {name}: {escape(words(result))}")
+        for flag in result.get("flags", []):
+            console.print(f"             {escape(flag)}")
+        if "caution" in result:
+            console.print(f"             [dim]{escape(result['caution'])}[/dim]")
+    for each in told.rules:
+        verdict = RULE_WORDS[each.passes]
+        console.print(f"{verdict} {escape(each.rule)}: {escape(each.words)}")
+
+
+def _moisture_words(found: dict) -> str:
+    left = f", {found['left_g_m2']:.0f} left after the year" if found["left_g_m2"] > 1e-6 else ""
+    return (
+        f"f_Rsi {found['f_rsi']:.3f}, {found['f_rsi_required']:.3f} needed in {found['month']} (ISO 13788); "
+        f"condensate at most {found['peak_g_m2']:.0f} g/m2{left}; "
+        f"drying reserve {found['drying_reserve_g_m2']:.0f} g/m2"
+    )
+
+
+def _strength_words(found: dict) -> str:
+    return f"{found['utilisation']:.0%} in {found['governing']}, {found['load_bearing']} (EN 1995-1-1)"
+
+
+def _fill_words(found: dict) -> str:
+    return (
+        f"{found['density_kg_m3']:.0f} kg/m3, {found['kg_m2']:.1f} kg/m2, {found['bags_m2']:.2f} bags/m2, "
+        f"{found['chambers']} chamber{'s' if found['chambers'] > 1 else ''} high"
+    )
 
 
 def _number(value: float | None, digits: int) -> str:

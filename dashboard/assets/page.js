@@ -79,6 +79,26 @@
     if (event.target.closest && event.target.closest("#wall-panel") && !event.relatedTarget) { light(null); }
   });
 
+  /* The sheet under the header closes with Escape and with a click elsewhere. */
+  function shut(event) {
+    var sheet = document.querySelector("#proof-part[open]");
+    if (!sheet || (event.type === "click" && sheet.contains(event.target))) { return; }
+    if (event.type === "click" || event.key === "Escape") { sheet.open = false; }
+  }
+  document.addEventListener("click", shut);
+  document.addEventListener("keydown", shut);
+
+  /* Each thumb of a slider says what it narrows. */
+  function nameThumbs() {
+    document.querySelectorAll(".slider").forEach(function (slider) {
+      var figure = slider.querySelector("b").textContent;
+      slider.querySelectorAll("[role=slider]").forEach(function (thumb, number) {
+        var name = (number ? "most " : "least ") + figure;
+        if (thumb.getAttribute("aria-label") !== name) { thumb.setAttribute("aria-label", name); }
+      });
+    });
+  }
+
   /* The labels of the plot are placed for the width it really has. */
   var last = 0;
   var watcher = new ResizeObserver(function (entries) {
@@ -91,7 +111,12 @@
   });
   function watch() {
     var holder = document.querySelector(".plot-holder");
-    if (holder && clientside.set_props) { watcher.observe(holder); } else { window.setTimeout(watch, 60); }
+    if (!holder || !clientside.set_props) { window.setTimeout(watch, 60); return; }
+    watcher.observe(holder);
+    document.querySelectorAll(".sliders").forEach(function (sliders) {
+      new MutationObserver(nameThumbs).observe(sliders, { childList: true, subtree: true });
+    });
+    nameThumbs();
   }
   watch();
 })();

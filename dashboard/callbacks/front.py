@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from dash import Dash, Input, Output, Patch, State, ctx, html
+from dash import Dash, Input, Output, Patch, State, ctx, html, no_update
 from dash.exceptions import PreventUpdate
 
-from ..choose import histogram, kept_span, narrowed, of_target, slider_span, targets
+from ..choose import by_id, histogram, kept_span, narrowed, of_target, slider_span, targets
+from ..family import Price, others, price_of
 from ..figures import RING, Look, chosen_patch, colour_words, front_figure
-from ..words import NARROWED, QUANTITIES, many, money
+from ..words import NARROWED, QUANTITIES, many, money, u_goal
 
 LOOK = [State(each, "value") for each in ("x", "y", "colour", "log")]
 
@@ -60,14 +61,16 @@ def register(app: Dash, workspace: Any) -> None:
         Output("target-part", "hidden"),
         Input("version", "data"),
         State("run", "data"),
+        State("wall", "data"),
         State("target", "value"),
     )
-    def target_choice(version, run, value):
-        found = targets(workspace.source(run).rows)
-        options = [{"label": f"{each:.3f} W/m²K", "value": each} for each in found]
-        brief = workspace.source(run).brief
-        first = brief.target.u_value if brief and brief.target.u_value in found else (found[0] if found else None)
-        return options, value if value in found else first, len(found) < 2
+    def target_choice(version, run, wall, value):
+        if version is None:
+            raise PreventUpdate
+        source = workspace.source(run)
+        found = targets(source.rows)
+        options = [{"label": u_goal(each), "value": each} for each in found]
+        return options, chosen_target(source, found, wall, value), len(found) < 2
 
     ends = [Output(f"slider-{key}", name) for key in NARROWED for name in ("min", "max", "step", "value")]
 
@@ -120,6 +123,7 @@ def register(app: Dash, workspace: Any) -> None:
         Output("plotted", "data"),
         Output("narrowing", "hidden"),
         Output("table-part", "hidden"),
+        Output("target-price", "children"),
         Input("version", "data"),
         Input("target", "value"),
         *sliders,
@@ -137,7 +141,8 @@ def register(app: Dash, workspace: Any) -> None:
         look = look_of((x, y, colour, log), theme, screen, source.currency)
         rows = of_target(source.rows, target)
         shown = narrowed(rows, spans_of((thickness, cost, carbon)))
-        figure = front_figure(rows, shown, cloud_of(source, target), look, chosen, (mine or {}).get("row"))
+        family, own = others(source.rows, target), (mine or {}).get("row")
+        figure = front_figure(rows, shown, cloud_of(source, target), look, chosen, own, family)
         count = f"{len(shown):,} of {many(len(rows), 'wall')}." if rows else ""
         message = plot_message(source, len(rows), len(shown))
         return (
@@ -149,6 +154,7 @@ def register(app: Dash, workspace: Any) -> None:
             version,
             not rows,
             not rows,
+            price_words(price_of(source.rows, target, source.currency)),
         )
 
     @app.callback(
@@ -171,19 +177,54 @@ def register(app: Dash, workspace: Any) -> None:
         patch["data"][RING]["x"], patch["data"][RING]["y"] = ring["x"], ring["y"]
         return patch
 
-    @app.callback(Output("wall", "data", allow_duplicate=True), Input("plot", "clickData"), prevent_initial_call=True)
-    def choose(clicked):
+    @app.callback(
+        Output("wall", "data", allow_duplicate=True),
+        Output("target", "value", allow_duplicate=True),
+        Input("plot", "clickData"),
+        State("run", "data"),
+        State("target", "value"),
+        prevent_initial_call=True,
+    )
+    def choose(clicked, run, target):
         points = (clicked or {}).get("points") or []
         chosen = next((point.get("customdata") for point in points if point.get("customdata")), None)
         if chosen is None or not ctx.triggered_id:
             raise PreventUpdate
-        return chosen[0] if isinstance(chosen, list) else chosen
+        chosen = chosen[0] if isinstance(chosen, list) else chosen
+        row = by_id(workspace.source(run).rows, chosen)
+        moves = row is not None and target is not None and row["target"] != target
+        return chosen, row["target"] if moves else no_update
+
+
+def chosen_target(source: Any, found: list[float], wall: str | None, value: float | None) -> float | None:
+    """Which target is shown: the reader's, else that of the wall in the address, else the brief's first."""
+    if value in found:
+        return value
+    row = by_id(source.rows, wall)
+    if row is not None and row.get("target") in found:
+        return row["target"]
+    first = source.brief.target.u_value if source.brief else None
+    return first if first in found else (found[0] if found else None)
+
+
+def price_words(price: Price | None) -> list:
+    """What the chosen target costs, in a line; nothing where there is one target."""
+    if price is None:
+        return []
+    said: list = [f"{'' if price.words.startswith(';') else ' '}{price.words}: "]
+    for number, end in enumerate(price.ends):
+        rest = [html.Span(f" ({end.rest})", className="muted small")] if end.rest else []
+        said += [" · " if number else "", html.Span([f"{end.name} ", html.B(end.own), *rest], className="end")]
+    return said
 
 
 def cloud_of(source: Any, target: float | None) -> dict[str, list[float]]:
-    """The walls behind the front; they were kept for the brief's first target only."""
-    first = source.brief.target.u_value if source.brief else None
-    return source.cloud if target is None or target == first else {}
+    """The walls behind the front of one target."""
+    cloud = source.cloud
+    if target is None or not cloud.get("target"):
+        return cloud
+    kept = [number for number, each in enumerate(cloud["target"]) if abs(each - target) < 1e-9]
+    return {key: [values[number] for number in kept] for key, values in cloud.items()}
 
 
 def plot_message(source: Any, rows: int, shown: int) -> list:

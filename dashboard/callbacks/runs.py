@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import time
 from typing import Any
 
 from dash import Dash, Input, Output, State, no_update
 from dash.exceptions import PreventUpdate
 
-from ..brief_words import brief_words, result_words, status_words
+from .. import panel
+from ..brief_words import announcement, brief_words, result_words, status_words
+from ..proof_words import proof_of
 
 
 def register(app: Dash, workspace: Any) -> None:
@@ -26,17 +29,21 @@ def register(app: Dash, workspace: Any) -> None:
         Output("resume", "hidden"),
         Output("back", "hidden"),
         Output("tick", "disabled"),
+        Output("spoken", "data"),
+        Output("spoken-words", "children"),
         Input("tick", "n_intervals"),
         Input("run", "data"),
         Input("addressed", "data"),
         State("version", "data"),
         State("base", "data"),
+        State("spoken", "data"),
     )
-    def follow(_, run, __, version, base):
+    def follow(_, run, __, version, base, spoken):
         source = workspace.source(run)
         head, words = status_words(source)
         result, beside = result_words(source)
         foundation = f"{run}|{source.study is not None}"
+        spoken = announcement(source, spoken, time.time())
         return (
             source.version if source.version != version else no_update,
             foundation if foundation != base else no_update,
@@ -50,7 +57,23 @@ def register(app: Dash, workspace: Any) -> None:
             source.status not in ("cancelled", "failed"),
             run is None or source.alive,
             not source.alive,
+            spoken or no_update,
+            spoken["words"] if spoken else no_update,
         )
+
+    @app.callback(
+        Output("proof", "children"),
+        Output("proof-part", "className"),
+        Input("base", "data"),
+        Input("target", "value"),
+        State("run", "data"),
+    )
+    def explain(base, target, run):
+        if base is None:
+            raise PreventUpdate
+        source = workspace.source(run)
+        proof = proof_of(source.summary, target)
+        return panel.proof(source.summary, proof, source.currency), "result" if proof else "result closed"
 
     @app.callback(
         Output("addressed", "data", allow_duplicate=True),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from dash import ALL, MATCH, Dash, Input, Output, State, dcc, html, no_update
@@ -9,34 +10,24 @@ from dash.exceptions import PreventUpdate
 
 from materials.errors import InputError
 
-JOIN = "|"  # between the keys behind one switch
 
-
-def slot_controls(offered: list) -> list:
+def slot_controls(offered: list, suppliers: Mapping[str, str]) -> list:
     """A part for each slot: locked ones in words, the others as a list of switches to unfold."""
-    return [_locked(each) if each.locked else _open(each) for each in offered]
+    return [_locked(each) if each.locked else _open(each, suppliers) for each in offered]
 
 
-def one_by_name(options: list) -> list[tuple[str, str, bool]]:
-    """Options of one name (the same thing from several suppliers) as one switch: (name, keys joined, on).
-
-    Where the brief lets only some of them in, each keeps a switch of its own.
-    """
-    named: dict[str, list] = {}
-    for option in options:
-        named.setdefault(option.label, []).append(option)
-    found = []
-    for label, same in named.items():
-        if len({option.on for option in same}) == 1:
-            found.append((label, JOIN.join(option.key for option in same), same[0].on))
-        else:
-            found += [(f"{label} ({option.key})", option.key, option.on) for option in same]
-    return found
+def one_by_one(options: list, suppliers: Mapping[str, str]) -> list[tuple[str, str, bool]]:
+    """A switch for each option: (name, key, on). Options of one name say who sells them, or their key at last."""
+    names = [option.label for option in options]
+    sold = [_told(option.label, suppliers.get(option.key, ""), names) for option in options]
+    return [
+        (name if sold.count(name) == 1 else f"{name} ({option.key})", option.key, option.on)
+        for name, option in zip(sold, options, strict=True)
+    ]
 
 
-def keys_of(values: list[str] | None) -> list[str]:
-    """The keys behind the switches that are on."""
-    return [key for value in values or [] for key in value.split(JOIN)]
+def _told(label: str, supplier: str, names: list[str]) -> str:
+    return f"{label}, {supplier}" if supplier and names.count(label) > 1 else label
 
 
 def _locked(offer: Any) -> html.Div:
@@ -44,10 +35,10 @@ def _locked(offer: Any) -> html.Div:
     return html.Div([html.B(offer.slot), html.Span(f"locked: {held}", className="muted")], className="slot")
 
 
-def _open(offer: Any) -> html.Details:
-    grouped = one_by_name(offer.options)
-    options = [{"label": label, "value": value} for label, value, _ in grouped]
-    value = [value for _, value, on in grouped if on]
+def _open(offer: Any, suppliers: Mapping[str, str]) -> html.Details:
+    switches = one_by_one(offer.options, suppliers)
+    options = [{"label": label, "value": key} for label, key, _ in switches]
+    value = [key for _, key, on in switches if on]
     count = html.Span(switched_on(value, options), id={"type": "slot-count", "slot": offer.slot}, className="muted")
     switches = dcc.Checklist(options, value, id={"type": "slot", "slot": offer.slot}, className="switches")
     return html.Details([html.Summary([html.B(offer.slot), count]), switches], className="slot")
@@ -66,7 +57,7 @@ def register(app: Dash, workspace: Any) -> None:
     def show(base, run):
         if base is None:
             raise PreventUpdate
-        return slot_controls(workspace.slots(run))
+        return slot_controls(workspace.slots(run), workspace.suppliers(run))
 
     app.callback(
         Output({"type": "slot-count", "slot": MATCH}, "children"),
@@ -90,7 +81,7 @@ def register(app: Dash, workspace: Any) -> None:
         if not clicks:
             raise PreventUpdate
         try:
-            allow = {each["slot"]: keys_of(value) for each, value in zip(ids, values, strict=True)}
+            allow = {each["slot"]: value or [] for each, value in zip(ids, values, strict=True)}
             return workspace.search_again(run, allow), None, "", False
         except InputError as error:
             return no_update, no_update, str(error), True

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 from urllib.parse import urlencode
 
-from dash import Dash, Input, Output, State, dcc
+from dash import ALL, Dash, Input, Output, State, ctx, dcc
 from dash.exceptions import PreventUpdate
 
 from materials.catalogue import load_catalogue
@@ -17,21 +17,20 @@ from .. import panel
 from ..choose import by_id, most_balanced, of_target, standing_out
 from ..own import MINE
 from ..sheet import wall_sheet
+from ..steps import equal_head, equal_words, step_lines
 from ..words import listed
 
 DRAWING_WIDTH = 520  # px; the page scales it to the panel
 
 
 def wall_title(row: dict, names: dict[str, list[str]]) -> str:
-    """What the panel is headed: the wall, what it is known for, and how many others score the same."""
+    """What the panel is headed: the wall and what it is known for."""
     if row["id"] == MINE:
         return f"My wall: {row['name']}"
     known = names.get(row["id"])
     title = f"Wall {row['id']}"
     if known:
         title += f", {listed([f'the {each}' for each in known])} of the front"
-    if (row.get("equal_count") or 1) > 1:
-        title += f", one of {row['equal_count']:,} with the same figures"
     return title
 
 
@@ -113,6 +112,49 @@ def register(app: Dash, workspace: Any) -> None:
             chosen == MINE,
             chosen != MINE,
         )
+
+    @app.callback(
+        Output("steps", "children"),
+        Output("steps-head", "hidden"),
+        Output("equals-head", "children"),
+        Output("equals", "hidden"),
+        Output("equals", "open"),
+        Output("equals-list", "children"),
+        Input("wall", "data"),
+        Input("base", "data"),
+        State("run", "data"),
+    )
+    def neighbours(chosen, base, run):
+        source = workspace.source(run)
+        row = by_id(source.rows, chosen) if source.study else None
+        if row is None:
+            return [], True, "", True, False, []
+        lines = step_lines(workspace.steps(run, chosen), workspace.names(run), source.currency)
+        count = row.get("equal_count") or 1
+        return panel.steps(lines), not lines, equal_head(count) if count > 1 else "", count < 2, False, []
+
+    @app.callback(
+        Output("equals-list", "children", allow_duplicate=True),
+        Input("equals-head", "n_clicks"),
+        State("wall", "data"),
+        State("run", "data"),
+        prevent_initial_call=True,
+    )
+    def equals(clicks, chosen, run):
+        row = by_id(workspace.source(run).rows, chosen)
+        if not clicks or row is None:
+            raise PreventUpdate
+        return panel.equal_walls(equal_words(row, workspace.equals(run, chosen), workspace.names(run)))
+
+    @app.callback(
+        Output("wall", "data", allow_duplicate=True),
+        Input({"type": "step", "wall": ALL, "line": ALL}, "n_clicks"),
+        prevent_initial_call=True,
+    )
+    def step(clicks):
+        if not any(clicks) or not ctx.triggered_id:
+            raise PreventUpdate
+        return ctx.triggered_id["wall"]
 
     @app.callback(Output("so-far", "children"), Input("version", "data"), State("run", "data"))
     def so_far(_, run):

@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from ..choices import Choices, Index
 from ..evaluate import Scores, excess
+from ..soundness.together import judgements
 from . import front
 
 FIGURES = tuple(Scores.__dataclass_fields__)
@@ -17,6 +18,7 @@ class Archive:
 
     def __init__(self, choices: Choices, target: float) -> None:
         self.choices, self.target = choices, target
+        self.judgements = judgements(choices)
         self.objectives = choices.brief.objectives.minimise
         self._chunks: list[tuple[Index, NDArray, NDArray]] = []
         self._seen: set[bytes] = set()
@@ -26,14 +28,29 @@ class Archive:
     def __len__(self) -> int:
         return len(self._seen)
 
-    def add(self, x: Index, scores: Scores) -> None:
-        """Add evaluated buildable rows; rows seen before are passed over."""
+    def missed(self, x: Index, scores: Scores) -> NDArray:
+        """(n, 1 + limits + judgements) by how much rows miss target and limits; 1 where a judgement rules one out.
+
+        Only rows that hold target and limits are judged, each until the first judgement that it does not pass.
+        """
+        lacking = excess(scores, self.choices.brief, self.target)
+        out = np.zeros((len(x), len(self.judgements)))
+        rows = np.flatnonzero((lacking <= 0).all(axis=1))
+        for number, each in enumerate(self.judgements):
+            if len(rows):
+                holds = each.passes(self.choices, x[rows])
+                out[rows[~holds], number] = 1.0
+                rows = rows[holds]
+        return np.concatenate([lacking, out], axis=1)
+
+    def add(self, x: Index, scores: Scores, known: NDArray | None = None) -> None:
+        """Add evaluated buildable rows; rows seen before are passed over. known: what `missed` gave for them."""
         x = np.ascontiguousarray(x, np.int32)
         fresh = np.array([number for number, row in enumerate(x) if self._new(row.tobytes())], int)
         if not len(fresh):
             return
         figures = scores.of(FIGURES)[fresh]
-        missed = excess(scores, self.choices.brief, self.target)[fresh]
+        missed = self.missed(x, scores)[fresh] if known is None else known[fresh]
         self._chunks.append((x[fresh], figures, missed))
         holds = (missed <= 0).all(axis=1)
         steps = scores.steps(self.objectives)[fresh][holds]

@@ -11,8 +11,9 @@ enters heat by p alone. Walls are excluded by these reasons and no others:
 - too little insulation: the skin has less resistance than core and service zone need for the target (`heat.required`).
 - smallest sufficient gap: with the same skin a narrower gap already meets the target, and the wider one costs more in
   an objective and nothing less in the others. Checked gap by gap from tabulated figures, so it is not used where
-  denser fill, stock sizes of batts or prices of either sign break it, nor where a correction or judgement reads the
-  gap.
+  denser fill, stock sizes of batts or prices of either sign break it, nor where a correction reads the gap. A wall
+  that a judgement rules out stands for no other: the next wider gap is released and evaluated after all.
+- judgement: a stud that no wall may hold, whatever else it is made of.
 - limit: the figures exceed a limit of the brief.
 - bound: the least that core, service zone and the skins still possible can add up to is strictly beaten by a wall that
   is known, evaluated and passes.
@@ -38,10 +39,11 @@ from ..evaluate import evaluate, excess
 from ..heat import required, steady
 from ..heat.air import R_SI
 from ..rules import space_size
+from ..soundness.judgement import Judgement, Reads, together
 from . import bounds, parts
 from .boxes import Boxes, Series
-from .cores import NO_GAP, Cores, looked_at, paths
-from .tally import Judgement, Settled, Tally
+from .cores import NO_GAP, Cores, looked_at, next_wider, paths
+from .tally import Settled, Tally
 
 BOXES = 20_000  # boxes of cores looked at together
 ON_SIGHT = 20  # cores of a chunk settled while looking
@@ -90,7 +92,7 @@ class Complete:
         self._started = time.monotonic()
         self._cut = bounds.Cut(self.steps)
         if seeds is not None and len(seeds):
-            self._enter(np.asarray(seeds, np.int32))
+            self._evaluated(np.asarray(seeds, np.int32))
 
     def run(self) -> Iterator[Settled]:
         """Settle the whole space; without dominance where the guard asks for it."""
@@ -119,21 +121,22 @@ class Complete:
         choices, follow, thin = self.choices, self.follow, not self.guarded
         corrected = self._corrected()
         reads = set().union(*(each.reads for each in self.judgements)) | corrected
-        self.by_gap = thin and not corrected and not reads & {"gap", *MAIN_FILLS}
+        self.by_gap = thin and not corrected
+        known = {name: self._reads_of(name, name in corrected) for name in reads if name in choices.options}
         self.frames = {
-            name: parts.frames_kept(choices, name, follow)
-            if thin and name not in reads
+            name: parts.frames_kept(choices, name, follow, known.get(name))
+            if thin
             else np.arange(len(choices.options[name]))
             for name in ("outer frame", "inner frame")
         }
-        same_fills = thin and not reads & {*MAIN_FILLS, *parts.CORE}
+        same_fills = thin and not reads & MAIN_FILLS and not corrected & {*parts.CORE}
         every = np.arange(len(choices.fills["gap fill"]))
         self.fills = parts.fills_kept(choices, follow) if same_fills else every
         self.services = parts.services(choices, follow, thin and not reads & {"service zone", "service fill"})
         self.joint = parts.joint_service(choices)
         self.boxes = Boxes(choices, follow, self.frames, self.fills)
         self.groups = parts.grouped(self.services)
-        self.skins = parts.skins(choices, follow, thin, self._skin_reads(reads, corrected))
+        self.skins = parts.skins(choices, follow, thin, known)
         self.least = {id(each): bounds.RangeMin(each.part.figures) for each in self.skins}
 
     def _corrected(self) -> set[str]:
@@ -142,13 +145,10 @@ class Complete:
         named = {str(each.layer) for each in given.fastener}
         return named | ({str(given.air_gap_layer)} if given.air_gap_level else set())
 
-    def _skin_reads(self, reads: set[str], corrected: set[str]) -> dict[str, Array | None]:
-        found: dict[str, Array | None] = {}
-        for name in reads & set(parts.SKIN):
-            rules = [each.reads[name] for each in self.judgements if name in each.reads]
-            known = name not in corrected and all(rule is not None for rule in rules)
-            found[name] = np.column_stack([rule(self.choices) for rule in rules]) if known else None
-        return found
+    def _reads_of(self, name: str, corrected: bool) -> Reads:
+        """What judgements read of a slot; where a correction reads its resistance, only one and the same option."""
+        readings = [each.reads[name] for each in self.judgements if name in each.reads]
+        return together(len(self.choices.options[name]), [*readings, *([None] if corrected else [])], self.choices)
 
     # -- a first look at every core ---------------------------------------------------------------------------
 
@@ -159,7 +159,12 @@ class Complete:
             for series in self.boxes.series(skin.first, skin.second):
                 loose = self.choices.kinds["outer fill"].loose[series.x[:, AT["outer fill"]]]
                 rows = np.arange(len(loose)) if skin.closed else np.flatnonzero(~loose)
-                kept += len(rows) * int(series.runs.size.sum()) * len(self.services.part) * len(skin.part)
+                walls = int(series.runs.size.sum()) * len(self.services.part) * len(skin.part)
+                kept += len(rows) * walls
+                held = rows[~self._ruled_out(series.x[rows])]
+                if self.share[0] == 0:
+                    self.tally.add("judgement", (len(rows) - len(held)) * walls)
+                rows = held
                 for chunk in np.array_split(rows, max(1, len(rows) * len(series.runs.size) // BOXES)):
                     if len(chunk) and number % self.share[1] == self.share[0]:
                         opened = self._look_at(skin, series, chunk)
@@ -168,6 +173,14 @@ class Complete:
                     number += 1
         if self.share[0] == 0:
             self.tally.add("dominated option", self.size - kept)
+
+    def _ruled_out(self, x: Index) -> NDArray[np.bool_]:
+        """(n,) rows that hold an option which no wall may hold by some judgement."""
+        out = np.zeros(len(x), bool)
+        for each in self.judgements:
+            for slot, dead in each.rules_out.items():
+                out |= dead[x[:, AT[slot]]]
+        return out
 
     def _look_at(self, skin: parts.SkinClass, series: Series, rows: NDArray) -> Open | None:
         """Some series: boxes first, then the cores of the boxes still open one by one."""
@@ -348,24 +361,40 @@ class Complete:
             self._enter(x[pair[rest]] + skin.part.x[row[rest]])
 
     def _enter(self, x: Index) -> None:
-        """Evaluate walls and keep those that pass and that none beats."""
+        """Evaluate walls and keep those that pass and that none beats; what failing ones displaced is released.
+
+        A wall with a wider gap was left out because this one is better and warm enough. Ruled out by a judgement, it
+        cannot stand for it.
+        """
+        failing = self._evaluated(x)
+        while self.by_gap and len(failing):
+            wider = next_wider(self.choices, failing)
+            self.tally.released += len(wider)
+            failing = self._evaluated(wider)
+
+    def _evaluated(self, x: Index) -> Index:
+        """Evaluate walls and keep those that pass and that none beats; returns those that a judgement ruled out."""
+        if not len(x):
+            return x
         found = evaluate(self.choices, x)
         passing = (excess(found, self.choices.brief, self.target) <= 0).all(axis=1)
         steps = found.steps(self.follow.objectives)
         passing[passing] &= ~self._cut.beats(steps[passing].astype(float))
+        asked = passing.copy()
         for each in self.judgements:
             rows = np.flatnonzero(passing)
-            holds = each.passes(self.choices, x[rows])
-            self.tally.ruled_out[each.name] += int((~holds).sum())
-            passing[rows] = holds
-        if not passing.any():
-            return
-        rows = np.concatenate([self.x, x[passing].astype(np.int32)])
-        steps = np.concatenate([self.steps, steps[passing]])
-        rows, first = np.unique(rows, axis=0, return_index=True)
-        alive = bounds.undominated(steps[first])
-        self.x, self.steps = rows[alive], steps[first][alive]
-        self._cut = bounds.Cut(self.steps)
+            if len(rows):
+                holds = each.passes(self.choices, x[rows])
+                self.tally.ruled_out[each.name] += int((~holds).sum())
+                passing[rows] = holds
+        if passing.any():
+            rows = np.concatenate([self.x, x[passing].astype(np.int32)])
+            steps = np.concatenate([self.steps, steps[passing]])
+            rows, first = np.unique(rows, axis=0, return_index=True)
+            alive = bounds.undominated(steps[first])
+            self.x, self.steps = rows[alive], steps[first][alive]
+            self._cut = bounds.Cut(self.steps)
+        return x[asked & ~passing]
 
     # -- small things -----------------------------------------------------------------------------------------
 

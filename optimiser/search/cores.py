@@ -98,3 +98,15 @@ def with_boards(choices: Choices, x: Index, first: bool, second: bool) -> Index:
     y[:, AT["outer gap board"]] = _any_option(choices, "outer gap board", first)
     y[:, AT["inner gap board"]] = _any_option(choices, "inner gap board", second)
     return y
+
+
+def next_wider(choices: Choices, x: Index) -> Index:
+    """Walls with the next wider gap that their fill fits; walls without a gap, or at the widest, are left out."""
+    narrower = _next_narrower(choices)
+    wider = np.full(narrower.shape, NO_GAP, np.int32)
+    fill, gap = np.nonzero(narrower != NO_GAP)
+    wider[fill, narrower[fill, gap]] = gap
+    found = wider[x[:, AT["gap fill"]], x[:, AT["gap"]]]
+    y = x[found != NO_GAP].copy()
+    y[:, AT["gap"]] = found[found != NO_GAP]
+    return y

@@ -52,7 +52,7 @@ class _Walls(Problem):
         super().__init__(
             n_var=len(choices.sizes),
             n_obj=len(archive.objectives),
-            n_ieq_constr=2 + limits,
+            n_ieq_constr=2 + limits + len(archive.judgements),
             xl=0,
             xu=choices.sizes - 1,
             vtype=int,
@@ -63,8 +63,10 @@ class _Walls(Problem):
         broken = rules.violations(self.choices, x).sum(axis=1)
         scores = evaluate(self.choices, x)
         sound = broken == 0
-        self.archive.add(x[sound], _rows(scores, sound))
         missed = excess(scores, self.choices.brief, self.archive.target)
+        missed = np.column_stack([missed, np.zeros((len(x), len(self.archive.judgements)))])
+        missed[sound] = self.archive.missed(x[sound], _rows(scores, sound))
+        self.archive.add(x[sound], _rows(scores, sound), missed[sound])
         out["F"] = scores.steps(self.archive.objectives).astype(float)
         out["G"] = np.column_stack([broken, missed])
 

@@ -11,9 +11,10 @@ from typing import Any
 import numpy as np
 
 from ..choices import Choices, Index
+from ..soundness.judgement import Judgement
 from . import bounds
 from .complete import Complete, Unsafe
-from .tally import Judgement, Settled, Tally
+from .tally import Settled, Tally
 
 LOOK = 0.2  # s between looks at the workers
 

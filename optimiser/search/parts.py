@@ -19,6 +19,7 @@ from ..choices import AT, VARIABLES, ZONE, Choices, Index
 from ..evaluate import STEPS
 from ..heat.steady import side_by_side
 from ..score import area
+from ..soundness.judgement import Reads
 from .bounds import MARGIN, kept
 
 SKIN = (
@@ -105,12 +106,16 @@ def joined(one: Part, other: Part) -> Part:
 def thinned(part: Part, follow: Figures, groups: NDArray | None = None, properties: Array | None = None) -> Part:
     """A part without superfluous rows; rows of different `groups` never displace each other."""
     better = part.resistance[:, None] if properties is None else np.column_stack([part.resistance, properties])
-    groups = np.zeros(len(part), int) if groups is None else groups
     alive = np.zeros(len(part), bool)
-    for group in np.unique(groups):
-        rows = np.flatnonzero(groups == group)
-        alive[rows] = kept(part.figures[rows], better[rows], len(follow.objectives))
+    for rows in grouped_rows(np.zeros(len(part), int) if groups is None else groups):
+        alive[rows] = True if len(rows) == 1 else kept(part.figures[rows], better[rows], len(follow.objectives))
     return part.rows(alive)
+
+
+def grouped_rows(groups: NDArray) -> list[NDArray]:
+    """Row numbers of every group."""
+    order = np.argsort(groups, kind="stable")
+    return np.split(order, np.flatnonzero(np.diff(groups[order])) + 1) if len(groups) else []
 
 
 @dataclass(frozen=True)
@@ -125,22 +130,18 @@ class SkinClass:
 
 
 def skins(
-    choices: Choices, follow: Figures, thin: bool = True, reads: dict[str, Array | None] | None = None
+    choices: Choices, follow: Figures, thin: bool = True, reads: dict[str, Reads] | None = None
 ) -> list[SkinClass]:
-    """All buildable skins by class, superfluous ones dropped on the way.
-
-    reads: what judgements read of a slot's options: properties (options, p) never worse when larger, or None where
-    only one and the same option may stand in.
-    """
-    reads = reads or {}
+    """All buildable skins by class, superfluous ones dropped on the way. reads: what judgements read of each slot."""
+    reads = {name: each for name, each in (reads or {}).items() if name in SKIN}
 
     def reduce(part: Part, groups: NDArray) -> Part:
         if not thin:
             return part
-        columns = [known[part.x[:, AT[name]]] for name, known in reads.items() if known is not None]
-        fixed = [part.x[:, AT[name]] for name, known in reads.items() if known is None]
-        groups = np.unique(np.stack([groups, *fixed], axis=1), axis=0, return_inverse=True)[1].ravel()
-        return thinned(part, follow, groups, np.column_stack(columns) if columns else None)
+        codes = [each.code[part.x[:, AT[name]]] for name, each in reads.items()]
+        groups = np.unique(np.stack([groups, *codes], axis=1), axis=0, return_inverse=True)[1].ravel()
+        larger = [each.larger[part.x[:, AT[name]]] for name, each in reads.items()]
+        return thinned(part, follow, groups, np.column_stack(larger) if larger else None)
 
     outer = joined(
         joined(plain_options(choices, "wind-tight layer", follow), plain_options(choices, "outer board", follow)),
@@ -235,8 +236,7 @@ def services(choices: Choices, follow: Figures, thin: bool = True) -> Services:
     if thin:  # battens displace each other within one width and spacing
         alive[:] = False
         groups = np.unique(np.stack([share, width], axis=1), axis=0, return_inverse=True)[1].ravel()
-        for group in np.unique(groups):
-            rows = np.flatnonzero(groups == group)
+        for rows in grouped_rows(groups):
             better = np.stack([fill[rows], batten[rows]], axis=1)
             alive[rows] = kept(figures[rows], better, len(follow.objectives))
     return Services(part.rows(alive), share[alive], batten[alive], lower[alive], len(x))
@@ -291,13 +291,16 @@ def figures_of(batch: WallBatch, follow: Figures, layers: tuple[int, ...]) -> Ar
     return np.stack(values, axis=1) * follow.scale
 
 
-def frames_kept(choices: Choices, name: str, follow: Figures) -> NDArray:
+SAME_FRAME = ("thickness", "width", "spacing", "offset", "extra", "resistance", "sd", "sd_humid")
+
+
+def frames_kept(choices: Choices, name: str, follow: Figures, reads: Reads | None = None) -> NDArray:
     """Options of a frame slot (their numbers) without those that another of the very same geometry displaces."""
     column = choices.column[name]
-    geometry = np.stack(
-        [column[key] for key in ("thickness", "width", "spacing", "offset", "extra", "resistance")], axis=1
-    )
-    groups = np.unique(np.round(geometry, 12), axis=0, return_inverse=True)[1].ravel()
+    geometry = np.nan_to_num(np.stack([column[key] for key in SAME_FRAME], axis=1), nan=-1.0)
+    code = np.zeros(len(geometry)) if reads is None else reads.code
+    groups = np.unique(np.column_stack([np.round(geometry, 12), code]), axis=0, return_inverse=True)[1].ravel()
+    better = np.zeros((len(groups), 1)) if reads is None or not reads.larger.size else reads.larger
     share = column["width"] / column["spacing"] + column["extra"]
     values = [
         np.zeros(len(share)) if key == "thickness_mm" else share * sum(column[each] for each in QUANTITY[key])
@@ -305,9 +308,8 @@ def frames_kept(choices: Choices, name: str, follow: Figures) -> NDArray:
     ]
     figures = np.stack(values, axis=1) * follow.scale
     alive = np.zeros(len(share), bool)
-    for group in np.unique(groups):
-        rows = np.flatnonzero(groups == group)
-        alive[rows] = kept(figures[rows], np.zeros((len(rows), 1)), len(follow.objectives))
+    for rows in grouped_rows(groups):
+        alive[rows] = kept(figures[rows], better[rows], len(follow.objectives))
     return np.flatnonzero(alive)
 
 

@@ -8,6 +8,8 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from materials.catalogue import load_catalogue
 
 from ..brief import Brief
@@ -143,7 +145,8 @@ def _prove(evolution: Evolution, hands: Hands) -> tuple[dict[str, Any], str]:
             hands.watch(replace(evolution.progress(), settled=standing.share, still=standing.still), archive)
 
     looked = time.monotonic()
-    for standing, proving in complete(choices, archive.target, archive.best_x.copy(), (), budget.workers, stop):
+    seeds = archive.best_x.copy()
+    for standing, proving in complete(choices, archive.target, seeds, archive.judgements, budget.workers, stop):
         if time.monotonic() - looked >= LOOK:
             look(standing, proving)
             looked = time.monotonic()
@@ -155,6 +158,7 @@ def _prove(evolution: Evolution, hands: Hands) -> tuple[dict[str, Any], str]:
         "share": standing.share,
         "evaluated": proving.tally.evaluated,
         "excluded": dict(proving.tally.excluded),
+        "released": proving.tally.released,
         "ruled_out": dict(proving.tally.ruled_out),
         "seconds": round(standing.seconds, 3),
     }
@@ -166,7 +170,9 @@ def _prove(evolution: Evolution, hands: Hands) -> tuple[dict[str, Any], str]:
 def _take_over(archive: Archive, proving: Complete) -> None:
     """Put the walls that a complete search holds, ties among them, into the archive."""
     if len(proving.x):
-        archive.add(proving.x, evaluate(archive.choices, proving.x))
+        scores = evaluate(archive.choices, proving.x)
+        passed = np.zeros((len(proving.x), 1 + len(archive.choices.brief.limits.upper()) + len(archive.judgements)))
+        archive.add(proving.x, scores, passed)
 
 
 def _summary(brief: Brief, choices: Choices, size: int, digests: dict[str, str]) -> dict[str, Any]:

@@ -2,30 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-import numpy as np
-from numpy.typing import NDArray
-
-from ..batch import Array
-from ..choices import Choices, Index
-
-REASONS = ("dominated option", "too little insulation", "smallest sufficient gap", "limit", "bound")
-
-
-@dataclass(frozen=True)
-class Judgement:
-    """A judgement besides heat and limits, as the exact search must know it.
-
-    reads: slot or fill variable -> the options' properties (options, p) that are never worse when larger, or None
-    where no direction is known: then only equal options may displace each other there, and every gap counts if the
-    gap is read. passes: tells for rows of choices whether each holds.
-    """
-
-    name: str
-    reads: Mapping[str, Callable[[Choices], Array] | None]
-    passes: Callable[[Choices, Index], NDArray[np.bool_]]
+REASONS = ("dominated option", "too little insulation", "smallest sufficient gap", "judgement", "limit", "bound")
 
 
 @dataclass
@@ -34,6 +13,7 @@ class Tally:
 
     evaluated: int = 0
     excluded: dict[str, int] = field(default_factory=lambda: dict.fromkeys(REASONS, 0))
+    released: int = 0  # of those excluded by a narrower gap, evaluated after all
     ruled_out: dict[str, int] = field(default_factory=dict)  # evaluated walls that a judgement did not pass
 
     def add(self, reason: str, count: int) -> None:
@@ -48,6 +28,7 @@ class Tally:
         return Tally(
             self.evaluated + other.evaluated,
             {reason: self.excluded[reason] + other.excluded[reason] for reason in REASONS},
+            self.released + other.released,
             {name: self.ruled_out[name] + other.ruled_out[name] for name in self.ruled_out},
         )
 

@@ -24,6 +24,7 @@ from ..choices import AT, FILL_VARIABLES, ZONE, Choices, Index
 from ..evaluate import evaluate
 from ..rules import buildable, canonical
 from ..slots import pricing_of
+from ..soundness.together import judgements, passes_all
 from ..walls import in_short
 
 STEPS = {"thickness_mm": 100, "cost_per_m2": 10_000, "carbon_kgco2e_m2": 10_000, "weight_kg_m2": 1_000}
@@ -166,6 +167,7 @@ def _better(choices: Choices, x: Index, front: NDArray[np.int64], target: float)
         rows, ours = rows[left], ours[left]
         if not len(rows):
             break
+    rows = rows[passes_all(choices, judgements(choices), x[rows])] if len(rows) else rows
     return [
         {"target": target, "u_value": float(scores.u_value[row]), "in_short": in_short(choices, x[row])}
         | {key: float(getattr(scores, key)[row]) for key in keys}

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import csv
 import os
 import shutil
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
 from werkzeug.serving import make_server
 
 import optimiser
+from dashboard.choose import most_balanced
 from optimiser.brief import Brief, SearchBudget, brief_to_toml, read_brief
+from optimiser.search import files
 from optimiser.search.run import save, search
+from optimiser.search.study import to_csv
 
 CHROMIUM = "/usr/bin/chromium"
 DEMO = Path(optimiser.__file__).parent / "demo"
@@ -42,6 +47,66 @@ def workspace(study_folder: Path, tmp_path_factory: pytest.TempPathFactory):
     from dashboard.workspace import Workspace
 
     return Workspace(study_folder, tmp_path_factory.mktemp("runs"))
+
+
+@pytest.fixture(scope="session")
+def family_folder(small_brief: Brief, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A finished study of two targets, in which a wall of the first has two others of exactly its figures."""
+    folder = tmp_path_factory.mktemp("family") / "study"
+    target = small_brief.target.model_copy(update={"also": (0.15,)})
+    outcome = search(small_brief.model_copy(update={"target": target}), DEMO)
+    save(outcome, DEMO, folder)
+    with (folder / "front.csv").open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    row = next(each for each in rows if each["sheathing"] == "ps-osb-9")
+    row["equal_count"] = 3
+    equals = [row | {"sheathing": key} for key in ("bb-osb-9", "bb-osb-12")]
+    for name, content in (("front.csv", rows), ("equals.csv", equals)):
+        (folder / name).write_text(to_csv(content), encoding="utf-8")
+    return folder
+
+
+@pytest.fixture(scope="session")
+def family_workspace(family_folder: Path, tmp_path_factory: pytest.TempPathFactory):
+    from dashboard.workspace import Workspace
+
+    return Workspace(family_folder, tmp_path_factory.mktemp("family-runs"))
+
+
+@pytest.fixture(scope="session")
+def family_address(family_workspace) -> Iterator[str]:
+    """The explorer on a study of two targets."""
+    with answering(family_workspace) as found:
+        yield found
+
+
+@dataclass
+class Staged:
+    """A run that stands where a test says, as if a worker were at it."""
+
+    folder: Path
+    address: str
+
+    def at(self, status: str = "running", **progress) -> None:
+        value = {"status": status, "pid": os.getpid(), "progress": progress}
+        files.write_json(self.folder / "state.json", value)
+
+
+@pytest.fixture
+def staged(study_folder: Path, workspace, tmp_path: Path) -> Iterator[Staged]:
+    """The explorer following a run that the test itself moves on."""
+    import fcntl
+
+    from dashboard.workspace import Workspace
+
+    folder = tmp_path / "runs" / "0001"
+    folder.mkdir(parents=True)
+    shutil.copyfile(study_folder / "brief.toml", folder / "brief.toml")
+    files.write_json(folder / "partial.json", workspace.source(None).rows[:30])
+    with (folder / files.LOCK).open("a") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        with answering(Workspace(study_folder, tmp_path / "runs")) as found:
+            yield Staged(folder, f"{found}/?run=0001")
 
 
 @contextmanager
@@ -73,7 +138,7 @@ def long_address(study_folder: Path, tmp_path: Path) -> Iterator[str]:
     folder = tmp_path / "study"
     shutil.copytree(study_folder, folder)
     brief = read_brief(folder / "brief.toml")
-    budget = SearchBudget(population=300, generations=5000, stagnation=4000, seconds=90)
+    budget = SearchBudget(population=300, generations=5000, stagnation=4000, seconds=90, complete=False)
     (folder / "brief.toml").write_text(brief_to_toml(brief.model_copy(update={"search": budget})), encoding="utf-8")
     workspace = Workspace(folder, tmp_path / "runs")
     with answering(workspace) as found:
@@ -129,18 +194,55 @@ def readers_browser(chromium):
     context.close()
 
 
-@pytest.fixture
-def page(readers_browser):
-    """A page of its own; a fault in the browser or a request to another machine fails the test."""
+@contextmanager
+def watched(context) -> Iterator:
+    """A page with the list of its faults: what the browser complains of, and requests to another machine."""
     faults: list[str] = []
-    tab = readers_browser.new_page()
+    tab = context.new_page()
     tab.on("console", lambda said: faults.append(said.text) if said.type == "error" else None)
     tab.on("pageerror", lambda error: faults.append(str(error)))
     tab.on("request", lambda asked: faults.append(asked.url) if _leaves(asked.url) else None)
     tab.set_default_timeout(15_000)
-    yield tab
+    yield tab, faults
     tab.close()
-    assert not faults
+
+
+@pytest.fixture
+def page(readers_browser) -> Iterator:
+    """A page of its own; a fault fails the test."""
+    with watched(readers_browser) as (tab, faults):
+        yield tab
+        assert not faults
+
+
+@pytest.fixture(scope="session")
+def _desk(readers_browser, address) -> Iterator:
+    with watched(readers_browser) as (tab, faults):
+        tab.goto(address)
+        tab.wait_for_selector("#plot .scatterlayer .point")
+        yield tab, faults
+
+
+@pytest.fixture
+def desk(_desk, workspace) -> Iterator:
+    """One page on the study for all tests that need no page load of their own, put back in order before each."""
+    tab, faults = _desk
+    tab.evaluate(PUT_IN_ORDER, most_balanced(workspace.source(None).rows)["id"])
+    tab.wait_for_selector("#drawing svg")
+    yield tab
+    found, faults[:] = list(faults), []
+    assert not found
+
+
+PUT_IN_ORDER = """wall => {
+    const set = window.dash_clientside.set_props;
+    set("x", {value: "thickness_mm"});
+    set("y", {value: "carbon_kgco2e_m2"});
+    set("log", {value: []});
+    for (const key of ["thickness_mm", "cost_per_m2", "carbon_kgco2e_m2"]) { set("slider-" + key, {value: [0, 9999]}); }
+    set("wall", {data: wall});
+    window.scrollTo(0, 0);
+}"""
 
 
 def _leaves(url: str) -> bool:

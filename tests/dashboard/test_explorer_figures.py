@@ -6,9 +6,10 @@ import random
 
 import pytest
 
-from dashboard.figures import FRONT, RING, Look, chosen_patch, colour_words, front_figure
+from dashboard.figures import EDGES, FRONT, OTHERS, RING, Look, chosen_patch, colour_words, front_figure
 from dashboard.place_labels import CHARACTER, LINE, place
 
+FAINT, OWN = 3, 4
 ROWS = [
     {
         "id": f"W-{number:03d}",
@@ -44,7 +45,7 @@ def test_the_cloud_is_thinned_and_never_under_the_pointer():
 
 def test_what_the_sliders_leave_out_stays_hollow_and_the_axes_hold_still():
     whole, part = (front_figure(ROWS, rows, {}, Look()) for rows in (ROWS, ROWS[:3]))
-    assert len(part["data"][1]["x"]) == 9
+    assert len(part["data"][FAINT]["x"]) == 9
     assert len(part["data"][FRONT]["x"]) == 3
     assert part["layout"]["xaxis"]["range"] == whole["layout"]["xaxis"]["range"]
 
@@ -76,11 +77,11 @@ def test_the_walls_that_stand_out_are_labelled():
 def test_ones_own_wall_joins_the_plot_if_it_has_both_figures():
     mine = ROWS[0] | {"id": "mine", "thickness_mm": 700}
     figure = front_figure(ROWS, ROWS, {}, Look(), "mine", mine)
-    assert figure["data"][2]["x"] == [700]
+    assert figure["data"][OWN]["x"] == [700]
     assert figure["data"][RING]["x"] == [700]
     assert figure["layout"]["xaxis"]["range"][1] > 700
     unpriced = mine | {"cost_per_m2": None}
-    assert front_figure(ROWS, ROWS, {}, Look(y="cost_per_m2"), None, unpriced)["data"][2]["x"] == []
+    assert front_figure(ROWS, ROWS, {}, Look(y="cost_per_m2"), None, unpriced)["data"][OWN]["x"] == []
 
 
 def test_an_empty_front_has_no_axes():
@@ -120,3 +121,25 @@ def test_labels_never_lie_over_a_point_or_each_other(seed):
         assert 0 <= cx - half <= cx + half <= size[0]
         assert all(abs(cx - bx) > half + bh or abs(cy - by) > LINE for bx, by, bh in boxes)
         boxes.append((cx, cy, half))
+
+
+def test_a_family_of_fronts_shares_axes_and_is_labelled_directly():
+    looser = [row | {"id": f"X-{n}", "target": 0.15, "thickness_mm": 300 + 10 * n} for n, row in enumerate(ROWS)]
+    figure = front_figure(ROWS, ROWS, {}, Look(), others=looser)
+    assert figure["data"][OTHERS]["ids"] == [row["id"] for row in looser]
+    assert figure["data"][OTHERS]["marker"]["size"] < figure["data"][FRONT]["marker"]["size"]
+    assert "U 0.15" in figure["data"][OTHERS]["text"][0]
+    assert figure["data"][EDGES]["x"].count(None) == 2
+    assert {"U 0.15", "U 0.105"} <= {each["text"] for each in figure["layout"]["annotations"]}
+    low, high = figure["layout"]["xaxis"]["range"]
+    assert low < 300 and high > 510
+    other_way = front_figure(looser, looser, {}, Look(), others=ROWS)
+    assert other_way["layout"]["xaxis"]["range"] == [low, high]
+
+
+def test_one_target_alone_is_no_family():
+    figure = front_figure(ROWS, ROWS, {}, Look())
+    assert figure["data"][OTHERS]["x"] == figure["data"][EDGES]["x"] == []
+    looser = [row | {"target": 0.15} for row in ROWS]
+    no_edge = front_figure(ROWS, ROWS, {}, Look(y="u_value"), others=looser)
+    assert no_edge["data"][EDGES]["x"] == []

@@ -11,7 +11,7 @@ import pytest
 
 from dashboard import brief_words, own, table, words
 from dashboard.callbacks.place import read_address
-from dashboard.callbacks.slots import keys_of, one_by_name, switched_on
+from dashboard.callbacks.slots import one_by_one, switched_on
 from dashboard.callbacks.table import selected_id
 from dashboard.source import Source
 from materials.errors import InputError
@@ -33,6 +33,17 @@ from materials.errors import InputError
         (words.listed(["a", "b", "c"]), "a, b and c"),
         (words.with_unit("cost_per_m2", 4.1, "EUR"), "€4.1 per m²"),
         (words.with_unit("carbon_kgco2e_m2", None, "EUR"), "unknown"),
+        (words.u_goal(0.12), "0.12"),
+        (words.u_goal(0.105), "0.105"),
+        (words.u_goal(0.1), "0.10"),
+        (words.share_words(0.99996), "99.9 %"),
+        (words.share_words(1.0), "100 %"),
+        (words.share_words(0.0001), "less than 0.1 %"),
+        (words.signed("cost_per_m2", 6.2, "EUR"), "+€6.20"),
+        (words.signed("carbon_kgco2e_m2", -3.06, "EUR"), "−3.1 kg"),
+        (words.signed("carbon_kgco2e_m2", 0.005, "EUR"), "+0.005 kg"),
+        (words.step_size("thickness_mm", -14.0, "EUR"), "14 mm"),
+        (words.step_size("weight_kg_m2", 2.0, "EUR"), "2.0 kg weight"),
     ],
 )
 def test_figures_as_people_read_them(shown, expected):
@@ -41,13 +52,13 @@ def test_figures_as_people_read_them(shown, expected):
 
 def test_what_a_search_found():
     rows = [{"id": "a"}] * 3
-    told = {"space_size": 4.1e10, "evaluations": 9000, "seconds": 5.21}
+    told = {"space_size": 4.1e10, "evaluations": 9000, "seconds": 5.21, "stopped": "budget", "proof": []}
     assert brief_words.result_words(Source(rows=rows, summary=told, study=object())) == (
         "Front · 3 walls",
-        "from 4.1 × 10¹⁰ possible, 9,000 looked at, 5.2 s, not proven complete",
+        "from 4.1 × 10¹⁰, not proven complete: stopped when its time was up, 5.2 s",
     )
     done = brief_words.result_words(Source(rows=rows, summary=told | {"complete": True}, study=object()))
-    assert done == ("Complete front · 3 walls", "from 4.1 × 10¹⁰ possible, none missed, 5.2 s")
+    assert done == ("Complete front · 3 walls", "from 4.1 × 10¹⁰, none missed, 5.2 s")
     assert brief_words.result_words(Source(status="running", rows=rows))[0] == "Front so far · 3 walls"
 
 
@@ -137,21 +148,23 @@ def test_the_address_names_run_and_wall(search, found):
     assert read_address(search) == found
 
 
-def test_the_same_thing_from_several_suppliers_is_one_switch():
+def test_the_same_thing_from_several_suppliers_has_a_switch_each():
     offered = [
         SimpleNamespace(key="a-osb", label="OSB 9", on=True),
-        SimpleNamespace(key="b-osb", label="OSB 9", on=True),
+        SimpleNamespace(key="b-osb", label="OSB 9", on=False),
         SimpleNamespace(key="a-ply", label="plywood 9", on=True),
-        SimpleNamespace(key="b-ply", label="plywood 9", on=False),
+        SimpleNamespace(key="a-wool", label="wool", on=True),
+        SimpleNamespace(key="a-wool-2", label="wool", on=True),
     ]
-    found = one_by_name(offered)
-    assert found == [
-        ("OSB 9", "a-osb|b-osb", True),
-        ("plywood 9 (a-ply)", "a-ply", True),
-        ("plywood 9 (b-ply)", "b-ply", False),
+    sold = {"a-osb": "Hollin", "b-osb": "Corvane", "a-ply": "Hollin", "a-wool": "Hollin", "a-wool-2": "Hollin"}
+    assert one_by_one(offered, sold) == [
+        ("OSB 9, Hollin", "a-osb", True),
+        ("OSB 9, Corvane", "b-osb", False),
+        ("plywood 9", "a-ply", True),
+        ("wool, Hollin (a-wool)", "a-wool", True),
+        ("wool, Hollin (a-wool-2)", "a-wool-2", True),
     ]
-    assert keys_of([value for _, value, on in found if on]) == ["a-osb", "b-osb", "a-ply"]
-    assert keys_of(None) == []
+    assert one_by_one([SimpleNamespace(key="none", label="none", on=True)], {}) == [("none", "none", True)]
     assert switched_on(["a"], ["a", "b"]) == "1 of 2"
     assert switched_on(["a"], ["a"]) == "all 1"
     assert switched_on([], ["a"]) == "nothing"

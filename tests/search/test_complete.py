@@ -12,7 +12,8 @@ from optimiser.choices import AT
 from optimiser.search import bounds, front
 from optimiser.search.complete import Complete
 from optimiser.search.parallel import complete
-from optimiser.search.tally import REASONS, Judgement
+from optimiser.search.tally import REASONS
+from optimiser.soundness.judgement import Judgement, Reading
 
 RANDOM = settings(max_examples=120, deadline=None, suppress_health_check=list(HealthCheck))
 FEWER = settings(RANDOM, max_examples=40)
@@ -79,18 +80,26 @@ def _light_outside(choices, x):
 
 
 def _lightness(name):
-    return lambda choices: -choices.column[name]["mass"][:, None]
+    return Reading(lambda choices: -choices.column[name]["mass"][:, None])
+
+
+def _even_cents(choices, x):
+    return np.rint(choices.take("sheathing", "price", x) * 100) % 2 == 0
+
+
+ODD = Reading(lambda choices: np.rint(choices.column["sheathing"]["price"] * 100)[:, None] % 2, alike=True)
 
 
 PLUGGED = [
     Judgement("odd gaps", {"gap": None, "gap fill": None}, _odd_gap),
     Judgement("no first sheathing", {"sheathing": None}, _no_first_sheathing),
+    Judgement("even cents", {"sheathing": ODD}, _even_cents),
     Judgement("light outside", {name: _lightness(name) for name in ("outer board", "sheathing")}, _light_outside),
 ]
 
 
 @FEWER
-@given(spaces(), st.sampled_from([PLUGGED[:1], PLUGGED[1:2], PLUGGED[2:], PLUGGED[1:], PLUGGED]))
+@given(spaces(), st.sampled_from([PLUGGED[:1], PLUGGED[1:2], PLUGGED[2:3], PLUGGED[3:], PLUGGED[1:], PLUGGED]))
 def test_a_judgement_releases_what_failing_walls_displaced(choices, judgements):
     """Judgements without a known direction, and with one, give the front of the walls that pass them."""
     target = choices.brief.target.u_value

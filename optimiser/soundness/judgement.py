@@ -1,0 +1,59 @@
+"""What a search must know of a judgement besides heat."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..batch import Array
+from ..choices import Choices, Index
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What a judgement reads of a slot's options: properties (options, p), from the choices.
+
+    alike False: they are never worse when larger. alike True: no direction is known, and only options with equal
+    properties may stand in for each other.
+    """
+
+    properties: Callable[[Choices], Array]
+    alike: bool = False
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """A judgement besides heat and limits, as the exact search must know it.
+
+    reads: slot or fill variable -> what is read of its options, or None: only one and the same option will do.
+    passes: tells for rows of choices whether each holds. rules_out: frame slot -> options that no wall may hold.
+    A judgement may read the gap in any way: a wall that it rules out releases the wider gaps.
+    """
+
+    name: str
+    reads: Mapping[str, Reading | None]
+    passes: Callable[[Choices, Index], NDArray[np.bool_]]
+    rules_out: Mapping[str, NDArray[np.bool_]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Reads:
+    """What all judgements together read of one slot's options."""
+
+    code: NDArray[np.integer]  # (options,) options with other numbers never stand in for each other
+    larger: Array  # (options, p) never worse when larger
+
+
+def together(options: int, readings: list[Reading | None], choices: Choices) -> Reads:
+    """Join what several judgements read of one slot with so many options."""
+    if any(each is None for each in readings):
+        return Reads(np.arange(options), np.zeros((options, 0)))
+    found = {alike: [each.properties(choices) for each in readings if each.alike == alike] for alike in (True, False)}
+    code = np.zeros(options, int)
+    if found[True]:
+        alike = np.nan_to_num(np.column_stack(found[True]), nan=-1.0)
+        code = np.unique(np.round(alike, 12), axis=0, return_inverse=True)[1].ravel()
+    return Reads(code, np.column_stack(found[False]) if found[False] else np.zeros((options, 0)))
