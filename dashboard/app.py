@@ -17,7 +17,7 @@ from werkzeug.serving import WSGIRequestHandler, make_server
 from materials.errors import InputError
 from optimiser.handover import palette
 
-from .callbacks import front, mine, place, runs, slots, table, wall
+from .callbacks import front, mine, place, runs, slots, table, wall, working
 from .layout import page
 from .sheet import missing_sheet, wall_sheet
 
@@ -39,7 +39,7 @@ def build(workspace: Any) -> Dash:
     app = Dash("dashboard", title="wallfront", update_title=None, assets_folder=str(Path(__file__).parent / "assets"))
     app.index_string = _index()
     app.layout = page
-    for part in (place, runs, slots, front, table, wall, mine):
+    for part in (place, runs, slots, front, table, wall, working, mine):
         part.register(app, workspace)
     _routes(app, workspace)
     return app

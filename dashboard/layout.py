@@ -6,6 +6,7 @@ import dash_ag_grid as dag
 from dash import dcc, html
 
 from .words import NARROWED, QUANTITIES
+from .working import working_part
 
 GRID = {
     "rowSelection": {"mode": "singleRow", "enableClickSelection": True, "checkboxes": False},
@@ -37,6 +38,7 @@ def _machinery() -> html.Div:
         [
             dcc.Location(id="url", refresh=False),
             *(dcc.Store(id=name) for name in stores),
+            *(dcc.Store(id=f"{name}-{kind}") for name in ("profile", "water") for kind in ("svg", "drawn")),
             dcc.Store(id="theme", data="light"),
             dcc.Store(id="screen", data={"width": 760}),
             dcc.Interval(id="tick", interval=800, disabled=True),
@@ -299,6 +301,7 @@ def _wall() -> html.Aside:
             html.Div(id="by-layer"),
             html.H2("Judgements", id="judgements-head", hidden=True),
             html.Div(id="judgements"),
+            working_part(),
             html.Div(
                 [
                     html.A("Print view with the U-value worked", id="print", target="_blank", rel="noopener"),

@@ -9,12 +9,11 @@ from dash import html
 
 from optimiser.judge import Judgement
 
-from .brief_words import heat_words
 from .choose import by_id, standing_out
 from .facts import Bar, bars, key_figures, layer_rows, layer_words
 from .proof_words import proof_intro, proof_lines, undominated_words
 from .steps import Line
-from .words import NARROWED, NOT_CHECKED, listed, with_unit
+from .words import NARROWED, listed, with_unit
 
 ROOM_FOR_WORDS = 0.075  # share of a bar from which a number fits into it
 
@@ -97,24 +96,6 @@ def _bar(bar: Bar) -> html.Div:
         ],
         className="bar-row",
     )
-
-
-def judgements(judged: Judgement, target: float | None) -> list:
-    """What was judged and what was not, in words."""
-    heat = judged.heat
-    if heat.refused:
-        said = ("not given", heat.refused)
-    else:
-        passes = target is None or judged.u_value <= target
-        words = heat_words(judged.u_value, heat.r_upper, heat.r_lower, heat.correction, target)
-        said = ("passes" if passes else "fails", words)
-    return [
-        html.Div([html.Span(said[0], className="verdict"), html.B("heat"), html.Span(said[1])], className="judgement"),
-        html.Div(
-            [html.Span("not checked", className="verdict muted"), html.B("the rest"), html.Span(NOT_CHECKED)],
-            className="judgement",
-        ),
-    ]
 
 
 def steps(lines: Sequence[Line]) -> list:

@@ -15,13 +15,14 @@ STOPPED = {
 }
 EXCLUDED = {
     "dominated option": (
-        "hold an option that another of the same slot beats: no worse in resistance and in every figure, better in "
-        "one. With the other in its place the wall is still warm enough, and better."
+        "hold an option that another of the same slot beats: no worse in resistance, in any figure and in what is "
+        "judged, better in one. With the other in its place the wall still holds, and is better."
     ),
     "too little insulation": (
         "stay above U {target}: their boards and membranes bring less resistance than frames, gap and fill need."
     ),
     "smallest sufficient gap": "have a wider gap than they need: with the same layers a narrower one is warm enough.",
+    "judgement": "hold a stud that fails a judgement, whatever else they are made of.",
     "limit": "go beyond a limit of the brief{limits}.",
     "bound": "could at best come to figures that a wall already found beats.",
 }

@@ -34,10 +34,7 @@ QUANTITIES = {
     )
 }
 NARROWED = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2")
-NOT_CHECKED = (
-    "Structure, moisture and fire are not checked by this version. "
-    "They belong to licensed practice and the local codes."
-)
+NOT_CHECKED = "Fire, racking and connections are not checked. They belong to licensed practice and the local codes."
 
 
 def symbol(currency: str) -> str:

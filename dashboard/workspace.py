@@ -21,6 +21,7 @@ from optimiser.search.study import Study, area_lost, open_study
 from optimiser.slots import SlotOffer, offers, pricing_of, with_allowed
 
 from .choose import by_id
+from .judgements import demands_of
 from .own import LARGEST_FILE
 from .source import ALIVE, Source
 from .steps import Names
@@ -103,7 +104,7 @@ class Workspace:
             return None
         study = source.study
         key = (run, source.version, wall)
-        return self._judged.get(key, lambda: judge(study.buildup(wall), study.pricing))
+        return self._judged.get(key, lambda: judge(study.buildup(wall), study.pricing, demands_of(study.brief)))
 
     def names(self, run: str | None) -> Names:
         """What people call the contents of slots of a front."""
@@ -126,7 +127,9 @@ class Workspace:
             raise InputError(f"{name}: larger than {LARGEST_FILE // 1000} kB; a build-up file is not")
         wall = parse_buildup(text, load_catalogue(), name)
         study = self.source(run).study or self.source(None).study
-        return judge(wall, study.pricing if study else None)
+        if study is None:
+            return judge(wall)
+        return judge(wall, study.pricing, demands_of(study.brief))
 
     def floor_lost(self, thickness_mm: float, brief: Brief | None) -> float | None:
         """Floor area [m2] a wall of that thickness takes from the brief's house; None without a house."""

@@ -58,6 +58,10 @@ Use = Literal[
     "lining",
 ]
 
+Origin = Literal["renewable", "mineral", "fossil", "metal"]
+FIRE_CLASSES = ("A1", "A2", "B", "C", "D", "E", "F")  # reaction to fire of EN 13501-1, best first
+FireClass = Literal["A1", "A2", "B", "C", "D", "E", "F"]
+
 
 class Conversion(Checked):
     """Factors from the declared to the design conductivity (ISO 10456: lambda_2 = lambda_1 F_T F_m F_a)."""
@@ -89,7 +93,7 @@ class Material(Checked):
     name: str
     kind: Kind | None = None
     uses: tuple[Use, ...] = ()
-    origin: Literal["renewable", "mineral", "fossil", "metal"] | None = None
+    origin: Origin | None = None
     reaction_to_fire: str | None = None
 
     conductivity_w_mk: Positive | None = None
@@ -143,6 +147,15 @@ class Material(Checked):
         if self.conductivity_declared_w_mk is not None and self.conversion is not None:
             return self.conductivity_declared_w_mk * self.conversion.factor
         return self.conductivity_w_mk
+
+    @property
+    def fire_rank(self) -> int:
+        """Place in FIRE_CLASSES of its class without smoke and droplets; last (F) where no class for walls is stated.
+
+        Source: EN 13501-1.
+        """
+        stated = (self.reaction_to_fire or "").strip().split("-")[0]
+        return FIRE_CLASSES.index(stated) if stated in FIRE_CLASSES else len(FIRE_CLASSES) - 1
 
     def installed_density(self, void_depth_mm: float) -> float | None:
         """Density [kg/m3] of this material in a void of that depth: blown fills are packed denser in deep voids."""

@@ -9,9 +9,11 @@ import tomli_w
 from pydantic import Field, ValidationError, field_validator, model_validator
 
 from materials.errors import Checked, InputError, explain, nearest, parse_toml, read_toml
+from materials.models import FIRE_CLASSES, FireClass, Material, Origin
 
 from .buildup import Conditions, Corrections, Loads, NotNegative, Number, Positive, Share
 from .soundness.demands import Checks, FillDemand, MoistureDemand, StrengthDemand
+from .weather import with_weather
 
 Whole = Annotated[int, Field(strict=True)]
 
@@ -126,6 +128,33 @@ class Prices(Checked):
     lists: Annotated[tuple[str, ...], Field(min_length=1)]
     currency: str = "EUR"
     suppliers: tuple[str, ...] | None = None
+
+
+class MaterialFilter(Checked):
+    """Which materials the brief lets into the slots, by origin and by least class of reaction to fire (EN 13501-1).
+
+    It holds for every slot and fill, membranes included; not for the ties and fixings, nor for air. A material that
+    states no origin is left out where origins are given; one that states no class counts as F.
+    """
+
+    origins: Annotated[tuple[Origin, ...], Field(min_length=1)] | None = None
+    reaction_to_fire: FireClass | None = None
+
+    def against(self, material: Material) -> str | None:
+        """What speaks against a material, in words; None where it is let in."""
+        if self.origins is not None and material.origin not in self.origins:
+            origin = material.origin or "not stated"
+            return f"its origin is {origin}; materials.origins lets in {', '.join(self.origins)}"
+        if self.reaction_to_fire is not None and material.fire_rank > FIRE_CLASSES.index(self.reaction_to_fire):
+            held = FIRE_CLASSES[material.fire_rank]
+            return f"its reaction to fire is {held}; materials.reaction_to_fire asks for {self.reaction_to_fire}"
+        return None
+
+    def words(self) -> str:
+        """The filter as the brief gives it."""
+        origins = f"origins = {', '.join(self.origins)}" if self.origins is not None else ""
+        fire = f'reaction_to_fire = "{self.reaction_to_fire}"' if self.reaction_to_fire is not None else ""
+        return " and ".join(each for each in (origins, fire) if each)
 
 
 class Labour(Checked):
@@ -252,6 +281,7 @@ class Brief(Checked):
     moisture: MoistureDemand = MoistureDemand()
     strength: StrengthDemand = StrengthDemand()
     filling: FillDemand = FillDemand()
+    materials: MaterialFilter = MaterialFilter()
     prices: Prices
     labour: Labour = Labour()
     framing: Framing = Framing()
@@ -305,7 +335,7 @@ class Brief(Checked):
 
 def read_brief(path: Path) -> Brief:
     """Read a brief. InputError names file, key, value and what was expected."""
-    return brief_from(read_toml(path), str(path))
+    return brief_from(read_toml(path), str(path), path.parent)
 
 
 def parse_brief(text: str, place: str) -> Brief:
@@ -313,9 +343,12 @@ def parse_brief(text: str, place: str) -> Brief:
     return brief_from(parse_toml(text, place), place)
 
 
-def brief_from(raw: dict[str, Any], place: str) -> Brief:
+def brief_from(raw: dict[str, Any], place: str, folder: Path | None = None) -> Brief:
+    """Validate the parsed file. folder: that a weather file stands in; the brief then holds its twelve values."""
     if not raw:
         raise InputError(f"{place}: the brief is empty; expected at least name, [target], [prices] and [slots]")
+    if "climate" in raw:
+        raw = raw | {"climate": with_weather(raw["climate"], folder, f"{place}: climate")}
     try:
         return Brief(**raw)
     except ValidationError as error:

@@ -16,6 +16,8 @@ from materials.catalogue import Catalogue
 from materials.errors import Checked, InputError, explain, nearest, parse_toml, read_toml
 from materials.models import Material
 
+from .weather import with_weather
+
 Number = Annotated[float, Field(strict=True)]  # a number, not a text or a truth value that could stand for one
 Positive = Annotated[Number, Field(gt=0)]
 NotNegative = Annotated[Number, Field(ge=0)]
@@ -221,7 +223,7 @@ class BuildUp(Checked):
 
 def read_buildup(path: Path, catalogue: Catalogue) -> BuildUp:
     """Read a build-up file. InputError names file, layer, value and what was expected."""
-    return buildup_from(read_toml(path), catalogue, str(path))
+    return buildup_from(read_toml(path), catalogue, str(path), path.parent)
 
 
 def parse_buildup(text: str, catalogue: Catalogue, place: str) -> BuildUp:
@@ -229,8 +231,8 @@ def parse_buildup(text: str, catalogue: Catalogue, place: str) -> BuildUp:
     return buildup_from(parse_toml(text, place), catalogue, place)
 
 
-def buildup_from(raw: dict[str, Any], catalogue: Catalogue, place: str) -> BuildUp:
-    """Validate the parsed file and resolve its materials."""
+def buildup_from(raw: dict[str, Any], catalogue: Catalogue, place: str, folder: Path | None = None) -> BuildUp:
+    """Validate the parsed file and resolve its materials. folder: that a weather file stands in."""
     if not raw:
         raise InputError(f"{place}: is empty; expected name, outside and at least one [[layer]]")
     raw = dict(raw)
@@ -239,6 +241,8 @@ def buildup_from(raw: dict[str, Any], catalogue: Catalogue, place: str) -> Build
     own = raw.pop("materials", {})
     if not isinstance(own, dict):
         raise InputError(f"{place}: materials must be tables, as [materials.my-fill]")
+    if "conditions" in raw:
+        raw["conditions"] = with_weather(raw["conditions"], folder, f"{place}: conditions")
     layers = raw.get("layer", [])
     names = {
         ("layer", number): str(layer.get("role", "no role"))

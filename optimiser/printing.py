@@ -63,6 +63,9 @@ def search_end(outcome: Outcome, out: Path) -> None:
     summary = outcome.summary
     for proof in summary["proof"]:
         print(proof_words(proof, summary["space_size"]))
+    if summary["ruled_out"]:
+        words = ", ".join(f"{count} by {check}" for check, count in summary["ruled_out"].items())
+        print(f"kept off the front by the checks: {words} (ruled_out.csv says why)")
     if not outcome.found:
         return
     end = "complete, none missed" if summary["complete"] else f"not proven complete: ended by {summary['stopped']}"
@@ -186,10 +189,11 @@ def _verdicts(console, found: Judgement) -> None:
 
 def _moisture_words(found: dict) -> str:
     left = f", {found['left_g_m2']:.0f} left after the year" if found["left_g_m2"] > 1e-6 else ""
+    climate = "" if found["climate"] == "given" else " (under the shipped climate: the file gives none)"
     return (
         f"f_Rsi {found['f_rsi']:.3f}, {found['f_rsi_required']:.3f} needed in {found['month']} (ISO 13788); "
         f"condensate at most {found['peak_g_m2']:.0f} g/m2{left}; "
-        f"drying reserve {found['drying_reserve_g_m2']:.0f} g/m2"
+        f"drying reserve {found['drying_reserve_g_m2']:.0f} g/m2{climate}"
     )
 
 

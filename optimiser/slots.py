@@ -88,11 +88,12 @@ EMPTY_OPTION = Option(NONE, "none")
 
 @dataclass(frozen=True)
 class OptionOffer:
-    """A product that could stand in a slot, and whether the brief lets it."""
+    """A product that could stand in a slot, whether the brief lets it, and why its [materials] never does."""
 
     key: str
     label: str
     on: bool
+    barred: str = ""
 
 
 @dataclass(frozen=True)
@@ -140,11 +141,13 @@ def _fits_slot(name: str, material: Material, product: Product) -> bool:
 
 
 def allowed(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> tuple[list[Product], bool, bool]:
-    """Products that the brief lets into a slot; whether it may be empty; whether it may hold air."""
+    """Products that the brief and its [materials] let into a slot; whether it may be empty; whether it may hold air."""
     offered = candidates(name, catalogue, pricing)
     named = brief.slot(name).named
+    barred = barred_in(name, brief, catalogue, pricing)
     if named is None:
-        return offered, name in MAY_BE_EMPTY, name == "service fill"
+        kept = [each for each in offered if each.key not in barred]
+        return kept, name in MAY_BE_EMPTY, name == "service fill"
     empty = air = False
     chosen: dict[str, Product] = {}
     for key in named:
@@ -153,8 +156,19 @@ def allowed(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> 
         elif key == AIR and name in FILLS:
             air = True
         else:
-            chosen |= {each.key: each for each in _named(key, name, offered, catalogue, pricing)}
+            found = _named(key, name, offered, catalogue, pricing)
+            if key in barred and all(each.material != key for each in found):
+                raise InputError(f'slots."{name}": "{key}" is left out: {barred[key]}')
+            chosen |= {each.key: each for each in found if each.key not in barred}
     return list(chosen.values()), empty, air
+
+
+def barred_in(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> dict[str, str]:
+    """Products made for a slot that the brief's [materials] leaves out, each with what speaks against it."""
+    told = {
+        each.key: brief.materials.against(catalogue.get(each.material)) for each in candidates(name, catalogue, pricing)
+    }
+    return {key: words for key, words in told.items() if words is not None}
 
 
 def _named(key: str, name: str, offered: list[Product], catalogue: Catalogue, pricing: Pricing) -> list[Product]:
@@ -196,12 +210,14 @@ def options_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) 
     if name == "outer frame":
         found = [each for each in found if each.thickness * 1000 >= brief.limits.min_load_bearing_depth_mm - 1e-6]
     if not found:
-        raise InputError(_empty_slot(name, brief))
+        raise InputError(_empty_slot(name, brief, any_left=bool(products)))
     # Neighbours in index are neighbours in thickness: crossover and mutation then make small steps.
     return tuple(sorted(found, key=lambda each: (each.present, each.thickness, each.width, each.key)))
 
 
-def _empty_slot(name: str, brief: Brief) -> str:
+def _empty_slot(name: str, brief: Brief, any_left: bool) -> str:
+    if not any_left and brief.materials.words():
+        return f'slots."{name}": nothing is left; materials.{brief.materials.words()} leaves out all it could hold'
     if name == "outer frame" and brief.limits.min_load_bearing_depth_mm:
         least = brief.limits.min_load_bearing_depth_mm
         return f'slots."{name}": no stud on the lists is {least:g} mm deep (limits.min_load_bearing_depth_mm)'
@@ -255,6 +271,8 @@ def fills_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) ->
         found.append(FillOption(_line_key(line, found), label, stock, tuple(line)))
     if air:
         found.append(FillOption(AIR, "air, unventilated", Stock(catalogue.get(AIR))))
+    if not found and brief.materials.words():
+        raise InputError(_empty_slot(name, brief, any_left=False))
     if not found:
         raise InputError(f'slots."{name}": no fill on the price lists may be used')
     return tuple(found)
@@ -274,17 +292,26 @@ def offers(brief: Brief, catalogue: Catalogue, pricing: Pricing) -> list[SlotOff
             continue
         products, empty, air = allowed(name, brief, catalogue, pricing)
         on = {each.key for each in products}
+        barred = barred_in(name, brief, catalogue, pricing)
         options = [OptionOffer(NONE, "none", empty)] if name in MAY_BE_EMPTY else []
-        options += [OptionOffer(each.key, each.name, each.key in on) for each in candidates(name, catalogue, pricing)]
+        options += [
+            OptionOffer(each.key, each.name, each.key in on, barred.get(each.key, ""))
+            for each in candidates(name, catalogue, pricing)
+        ]
         options += [OptionOffer(AIR, "air, unventilated", air)] if name in FILLS else []
         found.append(SlotOffer(name, brief.slot(name).lock is not None, options))
     return found
 
 
-def with_allowed(brief: Brief, allow: Mapping[str, list[str]]) -> Brief:
-    """The brief with other contents of some slots; InputError when one is left without any."""
+def with_allowed(brief: Brief, allow: Mapping[str, list[str]], offered: Iterable[SlotOffer] = ()) -> Brief:
+    """The brief with other contents of some slots; InputError when one is left without any.
+
+    offered: what the slots were offered with; what the brief's [materials] bars there stays out.
+    """
     slots = dict(brief.slots)
-    for name, keys in allow.items():
+    barred = {(each.slot, option.key) for each in offered for option in each.options if option.barred}
+    for name, given in allow.items():
+        keys = [key for key in given if (name, key) not in barred]
         if not keys:
             raise InputError(f'slots."{name}": nothing is left; switch on at least one')
         slots[name] = brief.slot(name).model_copy(update={"allow": tuple(keys), "lock": None})

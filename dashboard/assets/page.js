@@ -26,6 +26,17 @@
     });
   }
 
+  function put(svg, name) {
+    var place = document.getElementById(name);
+    if (!place) { return ""; }
+    place.replaceChildren();
+    if (svg) {
+      var root = new DOMParser().parseFromString(svg, "image/svg+xml").documentElement;
+      if (root.localName === "svg" && harmless(root)) { place.appendChild(document.importNode(root, true)); }
+    }
+    return "";
+  }
+
   clientside.wallfront = {
     theme: function (clicks) {
       var theme = current();
@@ -44,16 +55,9 @@
       window.history.replaceState(window.history.state, "", window.location.pathname + (text ? "?" + text : ""));
       return text;
     },
-    draw: function (svg) {
-      var place = document.getElementById("drawing");
-      if (!place) { return ""; }
-      place.replaceChildren();
-      if (svg) {
-        var root = new DOMParser().parseFromString(svg, "image/svg+xml").documentElement;
-        if (root.localName === "svg" && harmless(root)) { place.appendChild(document.importNode(root, true)); }
-      }
-      return "";
-    }
+    draw: function (svg) { return put(svg, "drawing"); },
+    draw_profile: function (svg) { return put(svg, "profile"); },
+    draw_water: function (svg) { return put(svg, "water"); }
   };
 
   /* A layer under the pointer lights in drawing, list and bars. */

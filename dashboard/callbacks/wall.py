@@ -19,6 +19,7 @@ from ..own import MINE
 from ..sheet import wall_sheet
 from ..steps import equal_head, equal_words, step_lines
 from ..words import listed
+from ..working import judgement_rows
 
 DRAWING_WIDTH = 520  # px; the page scales it to the panel
 
@@ -104,7 +105,7 @@ def register(app: Dash, workspace: Any) -> None:
             section_svg(judged.wall, width_px=DRAWING_WIDTH, prefix="wall"),
             panel.layers(judged, currency),
             panel.by_layer(judged, currency),
-            panel.judgements(judged, goal),
+            judgement_rows(judged, goal, source.brief),
             False,
             False,
             False,

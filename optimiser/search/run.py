@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -22,6 +23,7 @@ from .archive import Archive
 from .complete import Complete
 from .evolve import Evolution, Progress
 from .parallel import complete
+from .ruled_out import ruled_out
 from .shortfall import Shortfall, explain, nothing_builds
 from .space import undominated
 from .tally import Settled
@@ -34,6 +36,7 @@ class Outcome:
     summary: dict[str, Any]
     archives: list[Archive] = field(default_factory=list)
     shortfalls: list[Shortfall] = field(default_factory=list)
+    ruled_out: list[dict[str, Any]] = field(default_factory=list)  # rows of ruled_out.csv
 
     @property
     def found(self) -> bool:
@@ -92,6 +95,8 @@ def search(
             proof, stopped = _prove(evolution, hands)
             evaluations += proof["evaluated"]
             proofs.append(proof)
+            if stopped == "complete":
+                outcome.ruled_out += ruled_out(archive, hands.cancelled) or []
         if len(archive.best_x):
             outcome.archives.append(archive)
         else:
@@ -105,6 +110,7 @@ def search(
         "front_size": sum(len(each.best_x) for each in outcome.archives),
         "complete": len(proofs) == len(brief.target.all) and all(each["share"] == 1.0 for each in proofs),
         "proof": proofs,
+        "ruled_out": dict(Counter(row["check"] for row in outcome.ruled_out)),
     }
     return outcome
 
@@ -193,4 +199,4 @@ def _summary(brief: Brief, choices: Choices, size: int, digests: dict[str, str])
 
 def save(outcome: Outcome, source: Path, folder: Path) -> None:
     """Write the study of a search that found walls."""
-    study.write_study(folder, outcome.archives, source, outcome.summary)
+    study.write_study(folder, outcome.archives, source, outcome.summary, outcome.ruled_out)

@@ -76,10 +76,19 @@ def cloud_of(archive: Archive) -> dict[str, list[float]]:
     return {"target": [archive.target] * len(holds)} | figures
 
 
-def write_study(folder: Path, archives: list[Archive], source: Path, summary: dict[str, Any]) -> None:
-    """Write the study of one or several targets. `source` is the folder that the brief's price lists stand in."""
+def write_study(
+    folder: Path,
+    archives: list[Archive],
+    source: Path,
+    summary: dict[str, Any],
+    ruled_out: list[dict[str, Any]] | None = None,
+) -> None:
+    """Write the study of one or several targets.
+
+    source: the folder that the brief's price lists stand in; ruled_out: walls that the checks keep off the front.
+    """
     prefixes = ["W"] if len(archives) == 1 else [_prefix(each.target) for each in archives]
-    files.replace_folder(folder, lambda fresh: _fill(fresh, archives, prefixes, source, summary))
+    files.replace_folder(folder, lambda fresh: _fill(fresh, archives, prefixes, source, summary, ruled_out or []))
 
 
 def _prefix(target: float) -> str:
@@ -88,7 +97,14 @@ def _prefix(target: float) -> str:
     return "W" + (short if float(short) == target else repr(target)).removeprefix("0.")
 
 
-def _fill(fresh: Path, archives: list[Archive], prefixes: list[str], source: Path, summary: dict[str, Any]) -> None:
+def _fill(
+    fresh: Path,
+    archives: list[Archive],
+    prefixes: list[str],
+    source: Path,
+    summary: dict[str, Any],
+    ruled_out: list[dict[str, Any]],
+) -> None:
     choices = archives[0].choices
     (fresh / "brief.toml").write_text(brief_to_toml(with_lists(choices.brief, source, fresh)), encoding="utf-8")
     walls = fresh / "buildups"
@@ -102,6 +118,8 @@ def _fill(fresh: Path, archives: list[Archive], prefixes: list[str], source: Pat
             if row["equal_count"] > 1:
                 equals += [{"id": row["id"]} | described(choices, other) for other in archive.equals(x)[1:]]
     (fresh / "front.csv").write_text(to_csv(rows), encoding="utf-8")
+    if ruled_out:
+        (fresh / "ruled_out.csv").write_text(to_csv(ruled_out), encoding="utf-8")
     if equals:
         (fresh / "equals.csv").write_text(to_csv(equals), encoding="utf-8")
     clouds = [cloud_of(archive) for archive in archives]
@@ -181,6 +199,15 @@ class Study:
         target = self.row(wall)["target"]
         rows = [row for row in self.rows if row["target"] == target]
         return steps(rows, wall, self.brief.objectives.minimise)
+
+    @cached_property
+    def ruled_out(self) -> list[dict[str, str]]:
+        """Walls that would be on the front without the checks: figures, the check that rules each out, and why."""
+        path = self.folder / "ruled_out.csv"
+        if not path.is_file():
+            return []
+        with path.open(encoding="utf-8", newline="") as file:
+            return list(csv.DictReader(file))
 
     def equals(self, wall: str) -> list[dict[str, str]]:
         """Other walls with exactly the scores of this one: what each slot holds."""

@@ -48,8 +48,9 @@ class Verdicts:
 
     @property
     def failed(self) -> list[str]:
-        """The names of the checks that the wall fails."""
-        named = {"moisture": self.moisture, "strength": self.strength, "fill": self.fill}
+        """The names of the checks that the wall fails; under a climate that nobody gave, moisture fails nobody."""
+        wet = self.moisture if self.moisture and self.moisture["climate"] == "given" else None
+        named = {"moisture": wet, "strength": self.strength, "fill": self.fill}
         out = [name for name, found in named.items() if found is not None and not found["passes"]]
         return out + (["rules"] if any(each.passes is False for each in self.rules) else [])
 
@@ -70,7 +71,7 @@ def verdicts(wall: BuildUp, parts: list[Part], batch: WallBatch, u_value: float,
     wet = _moisture(wall, batch, places, u_value, demands.moisture, unjudged, profile)
     return Verdicts(
         wet,
-        _strength(wall, parts, places, demands.strength, unjudged),
+        strength_of(wall, parts, places, demands.strength, unjudged),
         _fill(wall, parts, batch, demands.filling, unjudged),
         rules(wall, batch, places, None if wet is None else wet["passes"]),
         unjudged,
@@ -105,6 +106,7 @@ def _moisture(wall, batch, places: Places, u_value: float, demand: MoistureDeman
         "mould_month": MONTHS[int(found.mould_month[0])],
         "margins": {name: _finite(float(margin[0])) for name, margin in found.margins.items()},
         "flags": _flags(found, demand),
+        "climate": "shipped" if wall.conditions.outdoor_temperature_c is None else "given",
         "passes": bool(found.passes[0]),
     }
 
@@ -158,7 +160,10 @@ def _unknown_member(batch: WallBatch, number: int) -> bool:
     return member is not None and bool(np.isnan(member.sd[0]))
 
 
-def _strength(wall, parts: list[Part], places: Places, demand: StrengthDemand, unjudged) -> dict | None:
+def strength_of(
+    wall: BuildUp, parts: list[Part], places: Places, demand: StrengthDemand, unjudged: dict[str, str]
+) -> dict[str, Any] | None:
+    """The preliminary check of the load-bearing studs; None with the reason in `unjudged` where it cannot be made."""
     number = places.outer_frame if demand.load_bearing == "outer frame" else places.inner_frame
     frame = None if number is None else wall.layers[number].frame
     if wall.loads is None or frame is None or frame.width_mm is None:

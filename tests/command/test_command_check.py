@@ -98,7 +98,7 @@ def test_the_readable_answer_says_u_thickness_and_what_was_not_checked(wallfront
     assert f"U {value['heat']['u_value']:.3f} W/m2K" in found.out
     assert f"R' {value['heat']['r_upper']:.3f}" in found.out
     assert "207 mm" in found.out
-    assert "Not checked" in found.out
+    assert "Fire is not checked" in found.out
 
 
 @pytest.mark.parametrize("name", ["a [/bold] wall", "[red]", "50 % [wet]", "[link=x]y"])

@@ -27,9 +27,17 @@ DEMO = Path(optimiser.__file__).parent / "demo"
 
 @pytest.fixture(scope="session")
 def small_brief() -> Brief:
-    """The shipped brief with a search of a second or so."""
-    budget = SearchBudget(population=80, generations=25, stagnation=25)
-    return read_brief(DEMO / "brief.toml").model_copy(update={"search": budget})
+    """The shipped brief with fewer options, and so with a search of a second or so."""
+    brief = read_brief(DEMO / "brief.toml")
+    fewer = {
+        "outer board": ("none", "bb-wood-fibre-22"),
+        "outer gap board": ("none",),
+        "fill": ("blown-cellulose", "blown-wood-fibre", "blown-glass-wool"),
+        "service fill": ("wood-fibre-batt", "glass-wool-batt"),
+    }
+    slots = brief.slots | {name: brief.slot(name).model_copy(update={"allow": keys}) for name, keys in fewer.items()}
+    budget = SearchBudget(population=80, start_generations=20)
+    return brief.model_copy(update={"search": budget, "slots": slots})
 
 
 @pytest.fixture(scope="session")

@@ -10,6 +10,7 @@ from dashboard import brief_words, choose, family, panel, proof_words, steps
 from dashboard.callbacks.front import chosen_target, cloud_of, price_words
 from dashboard.source import Source
 from optimiser.search.rates import Step
+from optimiser.search.tally import REASONS
 
 PROOF = {
     "target": 0.105,
@@ -50,6 +51,10 @@ def test_a_proof_adds_up_to_the_whole_space():
     assert "none is missed" in proof_words.proof_intro(SUMMARY, PROOF)
     with_limit = PROOF | {"excluded": {"limit": 960}}
     assert "(at most 620 mm thick)" in proof_words.proof_lines(SUMMARY, with_limit, "EUR")[0][1]
+
+
+def test_every_reason_of_the_search_has_a_sentence():
+    assert set(REASONS) <= set(proof_words.EXCLUDED)
 
 
 def test_undominated_options_are_told_of_open_slots_only():

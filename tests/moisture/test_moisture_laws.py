@@ -13,7 +13,7 @@ from optimiser.moisture.diffusion import construction, grid
 from optimiser.moisture.monthly import climate, condensation
 from optimiser.moisture.reserve import drying_reserve
 
-many = settings(max_examples=800, deadline=None)
+many = settings(max_examples=60, deadline=None)
 MEMBRANES = st.sampled_from([0.02, 0.1, 0.3, 0.5, 1.0, 2.0, 5.0, 20.0, 100.0])
 
 

@@ -14,7 +14,7 @@ from optimiser.moisture.monthly import condensation
 GRAMS = {"rtol": 1e-6, "atol": 1e-4}  # g/m2
 
 
-@settings(max_examples=800, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(layers(), climates())
 def test_every_month_and_place(one, weather):
     found = condensation(wall(*one), weather)
@@ -23,7 +23,7 @@ def test_every_month_and_place(one, weather):
     np.testing.assert_allclose(found.monthly[0], monthly, **GRAMS)
 
 
-@settings(max_examples=800, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(st.lists(st.integers(1, 50), min_size=2, max_size=12), st.data())
 def test_tangents_are_the_lower_hull_between_wet_planes(steps, data):
     """Any saturation pressures, any planes wet; and what goes in and does not come out has stayed."""

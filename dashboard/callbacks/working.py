@@ -1,0 +1,83 @@
+"""The working behind the judgements: the lines through the wall, water by month, the tables."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from dash import ClientsideFunction, Dash, Input, Output, State
+from dash.exceptions import PreventUpdate
+
+from optimiser.soundness.verdicts import MONTHS
+
+from .. import working
+from ..choose import by_id
+from ..drying_bars import bars_svg
+from ..moisture_figures import profile, profile_svg
+from ..own import MINE
+from .wall import find
+
+
+def register(app: Dash, workspace: Any) -> None:
+    """Tie the working to the chosen wall, its month and its path."""
+
+    @app.callback(
+        Output("working", "hidden"),
+        Output("working-moisture", "hidden"),
+        Output("working-month", "options"),
+        Output("working-path", "options"),
+        Output("working-path", "value"),
+        Output("water-svg", "data"),
+        Output("working-dry", "children"),
+        Output("working-tables", "children"),
+        Input("wall", "data"),
+        Input("base", "data"),
+        State("mine", "data"),
+        State("run", "data"),
+        State("target", "value"),
+        State("working-path", "value"),
+    )
+    def of_wall(chosen, base, mine, run, target, path):
+        judged = find(workspace, run, chosen, mine)
+        if judged is None:
+            raise PreventUpdate
+        told = judged.verdicts
+        row = by_id(workspace.source(run).rows, chosen) if chosen != MINE else None
+        return (
+            False,
+            told.moisture is None,
+            working.month_options(judged),
+            working.path_options(judged),
+            path if path in told.profile else next(iter(told.profile), "fill"),
+            bars_svg(told.moisture["interfaces"]) if told.moisture else "",
+            working.dry_line(judged),
+            working.tables(judged, row.get("target", target) if row else target),
+        )
+
+    @app.callback(
+        Output("profile-svg", "data"),
+        Output("working-air", "children"),
+        Input("wall", "data"),
+        Input("base", "data"),
+        Input("working-month", "value"),
+        Input("working-path", "value"),
+        State("mine", "data"),
+        State("run", "data"),
+    )
+    def lines(chosen, base, month, path, mine, run):
+        judged = find(workspace, run, chosen, mine)
+        if judged is None:
+            return "", ""
+        way = path if path in judged.verdicts.profile else next(iter(judged.verdicts.profile), "fill")
+        number = working.month_of(judged, month)
+        found = profile(judged, way, number)
+        if found is None:
+            return "", ""
+        drawn = profile_svg(judged.wall, found, month=MONTHS[number], way=way)
+        return drawn, working.air_line(judged, way, number)
+
+    for name in ("profile", "water"):
+        app.clientside_callback(
+            ClientsideFunction("wallfront", f"draw_{name}"),
+            Output(f"{name}-drawn", "data"),
+            Input(f"{name}-svg", "data"),
+        )

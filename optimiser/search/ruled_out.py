@@ -1,0 +1,82 @@
+"""What the checks cost: walls that would be on the front without them, and the check that rules each out."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+
+from ..assemble import batch_of, last_vented, parts_of
+from ..choices import Choices, Index
+from ..evaluate import evaluate
+from ..soundness.judgement import Judgement
+from ..soundness.places import places_of
+from ..soundness.together import passes_all
+from ..soundness.verdicts import Demands, Verdicts, strength_of, verdicts
+from ..walls import buildup, in_short
+from . import front
+from .archive import Archive
+from .complete import Complete
+
+MOST = 500  # walls told of
+
+
+def ruled_out(archive: Archive, stop: Callable[[], bool] = lambda: False) -> list[dict[str, Any]] | None:
+    """Rows of `ruled_out.csv` for the target of an archive, thinnest first; None when it was stopped on the way.
+
+    The complete front without judgements, less the walls that pass them all.
+    """
+    if not archive.judgements:
+        return []
+    choices = archive.choices
+    free = Complete(choices, archive.target, archive.best_x)
+    for _ in free.run():
+        if stop():
+            return None
+    x, _, _ = front.distinct(free.x, free.steps)
+    x = x[~passes_all(choices, archive.judgements, x)] if len(x) else x
+    scores = evaluate(choices, x)
+    order = np.lexsort((scores.carbon_kgco2e_m2, scores.cost_per_m2, scores.thickness_mm))[:MOST]
+    rows = []
+    for number, at in enumerate(order, 1):
+        check, reason = why(choices, x[at], float(scores.u_value[at]), archive.judgements)
+        rows.append(
+            {
+                "id": f"R-{number:03d}",
+                "target": archive.target,
+                "thickness_mm": float(scores.thickness_mm[at]),
+                "cost_per_m2": float(scores.cost_per_m2[at]),
+                "carbon_kgco2e_m2": float(scores.carbon_kgco2e_m2[at]),
+                "check": check,
+                "reason": reason,
+                "in_short": in_short(choices, x[at]),
+            }
+        )
+    return rows
+
+
+def why(choices: Choices, row: Index, u_value: float, judgements: tuple[Judgement, ...]) -> tuple[str, str]:
+    """The first check that a wall fails, and the figure that fails it, in words."""
+    brief = choices.brief
+    name = next(each.name for each in judgements if not each.passes(choices, row[None])[0])
+    wall = buildup(choices, row, "ruled out")
+    parts = parts_of(wall)
+    if name == "strength":
+        found = strength_of(wall, parts, places_of(wall, last_vented(wall)), brief.strength, {})
+        return name, f"{found['utilisation']:.0%} in {found['governing']}"
+    demands = Demands(brief.moisture, brief.strength, brief.filling)
+    return name, _words(name, verdicts(wall, parts, batch_of(wall, parts), u_value, demands))
+
+
+def _words(name: str, told: Verdicts) -> str:
+    if name == "moisture":
+        lacking = {check: margin for check, margin in told.moisture["margins"].items() if (margin or 0) < 0}
+        return "; ".join(f"{check} short by {_figure(check, -margin)}" for check, margin in lacking.items())
+    return "; ".join(void["reason"] for void in told.fill["voids"] if void["reason"])
+
+
+def _figure(check: str, value: float) -> str:
+    if check == "surface":
+        return f"{value:.3f} in f_Rsi"
+    return f"{100 * value:.1f} % humidity" if check.startswith("mould") else f"{value:.0f} g/m2"
