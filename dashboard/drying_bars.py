@@ -14,9 +14,9 @@ from .judgements import CONDENSES, grams
 from .moisture_figures import PATHS
 
 Row = Mapping[str, Any]
-HEAD = 34.0  # px for the words above the bars of a place
+HEAD = 40.0  # px for the words above the bars of a place
 ROOM = 74.0  # px for the bars themselves
-FOOT = 32.0  # px for the months below
+FOOT = 36.0  # px for the months below
 LABEL = 12.0  # px for a figure at the end of a bar
 SMALL = 0.05  # g/m2; less is not written
 
@@ -42,21 +42,25 @@ def dry_words(rows: Sequence[Row], paths: Sequence[str]) -> str:
     return f"Nothing condenses in any month through {' or '.join(dry)}." if dry else ""
 
 
-def scale_of(rows: Sequence[Row]) -> tuple[float, float, float]:
-    """(px per g/m2, px above zero, px below): the same for every place, so that bars compare."""
-    values = [value for row in rows for value in row["monthly_g_m2"]]
-    up, down = max(max(values), 0.0), max(-min(values), 0.0)
-    scale = ROOM / max(up + down, 1e-9)
-    return scale, up * scale, down * scale
+def scale_of(rows: Sequence[Row]) -> float:
+    """px per g/m2: the same for every place, so that bars compare."""
+    return ROOM / max(max(sum(reach(row, 1.0)) for row in rows), 1e-9)
+
+
+def reach(row: Row, scale: float) -> tuple[float, float]:
+    """How far the bars of a place rise above zero and fall below it [px]."""
+    values = row["monthly_g_m2"]
+    return max(max(values), 0.0) * scale, max(-min(values), 0.0) * scale
 
 
 def bars_svg(rows: Sequence[Row], *, width_px: float = 520) -> str:
     """Every wet place with its twelve months, one under another; empty where nothing condenses."""
     if not rows:
         return ""
-    each_px = HEAD + 2 * LABEL + ROOM + FOOT
-    height = each_px * len(rows)
-    body = [_place(row, number * each_px, scale_of(rows), width_px) for number, row in enumerate(rows)]
+    scale, height, body = scale_of(rows), 0.0, []
+    for row in rows:
+        body.append(_place(row, height, scale, width_px))
+        height += HEAD + 2 * LABEL + sum(reach(row, scale)) + FOOT
     said = "; ".join(f"{place_words(row)}: {amount_words(row)}" for row in rows)
     return element(
         "svg",
@@ -66,9 +70,9 @@ def bars_svg(rows: Sequence[Row], *, width_px: float = 520) -> str:
         xmlns="http://www.w3.org/2000/svg",
         class_="wf water",
         role="img",
-        viewBox=f"0 0 {width_px:g} {height:g}",
+        viewBox=f"0 0 {width_px:g} {height:.0f}",
         width=f"{width_px:g}",
-        height=f"{height:g}",
+        height=f"{height:.0f}",
     )
 
 
@@ -84,9 +88,9 @@ def _style() -> str:
     )
 
 
-def _place(row: Row, top: float, scale: tuple[float, float, float], width_px: float) -> str:
+def _place(row: Row, top: float, scale: float, width_px: float) -> str:
     """The bars of one place."""
-    per_gram, up, down = scale
+    up, down = reach(row, scale)
     zero = top + HEAD + LABEL + up
     step = width_px / len(MONTHS)
     parts = [
@@ -94,17 +98,17 @@ def _place(row: Row, top: float, scale: tuple[float, float, float], width_px: fl
         text(0.0, top + 28, f"g/m² a month, {amount_words(row)}", "quiet", "start"),
     ]
     for number, value in enumerate(row["monthly_g_m2"]):
-        parts += _bar(value, step * number, step, zero, per_gram)
+        parts += _bar(value, step * number, step, zero, scale)
         parts.append(text(step * (number + 0.5), zero + down + LABEL + 14, MONTHS[number][:3], "quiet"))
     parts.append(line(0.0, zero, width_px, zero, "zero"))
     return element("g", *parts, class_="place")
 
 
-def _bar(value: float, left: float, step: float, zero: float, per_gram: float) -> list[str]:
+def _bar(value: float, left: float, step: float, zero: float, scale: float) -> list[str]:
     """One month: wetting above the line, drying below it, with its figure."""
     if abs(value) < SMALL:
         return []
-    x0, x1, end = left + 0.2 * step, left + 0.8 * step, zero - value * per_gram
+    x0, x1, end = left + 0.2 * step, left + 0.8 * step, zero - value * scale
     shown = f"{abs(value):.0f}" if abs(value) >= 9.95 else f"{abs(value):.1f}"
     if value > 0:
         return [rect(x0, end, x1, zero, "wets"), text(left + step / 2, end - 3, f"+{shown}", "figure")]

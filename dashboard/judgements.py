@@ -16,7 +16,7 @@ from .words import NOT_CHECKED, many, u_goal
 
 State = Literal["passes", "fails", "open", "shown", "note"]
 CONDENSES = 1e-6  # g/m2; less is rounding
-POINTS = "points of relative humidity"
+POINTS = "relative humidity"
 
 
 @dataclass(frozen=True)
@@ -78,8 +78,8 @@ def grams(value: float) -> str:
 
 
 def percent(share: float) -> str:
-    """A share as whole percent."""
-    return f"{100 * share:.0f} %"
+    """A share as whole percent, never parted from its sign."""
+    return f"{100 * share:.0f}\u00a0%"
 
 
 def heat(judged: Judgement, target: float | None) -> Line:
@@ -107,16 +107,15 @@ def _condensate(found: Mapping[str, Any]) -> list[Line]:
     peak, margins = found["peak_g_m2"], found["margins"]
     limit = f"{peak + margins['condensate']:,.0f}"
     standard = "ISO 13788, limit of DIN 4108-3"
+    left = -margins["dries within the year"]
     if peak <= CONDENSES:
         return [Line("moisture", "passes", "passes", f"nothing condenses in any month, {limit} g/m² allowed", standard)]
     words = f"condensate {grams(peak)} when wettest, at most {limit}"
-    amount = held("moisture", margins["condensate"], grams, words, standard)
-    left = -margins["dries within the year"]
-    if left > 0:
-        dries = Line("moisture", "fails", f"fails by {grams(left)}", f"{grams(left)} never dry within the year")
-    else:
-        dries = Line("moisture", "passes", "passes", "all that condenses dries within the year")
-    return [amount, replace(dries, beside="ISO 13788")]
+    amount = held("moisture", margins["condensate"], grams, words, "" if left > 0 else "all dries in a year", standard)
+    if left <= 0:
+        return [amount]
+    stays = f"{grams(left)} of condensate left when the year is over, none allowed"
+    return [amount, Line("moisture", "fails", f"fails by {grams(left)}", stays, "ISO 13788")]
 
 
 def _reserve(found: Mapping[str, Any]) -> Line:
@@ -132,11 +131,11 @@ def _mould(found: Mapping[str, Any]) -> Line:
     standard = "Hukka and Viitanen 1999"
     if points is None:
         return Line("moisture", "shown", "shown", "mould at the sheathing: too cold for it in every month", standard)
-    side = f"{abs(points):.1f} {'above' if points < 0 else 'below'}"
-    words = f"mould: humidity at the sheathing {side} the critical one in {found['mould_month']}"
+    side = f"{abs(points):.1f} points {'above' if points < 0 else 'below'} critical"
+    words = f"mould at the sheathing: {side} in {found['mould_month']}"
     if limited:
         return held("moisture", points, lambda size: f"{size:.1f} points", words, POINTS, standard)
-    beside = _dotted(POINTS, "shown, not a limit here", standard)
+    beside = _dotted(POINTS, "shown, not a limit", standard)
     return Line("moisture", "note" if points < 0 else "shown", "take note" if points < 0 else "shown", words, beside)
 
 
@@ -162,7 +161,7 @@ def strength(found: Mapping[str, Any]) -> Line:
         "strength",
         1.0 - found["utilisation"],
         percent,
-        f"{percent(found['utilisation'])} used by {check}, at most 100 %",
+        f"{percent(found['utilisation'])} used by {check.partition(' (')[0]}, at most {percent(1.0)}",
         f"under {combination}",
         buckling(found),
         found["load_bearing"],
@@ -197,7 +196,7 @@ def _span(numbers: list[int]) -> str:
 def rule(found: Rule) -> Line:
     """A rule of building, and how the wall keeps it."""
     state: State = {True: "passes", False: "fails", None: "open"}[found.passes]
-    words = re.sub(r"(\d)%", r"\1 %", found.words)
+    words = re.sub(r"(\d)%", "\\1\u00a0%", found.words)
     said = found.rule if words == found.rule else f"{found.rule}: {words}"
     return Line("rules", state, {"open": "not checked"}.get(state, state), said)
 

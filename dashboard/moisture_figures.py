@@ -9,11 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimiser.buildup import BuildUp
+from optimiser.buildup import VENTILATED_SPACE, BuildUp
 from optimiser.handover import palette
 from optimiser.handover.dimensions import numbers
 from optimiser.handover.hatch import FONTS, style
-from optimiser.handover.plan import Plan, plan
+from optimiser.handover.plan import Plan, PlanLayer, plan
 from optimiser.handover.section import LEFT, RIGHT, Sheet
 from optimiser.handover.svg import clean, element, line, path, rect, text
 from optimiser.judge import Judgement
@@ -21,8 +21,8 @@ from optimiser.moisture.air import saturation_pressure
 from optimiser.soundness.demands import climate_of
 
 STUB = 10.0  # px of air drawn beside the wall
-WARM, WET = (40.0, 124.0), (152.0, 284.0)  # px, top and bottom of the two strips
-HEIGHT = 304.0
+WARM, WET = (46.0, 130.0), (160.0, 290.0)  # px, top and bottom of the two strips
+HEIGHT = 310.0
 STEPS = 10  # points of the curved line within a layer
 AT_SATURATION = 0.999
 PATHS = {"fill": "the fill", "studs": "the studs"}
@@ -160,11 +160,11 @@ def profile_svg(wall: BuildUp, found: Profile, *, width_px: float = 520, month: 
     body = [
         style(palette.LIGHT, plain=False),
         element("style", _style()),
-        *(_layer(each, drawn, sheet, found) for each in range(len(drawn.layers))),
+        *(_layer(each, drawn, sheet, found, way) for each in range(len(drawn.layers))),
         _grid(warm, sheet, drawn),
         _grid(wet, sheet, drawn),
         numbers(drawn, sheet),
-        _legends(),
+        _legends(bool(saturated(found))),
         _curve(temperature_line(found), found.outside.temperature, found.inside.temperature, warm, sheet, "warmth"),
         path([(sheet.x(mm), wet.y(value)) for mm, value in saturation_line(found)], "saturation"),
         _curve(vapour_line(found), found.outside.pressure, found.inside.pressure, wet, sheet, "vapour"),
@@ -201,18 +201,25 @@ def _style() -> str:
     )
 
 
-def _layer(number: int, drawn: Plan, sheet: Sheet, found: Profile) -> str:
+def _layer(number: int, drawn: Plan, sheet: Sheet, found: Profile, way: str) -> str:
     """One layer in both strips, with its values to read on pointing at it."""
     place = drawn.layers[number]
     x0, x1 = sheet.x(place.x0), sheet.x(place.x1)
+    look = "timber" if way == "studs" and _upright(place) else place.look
     parts = [element("title", clean(layer_words(number, drawn, found)))]
     for top, bottom in (WARM, WET):
         if place.thin:
             parts += [line(x0, top, x0, bottom, "edge-of"), rect(x0 - 3, top, x0 + 3, bottom, "catch")]
         else:
-            parts += [rect(x0, top, x1, bottom, f"face f-{place.look}"), line(x0, top, x0, bottom, "edge-of")]
+            parts += [rect(x0, top, x1, bottom, f"face f-{look}"), line(x0, top, x0, bottom, "edge-of")]
             parts += [line(x1, top, x1, bottom, "edge-of"), rect(x0, top, x1, bottom, "edge")]
     return element("g", *parts, class_="layer", data_layer=place.number)
+
+
+def _upright(place: PlanLayer) -> bool:
+    """Whether studs stand in a layer."""
+    frame = place.layer.frame
+    return frame is not None and frame.axis == "vertical" and place.layer.role != VENTILATED_SPACE
 
 
 def layer_words(number: int, drawn: Plan, found: Profile) -> str:
@@ -250,12 +257,14 @@ def _grid(strip: Strip, sheet: Sheet, drawn: Plan) -> str:
     return element("g", *parts, class_="axis")
 
 
-def _legends() -> str:
+def _legends(ringed: bool) -> str:
     """What the lines are and their units, above each strip."""
     parts = [line(LEFT, 8, LEFT + 16, 8, "warmth"), text(LEFT + 22, 12, "temperature, °C", "said", "start")]
     y = WET[0] - 11
-    for x, class_, words in ((0, "vapour", "vapour pressure, Pa"), (142, "saturation", "its most: saturation, Pa")):
+    for x, class_, words in ((0, "vapour", "vapour pressure, Pa"), (146, "saturation", "saturation pressure, Pa")):
         parts += [line(LEFT + x, y, LEFT + x + 16, y, class_), text(LEFT + x + 22, y + 4, words, "said", "start")]
+    if ringed:
+        parts += [_ring(LEFT + 320, y), text(LEFT + 330, y + 4, "at saturation", "said", "start")]
     return element("g", *parts, class_="legend")
 
 

@@ -84,7 +84,7 @@ def month_of(judged: Judgement, chosen: str | int) -> int:
 
 def month_options(judged: Judgement) -> list[dict]:
     """The coldest month by name, then all twelve."""
-    first = {"label": f"the coldest month, {MONTHS[coldest(judged)]}", "value": COLDEST}
+    first = {"label": f"{MONTHS[coldest(judged)]}, the coldest", "value": COLDEST}
     return [first, *({"label": name, "value": number} for number, name in enumerate(MONTHS))]
 
 
