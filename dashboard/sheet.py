@@ -11,6 +11,7 @@ from optimiser.judge import Judgement
 
 from .brief_words import brief_words
 from .facts import key_figures
+from .judgement_sheet import judgements_html, target_of
 from .source import Source
 from .words import NOT_CHECKED, figure, millimetres, missing, money, symbol
 
@@ -46,6 +47,7 @@ def wall_sheet(judged: Judgement, key: str, source: Source, floor_lost: float | 
         "<h2>Layers, from outside to inside</h2>",
         _layers(judged, currency),
         worked_html(judged.heat),
+        judgements_html(judged, target_of(source, key), source),
         f"<h2>Not checked</h2><p>{escape(NOT_CHECKED)}</p>",
     ]
     return _page(f"Wall {key}", "".join(body))

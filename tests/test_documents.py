@@ -14,6 +14,7 @@ from optimiser import brief, buildup
 from optimiser.brief import FILLS, SLOTS
 from optimiser.cli import app, demo_brief
 from optimiser.search.study import FIGURES
+from optimiser.soundness import demands
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -45,6 +46,7 @@ def test_every_command_and_option_is_in_the_readme(name):
         *(getattr(brief, name) for name in ("Framing", "TieSpec", "Gap", "Slot", "Seed", "SearchBudget")),
         *(getattr(buildup, name) for name in ("Frame", "Tie", "Layer", "Conditions", "Loads", "Corrections")),
         *(getattr(buildup, name) for name in ("Fastener", "PointBridge")),
+        *(getattr(demands, name) for name in ("Checks", "MoistureDemand", "StrengthDemand", "FillDemand")),
     ],
     ids=lambda record: record.__name__,
 )

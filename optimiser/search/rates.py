@@ -11,6 +11,7 @@ import numpy as np
 from ..brief import SLOTS
 from ..choices import FILL_VARIABLES
 
+WORTH = 0.02  # of an objective's range on the front
 COLUMNS = (*SLOTS, *FILL_VARIABLES)
 
 
@@ -31,7 +32,8 @@ def steps(rows: Sequence[dict[str, Any]], wall: str, objectives: Sequence[str]) 
     """For every objective in which some wall of the front is better, the nearest such wall.
 
     rows: rows of `front.csv` of one target. Nearest: the least sum of changes, each as a share of the objective's range
-    on the front; of equals the first.
+    on the front; of equals the first. A step is worth a word from WORTH of the range on; where no wall is that much
+    better, any that is better.
     """
     figures = np.array([[row[key] for key in objectives] for row in rows], float)
     at = next(number for number, row in enumerate(rows) if row["id"] == wall)
@@ -40,7 +42,9 @@ def steps(rows: Sequence[dict[str, Any]], wall: str, objectives: Sequence[str]) 
     far = (np.abs(change) / np.where(spread > 0, spread, 1.0)).sum(axis=1)
     found = []
     for number, objective in enumerate(objectives):
-        better = np.flatnonzero(change[:, number] < 0)
+        better = np.flatnonzero(change[:, number] < -WORTH * spread[number])
+        if not len(better):
+            better = np.flatnonzero(change[:, number] < 0)
         if len(better):
             to = better[np.argmin(far[better])]
             changes = dict(zip(objectives, change[to].tolist(), strict=True))

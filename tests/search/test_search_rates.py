@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimiser.search.rates import changed, steps
+from optimiser.search.rates import WORTH, changed, steps
 
 KEYS = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2")
 figures = st.lists(st.tuples(*[st.integers(0, 30)] * 3), min_size=2, max_size=25, unique=True)
@@ -28,7 +28,8 @@ def test_a_step_goes_to_the_nearest_wall_that_is_better_in_one_thing(points, dat
         return sum(abs(row[key] - at[key]) / spread[key] for key in KEYS)
 
     for key in KEYS:
-        better = [row for row in rows if row[key] < at[key]]
+        better = [row for row in rows if row[key] < at[key] - WORTH * spread[key]]
+        better = better or [row for row in rows if row[key] < at[key]]
         assert (key in found) == bool(better)
         if better:
             step = found[key]
