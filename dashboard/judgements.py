@@ -44,7 +44,7 @@ def lines(judged: Judgement, target: float | None, brief: Any = None) -> list[Li
         *_or_open("moisture", told.moisture, told.open, lambda found: moisture(found, demands_of(brief).moisture)),
         *_or_open("strength", told.strength, told.open, strength),
         *_or_open("fill", told.fill, told.open, fill),
-        *map(rule, told.rules),
+        *rules(told.rules),
         Line("the rest", "open", "not checked", NOT_CHECKED),
     ]
 
@@ -120,7 +120,7 @@ def _condensate(found: Mapping[str, Any]) -> list[Line]:
 
 def _reserve(found: Mapping[str, Any]) -> Line:
     reserve, margin = found["drying_reserve_g_m2"], found["margins"]["drying reserve"]
-    least = "" if margin is None else f", at least {reserve - margin:,.0f} for what a leak brings"
+    least = "" if margin is None else f", at least {reserve - margin:,.0f} against leaks"
     words = f"drying reserve {grams(reserve)}{least}"
     return held("moisture", margin, grams, words, "DIN 68800-2")
 
@@ -131,7 +131,7 @@ def _mould(found: Mapping[str, Any]) -> Line:
     standard = "Hukka and Viitanen 1999"
     if points is None:
         return Line("moisture", "shown", "shown", "mould at the sheathing: too cold for it in every month", standard)
-    side = f"{abs(points):.1f} points {'above' if points < 0 else 'below'} critical"
+    side = f"{abs(points):.1f} points {'too humid' if points < 0 else 'below critical'}"
     words = f"mould at the sheathing: {side} in {found['mould_month']}"
     if limited:
         return held("moisture", points, lambda size: f"{size:.1f} points", words, POINTS, standard)
@@ -193,6 +193,13 @@ def _span(numbers: list[int]) -> str:
     return f"{numbers[0]} to {numbers[-1]}" if len(numbers) > 1 else str(numbers[0])
 
 
+def rules(found: list[Rule]) -> list[Line]:
+    """Every rule; one line where none could be checked, for one and the same reason."""
+    if len(found) > 1 and all(each.passes is None and each.words == found[0].words for each in found):
+        return [Line("rules", "open", "not checked", found[0].words, _dotted(*(each.rule for each in found)))]
+    return [rule(each) for each in found]
+
+
 def rule(found: Rule) -> Line:
     """A rule of building, and how the wall keeps it."""
     state: State = {True: "passes", False: "fails", None: "open"}[found.passes]
@@ -233,7 +240,7 @@ def subscripts(text: str) -> list[tuple[str, bool]]:
 
 def sentence(line: Line) -> str:
     """A line as a sentence for paper: 'Moisture passes: drying reserve 568 g/m², at least 100 (468 g/m² to spare).'"""
-    head = line.group.capitalize() if line.verdict != "not given" else "U"
+    head = "Rule" if line.group == "rules" else line.group.capitalize()
     head = {"shown": f"{head}, shown", "take note": f"{head}, take note"}.get(line.verdict, f"{head} {line.verdict}")
     beside = f" ({line.beside.replace(' · ', '; ')})" if line.beside else ""
     return f"{head}: {line.words.rstrip('.')}{beside}."

@@ -6,6 +6,7 @@ per m2 of wall. Arrays of shape (n, layers) are column-major, so that one layer 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 
 import numpy as np
@@ -94,6 +95,23 @@ class WallBatch:
         for each in self.members:
             share[:, each.layer] = 1.0 - each.fraction
         return share
+
+
+def joined(batches: Sequence[WallBatch]) -> WallBatch:
+    """The walls of several batches of one topology as one batch, in their order."""
+    first = batches[0]
+    members = tuple(_join(each) for each in zip(*(batch.members for batch in batches), strict=True))
+    slight = first.slight and replace(first.slight, opening=np.concatenate([batch.slight.opening for batch in batches]))
+    return replace(_join(batches), members=members, slight=slight)
+
+
+def _join(records):
+    change = {
+        field.name: np.concatenate([getattr(each, field.name) for each in records])
+        for field in fields(records[0])
+        if isinstance(getattr(records[0], field.name), np.ndarray)
+    }
+    return replace(records[0], **change)
 
 
 def _take(record, chosen):

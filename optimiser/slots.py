@@ -210,14 +210,17 @@ def options_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) 
     if name == "outer frame":
         found = [each for each in found if each.thickness * 1000 >= brief.limits.min_load_bearing_depth_mm - 1e-6]
     if not found:
-        raise InputError(_empty_slot(name, brief, any_left=bool(products)))
+        barred = not products and barred_in(name, brief, catalogue, pricing)
+        raise InputError(_all_barred(name, brief) if barred else _empty_slot(name, brief))
     # Neighbours in index are neighbours in thickness: crossover and mutation then make small steps.
     return tuple(sorted(found, key=lambda each: (each.present, each.thickness, each.width, each.key)))
 
 
-def _empty_slot(name: str, brief: Brief, any_left: bool) -> str:
-    if not any_left and brief.materials.words():
-        return f'slots."{name}": nothing is left; materials.{brief.materials.words()} leaves out all it could hold'
+def _all_barred(name: str, brief: Brief) -> str:
+    return f'slots."{name}": nothing is left; [materials] {brief.materials.words()} leaves out all that it could hold'
+
+
+def _empty_slot(name: str, brief: Brief) -> str:
     if name == "outer frame" and brief.limits.min_load_bearing_depth_mm:
         least = brief.limits.min_load_bearing_depth_mm
         return f'slots."{name}": no stud on the lists is {least:g} mm deep (limits.min_load_bearing_depth_mm)'
@@ -271,8 +274,8 @@ def fills_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) ->
         found.append(FillOption(_line_key(line, found), label, stock, tuple(line)))
     if air:
         found.append(FillOption(AIR, "air, unventilated", Stock(catalogue.get(AIR))))
-    if not found and brief.materials.words():
-        raise InputError(_empty_slot(name, brief, any_left=False))
+    if not found and barred_in(name, brief, catalogue, pricing):
+        raise InputError(_all_barred(name, brief))
     if not found:
         raise InputError(f'slots."{name}": no fill on the price lists may be used')
     return tuple(found)

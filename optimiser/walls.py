@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from materials.catalogue import Catalogue
 from materials.models import Material
 
 from .brief import SLOTS
@@ -125,9 +126,13 @@ def tied(choices: Choices, row: Index) -> bool:
 
 
 def _shelve(choices: Choices, stock: Stock, library: dict[str, Material]) -> str:
+    return shelve(choices.catalogue, stock, library)
+
+
+def shelve(catalogue: Catalogue, stock: Stock, library: dict[str, Material]) -> str:
     """Put a material on the wall's own shelf: under the catalogue's key, or the product's where its values differ."""
     material = stock.material
-    if choices.catalogue.materials.get(material.key) != material:
+    if catalogue.materials.get(material.key) != material:
         material = material.model_copy(update={"key": stock.products[0].key, "sources": {}})
     library[material.key] = material
     return material.key

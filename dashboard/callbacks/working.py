@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from dash import ClientsideFunction, Dash, Input, Output, State
-from dash.exceptions import PreventUpdate
+from dash import ClientsideFunction, Dash, Input, Output, State, no_update
 
 from optimiser.soundness.verdicts import MONTHS
 
@@ -39,7 +38,7 @@ def register(app: Dash, workspace: Any) -> None:
     def of_wall(chosen, base, mine, run, target, path):
         judged = find(workspace, run, chosen, mine)
         if judged is None:
-            raise PreventUpdate
+            return (True, *[no_update] * 7)
         told = judged.verdicts
         row = by_id(workspace.source(run).rows, chosen) if chosen != MINE else None
         return (
