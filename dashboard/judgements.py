@@ -64,8 +64,13 @@ def held(group: str, margin: float | None, shown: Callable[[float], str], words:
     if margin is None:
         return Line(group, "passes", "passes", words, _dotted(*beside))
     if margin < 0:
-        return Line(group, "fails", f"fails by {shown(-margin)}", words, _dotted(*beside))
+        return Line(group, "fails", missed(shown(-margin)), words, _dotted(*beside))
     return Line(group, "passes", "passes", words, _dotted(f"{shown(margin)} to spare", *beside))
+
+
+def missed(size: str) -> str:
+    """The verdict of a limit that is not held; figure and unit are not parted."""
+    return "fails by " + size.replace(" ", "\u00a0")
 
 
 def _dotted(*parts: str) -> str:
@@ -74,7 +79,8 @@ def _dotted(*parts: str) -> str:
 
 def grams(value: float) -> str:
     """An amount of water [g/m2]: whole from ten on."""
-    return f"{value:,.0f} g/m²" if value >= 9.95 or value < 0.05 else f"{value:.1f} g/m²"
+    shown = f"{value:.1f}" if 0.05 <= abs(value) < 9.95 else f"{value:,.0f}"
+    return f"{shown} g/m²".replace("-", "−")
 
 
 def percent(share: float) -> str:
@@ -115,7 +121,7 @@ def _condensate(found: Mapping[str, Any]) -> list[Line]:
     if left <= 0:
         return [amount]
     stays = f"{grams(left)} of condensate left when the year is over, none allowed"
-    return [amount, Line("moisture", "fails", f"fails by {grams(left)}", stays, "ISO 13788")]
+    return [amount, Line("moisture", "fails", missed(grams(left)), stays, "ISO 13788")]
 
 
 def _reserve(found: Mapping[str, Any]) -> Line:
@@ -182,11 +188,15 @@ def fill(found: Mapping[str, Any]) -> Line:
         f"{many(found['chambers'], 'chamber')} high"
     )
     voids = found["voids"]
-    why = [f"layer {_span(each['layers'])}: {each['reason']}" for each in voids if each["reason"]]
+    why = [f"{_layers(each['layers'])}: {each['reason']}" for each in voids if each["reason"]]
     beside = _dotted(many(len(voids), "void") if len(voids) > 1 else "", "common practice")
     if found["passes"]:
         return Line("fill", "passes", "passes", words, beside, found["caution"])
     return Line("fill", "fails", "fails", "; ".join(why), _dotted(words, beside), found["caution"])
+
+
+def _layers(numbers: list[int]) -> str:
+    return f"layer{'s' if len(numbers) > 1 else ''} {_span(numbers)}"
 
 
 def _span(numbers: list[int]) -> str:

@@ -16,6 +16,7 @@ from .judgements import Line, buckling, lines, subscripts, void_rows, worst_case
 from .moisture_figures import PATHS, air_words, coldest, profile
 
 COLDEST = "coldest"
+SHORT = 34  # characters
 
 
 def judgement_rows(judged: Judgement, target: float | None, brief: Any = None) -> list:
@@ -31,12 +32,21 @@ def _row(said: Line, first: bool) -> html.Div:
     """One check."""
     words = [html.Div(lowered(said.words))]
     if said.beside:
-        words.append(html.Div(lowered(said.beside), className="beside"))
+        words.append(html.Div(_kept_together(said.beside), className="beside"))
     if said.caution:
         words.append(html.Div(said.caution, className="beside caution"))
     group = html.B(said.group) if first else html.B(said.group, className="unseen")
     parts = [html.Span(said.verdict, className="verdict"), html.Span(group), html.Div(words)]
     return html.Div(parts, className=f"judgement {said.state}{' first' if first else ''}")
+
+
+def _kept_together(beside: str) -> list:
+    """What stands beside a check, short parts never broken over two lines."""
+    found: list = []
+    for part in beside.split(" · "):
+        found += [" · "] if found else []
+        found.append(html.Span(lowered(part), className="whole" if len(part) < SHORT else ""))
+    return found
 
 
 def lowered(text: str) -> list:

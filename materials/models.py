@@ -112,6 +112,7 @@ class Material(Checked):
     sd_m_dry: Positive | None = None
     sd_m_humid: Positive | None = None
     mass_kg_m2: Positive | None = None
+    blown_support_mm: Positive | None = None  # widest spacing of battens behind a membrane that holds a blown fill
 
     fossil_kgco2e_kg: float | None = None
     fossil_low_kgco2e_kg: float | None = None

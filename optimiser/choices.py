@@ -219,6 +219,14 @@ class Choices:
         ones = np.ones(len(x))
         return Members(layer=AT[name], centre=self.take(name, "offset", x), share=ones, **values)
 
+    def tied(self, x: Index) -> NDArray[np.bool_]:
+        """(n,) whether straight ties join the frames: a gap between studs on one line."""
+        if self.tie is None:
+            return np.zeros(len(x), bool)
+        gap = self.take("gap", "thickness", x) > 0
+        straight = self.take("inner frame", "offset", x) == 0
+        return gap & straight & self._inner_aligned(x) & self.flag("inner frame", "present", x)
+
     def _ties(self, x: Index, inner_aligned: bool) -> Members:
         """Ties in the gap, on the line of the studs; none where studs are staggered or stand alone."""
         spec = self.brief.tie

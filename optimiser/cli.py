@@ -107,6 +107,7 @@ def check(
     from .buildup import read_buildup
     from .judge import judge
     from .slots import pricing_of
+    from .soundness.mend import mends
     from .soundness.verdicts import Demands
 
     catalogue = load_catalogue()
@@ -119,10 +120,12 @@ def check(
             demands = Demands(asked.moisture, asked.strength, asked.filling)
     with naming(buildup):
         found = judge(wall, pricing, demands)
+        mended = mends(wall, catalogue, pricing, demands, found)
     if as_json:
-        print(json.dumps(found.as_json(), ensure_ascii=False))
+        failed = {"mends": [each.as_json() for each in mended]} if found.verdicts.failed else {}
+        print(json.dumps(found.as_json() | failed, ensure_ascii=False))
     else:
-        printing.judgement(found, pricing.currency if pricing else "")
+        printing.judgement(found, pricing.currency if pricing else "", mended)
     if found.heat.refused:
         print(f"{buildup}: {found.heat.refused}", file=sys.stderr)
     for name in found.verdicts.failed:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from .judge import Judgement
     from .search.run import Outcome, Watch
     from .search.verify import Verdict
+    from .soundness.mend import Mend
 
 NOT_CHECKED = "Fire is not checked. Structure, moisture and fire belong to licensed practice; local codes govern."
 
@@ -112,8 +113,8 @@ def verdict(found: Verdict, study: Path) -> None:
         print(f"  {each['in_short']} ({figures})")
 
 
-def judgement(found: Judgement, currency: str) -> None:
-    """One wall, readable."""
+def judgement(found: Judgement, currency: str, mends: Sequence[Mend] = ()) -> None:
+    """One wall, readable, with what would mend the checks that it fails."""
     from rich.console import Console
     from rich.markup import escape
     from rich.table import Table
@@ -161,13 +162,15 @@ def judgement(found: Judgement, currency: str) -> None:
         unknown = f"cost unknown: no price for {escape(', '.join(found.unpriced))}"
         words = f"cost {price} {currency}/m2" if price else unknown
         console.print(words)
-    _verdicts(console, found)
+    _verdicts(console, found, mends)
     console.print(f"[dim]{NOT_CHECKED}[/dim]")
 
 
-def _verdicts(console, found: Judgement) -> None:
+def _verdicts(console, found: Judgement, mends: Sequence[Mend]) -> None:
     """The checks besides heat, a line each."""
     from rich.markup import escape
+
+    from .soundness.mend import UNMENDED
 
     told = found.verdicts
     lines = {"moisture": _moisture_words, "strength": _strength_words, "fill": _fill_words}
@@ -178,6 +181,10 @@ def _verdicts(console, found: Judgement) -> None:
             continue
         verdict = "passes" if result["passes"] else "[bold]fails[/bold] "
         console.print(f"{verdict}       {name}: {escape(words(result))}")
+        if not result["passes"]:
+            told_of = [f"mend: {each.words}" for each in mends if each.check == name] or [UNMENDED]
+            for line in told_of:
+                console.print(f"             {escape(line)}", soft_wrap=True)
         for flag in result.get("flags", []):
             console.print(f"             {escape(flag)}")
         if "caution" in result:
@@ -202,10 +209,13 @@ def _strength_words(found: dict) -> str:
 
 
 def _fill_words(found: dict) -> str:
-    return (
-        f"{found['density_kg_m3']:.0f} kg/m3, {found['kg_m2']:.1f} kg/m2, {found['bags_m2']:.2f} bags/m2, "
-        f"{found['chambers']} chamber{'s' if found['chambers'] > 1 else ''} high"
-    )
+    reasons = [void["reason"] for void in found["voids"]] + [found["membrane"], found["uneven"]]
+    told = "; ".join(reason for reason in reasons if reason)
+    if not found["voids"]:
+        return told
+    high = f"{found['chambers']} chamber{'s' if found['chambers'] > 1 else ''} high"
+    figures = f"{found['density_kg_m3']:.0f} kg/m3, {found['kg_m2']:.1f} kg/m2, {found['bags_m2']:.2f} bags/m2, {high}"
+    return f"{figures}; {told}" if told else figures
 
 
 def _number(value: float | None, digits: int) -> str:

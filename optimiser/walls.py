@@ -103,7 +103,7 @@ def _frame(choices: Choices, option: Option, axis: str, library: dict[str, Mater
 
 
 def _tie(choices: Choices, row: Index, library: dict[str, Material]) -> Tie | None:
-    if not tied(choices, row):
+    if not choices.tied(row[None])[0]:
         return None
     spec, product = choices.brief.tie, choices.tie.products[0]
     return Tie(
@@ -115,14 +115,6 @@ def _tie(choices: Choices, row: Index, library: dict[str, Material]) -> Tie | No
         product=product.key,
         supplier=product.supplier,
     )
-
-
-def tied(choices: Choices, row: Index) -> bool:
-    """Whether straight ties join the two frames of this row."""
-    outer = choices.options["outer frame"][row[AT["outer frame"]]]
-    inner = choices.options["inner frame"][row[AT["inner frame"]]]
-    given = choices.brief.framing.fraction is not None
-    return choices.tie is not None and not given and inner.offset == 0 and inner.spacing == outer.spacing
 
 
 def _shelve(choices: Choices, stock: Stock, library: dict[str, Material]) -> str:

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from ..choices import Choices, Index
-from ..soundness.judgement import Judgement
+from ..soundness.together import judgements
 from . import bounds
 from .complete import Complete, Unsafe
 from .tally import Settled, Tally
@@ -25,15 +25,15 @@ def complete(
     choices: Choices,
     target: float,
     seeds: Index | None = None,
-    judgements: tuple[Judgement, ...] = (),
     workers: int = 1,
     stop: Callable[[], bool] = lambda: False,
 ) -> Iterator[tuple[Settled, Complete]]:
-    """Run the complete search in one process or several; yields where it stands and the search that holds the result.
+    """Run the complete search with the brief's judgements in one process or several.
 
+    Yields where it stands and the search that holds the result.
     `stop` is asked now and then; a stopped search holds what it has found. The result does not depend on `workers`.
     """
-    search = Complete(choices, target, seeds, judgements)
+    search = Complete(choices, target, seeds, judgements(choices))
     if workers <= 1:
         for standing in search.run():
             yield standing, search
@@ -43,7 +43,7 @@ def complete(
     try:
         yield from _shared(search, seeds, workers, stop)
     except Unsafe:  # all workers must do without dominance, or none
-        search = Complete(choices, target, seeds, judgements, guarded=True)
+        search = Complete(choices, target, seeds, judgements(choices), guarded=True)
         yield from _shared(search, seeds, workers, stop)
 
 
@@ -54,7 +54,7 @@ def _shared(
     board = context.Array("d", [0.0] * (3 * workers + 1), lock=False)
     started = time.monotonic()
     with ProcessPoolExecutor(workers, mp_context=context, initializer=_pin, initargs=(board,)) as pool:
-        task = (search.choices, search.target, seeds, search.judgements, search.guarded)
+        task = (search.choices, search.target, seeds, search.guarded)
         futures = {pool.submit(_share, task, (number, workers)) for number in range(workers)}
         results = []
         while futures:
@@ -92,8 +92,8 @@ def _pin(board: Any) -> None:
 
 def _share(task: tuple, share: tuple[int, int]) -> tuple[Index, np.ndarray, Tally, bool]:
     """One worker's share of the space."""
-    choices, target, seeds, judgements, guarded = task
-    search = Complete(choices, target, seeds, judgements, share, guarded)
+    choices, target, seeds, guarded = task
+    search = Complete(choices, target, seeds, judgements(choices), share, guarded)
     number, workers = share
     for standing in search.run():
         _BOARD[3 * number : 3 * number + 3] = [standing.share, standing.front_size, standing.evaluated]

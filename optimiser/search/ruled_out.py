@@ -73,7 +73,8 @@ def _words(name: str, told: Verdicts) -> str:
     if name == "moisture":
         lacking = {check: margin for check, margin in told.moisture["margins"].items() if (margin or 0) < 0}
         return "; ".join(f"{check} short by {_figure(check, -margin)}" for check, margin in lacking.items())
-    return "; ".join(void["reason"] for void in told.fill["voids"] if void["reason"])
+    reasons = [void["reason"] for void in told.fill["voids"]] + [told.fill["membrane"], told.fill["uneven"]]
+    return "; ".join(reason for reason in reasons if reason)
 
 
 def _figure(check: str, value: float) -> str:

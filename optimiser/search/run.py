@@ -152,7 +152,7 @@ def _prove(evolution: Evolution, hands: Hands) -> tuple[dict[str, Any], str]:
 
     looked = time.monotonic()
     seeds = archive.best_x.copy()
-    for standing, proving in complete(choices, archive.target, seeds, archive.judgements, budget.workers, stop):
+    for standing, proving in complete(choices, archive.target, seeds, budget.workers, stop):
         if time.monotonic() - looked >= LOOK:
             look(standing, proving)
             looked = time.monotonic()

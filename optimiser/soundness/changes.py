@@ -189,6 +189,10 @@ def _with(wall: BuildUp, number: int, layer: Layer, shelf: Shelf, stock: Stock, 
     """The wall with one layer exchanged or put in, and `stock` as its material: of its members, where it has such."""
     library: dict[str, Material] = {}
     key = shelve(shelf.catalogue, stock, library)
+    if wall.materials.get(key, library[key]) != library[key]:  # the file's own material of that name stays as it is
+        material = library.pop(key)
+        key = f"{key}-catalogue"
+        library[key] = material.model_copy(update={"key": key})
     if layer.frame is None:
         layer = layer.model_copy(update={"material": key})
     else:

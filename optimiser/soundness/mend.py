@@ -1,4 +1,4 @@
-"""What would mend a wall: the single changes after which it passes the check that it fails and all that it passes now."""
+"""What would mend a wall: single changes after which it passes the check it fails, and all that it passes now."""
 
 from __future__ import annotations
 

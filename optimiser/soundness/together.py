@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -105,9 +107,42 @@ def _fill(choices: Choices) -> Judgement:
                 bay = of.take(zone, "spacing", x) - of.take(zone, "width", x)
                 fits &= (bay >= limits.narrowest - close) & (bay <= limits.widest + close)
             fine &= fits | ~blown
-        return fine
+        return fine & _held(of, x) & ~_batts_about_ties(of, x)
 
-    return Judgement("fill", {"gap": None}, passes)
+    return Judgement(
+        "fill", {"gap": None, "service zone": None, "airtight layer": Reading(_support, alike=True)}, passes
+    )
+
+
+def _batts_about_ties(choices: Choices, x: Index) -> NDArray[np.bool_]:
+    """(n,) walls whose gap is laid with batts although tie plates cross it: the void is uneven."""
+    gap = choices.take("gap", "thickness", x) > 0
+    kinds, fill = choices.kinds["gap fill"], x[:, AT["gap fill"]]
+    return gap & choices.tied(x) & ~kinds.loose[fill] & ~kinds.air[fill]
+
+
+def _support(choices: Choices) -> Array:
+    """(options, 1) widest spacing of battens [m] at which an airtight layer holds a blown fill; boards hold at any."""
+    spans = [
+        math.inf
+        if not option.present or option.material.blown_support_mm is None
+        else option.material.blown_support_mm / 1000
+        for option in choices.options["airtight layer"]
+    ]
+    return np.array(spans)[:, None]
+
+
+def _held(choices: Choices, x: Index) -> NDArray[np.bool_]:
+    """(n,) walls whose membrane, where a blown fill presses on it, has battens close enough behind it.
+
+    Without a service zone the lining lies against it.
+    """
+    twin = choices.flag("inner frame", "present", x)
+    outer, inner = (choices.kinds[name].loose[x[:, AT[name]]] for name in ("outer fill", "inner fill"))
+    pressed = np.where(twin, inner, outer & ~choices.flag("outer gap board", "present", x))
+    spacing = choices.take("service zone", "spacing", x)
+    battens = choices.flag("service zone", "present", x)
+    return ~(pressed & battens) | (spacing <= _support(choices)[x[:, AT["airtight layer"]], 0] + 1e-9)
 
 
 def _moisture(choices: Choices) -> Judgement:

@@ -195,17 +195,17 @@ def strength_of(
 
 
 def _fill(wall: BuildUp, parts: list[Part], batch: WallBatch, demand: FillDemand, unjudged) -> dict | None:
-    voids = voids_of(wall, parts, batch)
-    if not voids:
+    voids, uneven = voids_of(wall, parts, batch), _uneven(wall)
+    if not voids and uneven is None:
         unjudged["fill"] = "nothing in this wall is blown in"
         return None
     height = standing.height(wall.loads) if wall.loads else 2.7
     found = filling.needs(voids, height, demand)
     return {
-        "density_kg_m3": float(found.density.max()),
+        "density_kg_m3": float(found.density.max(initial=0.0)),
         "kg_m2": float(found.kg_m2.sum()),
         "bags_m2": float(found.bags_m2.sum()),
-        "chambers": int(found.chambers.max()),
+        "chambers": int(found.chambers.max(initial=0)),
         "voids": [
             {
                 "layers": [number + 1 for number in void.layers],
@@ -217,9 +217,33 @@ def _fill(wall: BuildUp, parts: list[Part], batch: WallBatch, demand: FillDemand
             }
             for at, void in enumerate(voids)
         ],
+        "membrane": _membrane(wall, voids),
+        "uneven": uneven,
         "caution": fill.CAUTION,
-        "passes": bool(found.passes.all()),
+        "passes": bool(found.passes.all()) and _membrane(wall, voids) is None and uneven is None,
     }
+
+
+def _uneven(wall: BuildUp) -> str | None:
+    """Why batts cannot lie in a gap; None where they can, or there are none."""
+    for number, layer in enumerate(wall.layers, 1):
+        if layer.tie is not None and wall.of(layer.material).kind == "batt":
+            place = f"layer {number} ({layer.role})"
+            return f"{place}: tie plates make the void uneven for batts; blow it in, or leave the ties out"
+    return None
+
+
+def _membrane(wall: BuildUp, voids: list[Void]) -> str | None:
+    """Why the membrane inside of a blown void does not hold it; None where it does, or nothing presses on one."""
+    for void in voids:
+        number = void.layers[-1] + 1
+        if number + 1 >= len(wall.layers):
+            continue
+        span = wall.of(wall.layers[number].material).blown_support_mm
+        battens = wall.layers[number + 1].frame
+        if span is not None and battens is not None and battens.spacing_mm and battens.spacing_mm > span:
+            return f"battens at {battens.spacing_mm:g} mm behind a membrane that holds blowing at {span:g} mm or less"
+    return None
 
 
 def voids_of(wall: BuildUp, parts: list[Part], batch: WallBatch) -> list[Void]:

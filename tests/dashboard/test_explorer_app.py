@@ -52,7 +52,8 @@ def test_the_print_view(client, workspace):
     assert answer.status_code == 200
     assert "<svg" in text
     assert "Path 1" in text
-    assert "not checked by this version" in text
+    assert "Fire, racking and connections are not checked" in text
+    assert "Moisture passes" in text
     assert "http" not in text.replace("http://www.w3.org/2000/svg", "")
 
 

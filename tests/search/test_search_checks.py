@@ -11,6 +11,7 @@ from optimiser.judge import judge
 from optimiser.search import front
 from optimiser.search.archive import Archive
 from optimiser.search.complete import Complete
+from optimiser.search.parallel import complete
 from optimiser.search.ruled_out import ruled_out
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study
@@ -74,6 +75,16 @@ def test_the_complete_front_is_that_of_the_walls_that_pass(sound, feasible):
         assert counts.tolist() == [int((steps == vector).all(axis=1).sum()) for vector in true]
         assert [row.tolist() for row in rows] == [min(x[(steps == vector).all(axis=1)].tolist()) for vector in true]
         assert found.tally.settled == found.size
+
+
+def test_workers_judge_as_one_process_does(sound):
+    _, choices = sound
+    fronts = []
+    for workers in (1, 2):
+        *_, (_, found) = complete(choices, choices.brief.target.u_value, workers=workers)
+        fronts.append(found.x.tolist())
+        assert found.tally.settled == found.size
+    assert fronts[0] == fronts[1]
 
 
 def test_a_batch_says_of_each_wall_what_its_build_up_file_says(sound, feasible):
