@@ -29,10 +29,11 @@ SAME = 1e-6  # mm
 
 @dataclass(frozen=True)
 class Change:
-    """One change in words, and the wall with it made."""
+    """One change in words, and the wall with it made. Changes of one `like` differ only in who sells the thing."""
 
     words: str
     wall: BuildUp
+    like: tuple[str | float, ...]
 
 
 @dataclass(frozen=True)
@@ -81,13 +82,15 @@ def other_sheets(wall: BuildUp, shelf: Shelf) -> list[Change]:
                 continue
             now = f"{layer.thickness_mm:g} mm {held.name}" if layer.thickness_mm else held.name
             words = f"{layer.role}: {_named(stock, thickness)} instead of {now}"
-            found.append(Change(words, _with(wall, number, _sheet(layer, stock, thickness), shelf, stock)))
+            changed = _with(wall, number, _sheet(layer, stock, thickness), shelf, stock)
+            found.append(Change(words, changed, (number, stock.material.key, thickness)))
     if not any(layer.role == AIRTIGHT for layer in wall.layers) and not _numbered(wall):
         place = _inside(wall)
         for stock, thickness in shelf.sheets(AIRTIGHT, None, None):
             layer = _sheet(Layer(role=AIRTIGHT, material="", thickness_mm=0), stock, thickness)
             words = f"{AIRTIGHT}: add {_named(stock, thickness)}"
-            found.append(Change(words, _with(wall, place, layer, shelf, stock, insert=True)))
+            changed = _with(wall, place, layer, shelf, stock, insert=True)
+            found.append(Change(words, changed, (place, stock.material.key, thickness)))
     return found
 
 
@@ -125,7 +128,8 @@ def other_studs(
         bought = {"product": product and product.key, "supplier": product and product.supplier}
         members = frame.model_copy(update={"width_mm": width} | bought)
         words = f"{layer.role}: {_member(stock, depth, width)} instead of {_size(wall, layer)}"
-        found.append(Change(words, _with(wall, number, filled.model_copy(update={"frame": members}), shelf, stock)))
+        changed = _with(wall, number, filled.model_copy(update={"frame": members}), shelf, stock)
+        found.append(Change(words, changed, (number, stock.material.key, depth, width)))
     return found
 
 
@@ -150,7 +154,7 @@ def other_spacings(wall: BuildUp, number: int, spacings: list[float]) -> list[Ch
     for spacing in spacings:
         layers = tuple(_spaced(layer, frame, spacing) for layer in wall.layers)
         words = f"{wall.layers[number].role}: members at {spacing:g} mm instead of {frame.spacing_mm:g} mm"
-        found.append(Change(words, wall.model_copy(update={"layers": layers})))
+        found.append(Change(words, wall.model_copy(update={"layers": layers}), (number, "spacing", spacing)))
     return found
 
 
@@ -171,11 +175,12 @@ def other_gap(wall: BuildUp, number: int, by_mm: float, shelf: Shelf) -> list[Ch
         return []
     if depth == 0:
         kept = (*wall.layers[:number], *wall.layers[number + 1 :])
-        return [Change(f"{layer.role}: none instead of {layer.thickness_mm:g} mm", _of(wall, kept, {}))]
+        words = f"{layer.role}: none instead of {layer.thickness_mm:g} mm"
+        return [Change(words, _of(wall, kept, {}), (number, "depth", depth))]
     filled = _refilled(wall, layer, depth, shelf)
     words = f"{layer.role}: {depth:g} mm instead of {layer.thickness_mm:g} mm"
     layers = (*wall.layers[:number], filled, *wall.layers[number + 1 :])
-    return [Change(words, wall.model_copy(update={"layers": layers}))] if filled else []
+    return [Change(words, wall.model_copy(update={"layers": layers}), (number, "depth", depth))] if filled else []
 
 
 def _numbered(wall: BuildUp, role: str | None = None) -> bool:

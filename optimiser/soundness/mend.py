@@ -27,7 +27,6 @@ from .verdicts import Demands
 MOST = 3  # mends told of each check
 CHECKS = ("moisture", "strength", "fill")
 FIGURES = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2", "u_value")
-LIKE = ("thickness_mm", "cost_per_m2", "u_value")  # two changes with these alike are told as one
 UNMENDED = "no other layer, size, spacing or gap by itself would mend this"
 
 
@@ -48,7 +47,7 @@ class Mend:
 class _Candidate:
     change: Change
     batch: WallBatch
-    cost: float  # of the layers whose cost is known, per m2
+    cost: float  # per m2, of the layers whose cost is known; 0 without price lists
 
 
 def mends(
@@ -58,7 +57,8 @@ def mends(
     demands: Demands | None = None,
     before: Judgement | None = None,
 ) -> list[Mend]:
-    """At most three mends of every check of CHECKS that the wall fails, the cheapest first (the thinnest, unpriced).
+    """At most three mends of every check of CHECKS that the wall fails, the cheapest first (the nearest in
+    thickness where there are no prices).
 
     before: its judgement with the same prices and demands, where there is one already. InputError as of `judge`.
     """
@@ -70,7 +70,7 @@ def mends(
     found = []
     for check in CHECKS:
         if check in before.verdicts.failed:
-            ranked = _ranked(find[check](wall, shelf, demands, before), pricing)
+            ranked = _ranked(wall, find[check](wall, shelf, demands, before), pricing)
             if check == "moisture":
                 ranked = _dry(ranked, demands)
             found += _first(check, ranked, before, pricing, demands)
@@ -82,18 +82,19 @@ def _first(
 ) -> list[Mend]:
     """The first of the candidates that mend a check, by the same judgement as any wall."""
     found: list[Mend] = []
-    told = set()
+    told: set[tuple] = set()
     for each in ranked:
+        if len(found) == MOST:
+            break
+        if each.change.like in told:
+            continue
         try:
             after = judge(each.change.wall, pricing, demands)
         except InputError:
             continue
-        like = tuple(round(after.heat.u_value * 1e6) if key == "u_value" else getattr(after, key) for key in LIKE)
-        if like not in told and _better(check, before, after):
-            told.add(like)
+        if _better(check, before, after):
+            told.add(each.change.like)
             found.append(_mend(check, each.change, before, after, pricing))
-        if len(found) == MOST:
-            break
     return found
 
 
@@ -124,16 +125,17 @@ def _mend(check: str, change: Change, before: Judgement, after: Judgement, prici
     return Mend(check, f"{change.words}: passes{'; ' if parts else ''}{', '.join(parts)}", added, change.wall)
 
 
-def _ranked(changes: list[Change], pricing: Pricing | None) -> list[_Candidate]:
-    """The changes that make a wall at all, cheapest first, then thinnest."""
+def _ranked(wall: BuildUp, changes: list[Change], pricing: Pricing | None) -> list[_Candidate]:
+    """The changes that make a wall at all, cheapest first, then nearest in thickness."""
     found = []
     for each in changes:
         try:
             batch = batch_of(each.wall, parts_of(each.wall, pricing or NO_PRICING))
         except InputError:
             continue
-        found.append(_Candidate(each, batch, float(np.nansum(cost.cost_by_layer(batch)))))
-    return sorted(found, key=lambda each: (round(each.cost, 6), each.change.wall.thickness_mm, each.change.words))
+        price = 0.0 if pricing is None else round(float(np.nansum(cost.cost_by_layer(batch))), 6)
+        found.append(_Candidate(each, batch, price))
+    return sorted(found, key=lambda each: (each.cost, abs(each.change.wall.thickness_mm - wall.thickness_mm)))
 
 
 def _drier(wall: BuildUp, shelf: Shelf, demands: Demands, before: Judgement) -> list[Change]:
