@@ -6,7 +6,7 @@ a product says in what size, by whom and at what price it can be bought.
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 from pydantic import Field, model_validator
 
@@ -16,7 +16,7 @@ Positive = Annotated[float, Field(gt=0)]
 NotNegative = Annotated[float, Field(ge=0)]
 Fraction = Annotated[float, Field(ge=0, lt=1)]
 
-KINDS = (
+Kind = Literal[
     "timber",
     "loose fill",
     "batt",
@@ -26,23 +26,9 @@ KINDS = (
     "cladding",
     "fixing",
     "air",
-)
-Kind = Literal["timber", "loose fill", "batt", "insulating board", "board", "membrane", "cladding", "fixing", "air"]
+]
+KINDS: tuple[str, ...] = get_args(Kind)
 
-USES = (
-    "cladding",
-    "batten",
-    "wind-tight layer",
-    "outer board",
-    "sheathing",
-    "frame",
-    "gap board",
-    "fill",
-    "tie",
-    "airtight layer",
-    "service zone",
-    "lining",
-)
 Use = Literal[
     "cladding",
     "batten",
@@ -57,10 +43,7 @@ Use = Literal[
     "service zone",
     "lining",
 ]
-
-Origin = Literal["renewable", "mineral", "fossil", "metal"]
-FIRE_CLASSES = ("A1", "A2", "B", "C", "D", "E", "F")  # reaction to fire of EN 13501-1, best first
-FireClass = Literal["A1", "A2", "B", "C", "D", "E", "F"]
+USES: tuple[str, ...] = get_args(Use)
 
 
 class Conversion(Checked):

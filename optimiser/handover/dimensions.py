@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+from .paper import Sheet
 from .plan import Plan
 from .spread import spread
 from .svg import element, line, millimetres, path, text, text_width
-
-if TYPE_CHECKING:
-    from .section import Sheet
 
 SIZE = 11.0  # px, of numbers and dimensions
 ROW = 15.0  # px from one row of dimensions to the next

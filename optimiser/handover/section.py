@@ -2,43 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from optimiser.buildup import BuildUp
 
 from . import palette
 from .dimensions import chain, numbers, stud_spacing
 from .hatch import HATCHED, patterns, style
+from .paper import BREAK, Sheet
 from .plan import Member, Plan, PlanLayer, geometry, plan
 from .svg import clean, element, line, millimetres, path, rect, text, text_width
 
 LEFT = 26.0  # px for the word outside
 RIGHT = 46.0  # px for the stud spacing and the word inside
 TOP = 30.0  # px for the layer numbers
-BREAK = 12.0  # px of a break where the wall is shortened
 NOTE = 10.5  # px, size of the notes
-
-
-@dataclass(frozen=True)
-class Sheet:
-    """Where the drawing lies on its sheet: one scale [px/mm] both ways."""
-
-    scale: float
-    left: float
-    top: float
-    windows: tuple[tuple[float, float], ...]
-
-    def x(self, mm: float) -> float:
-        return self.left + mm * self.scale
-
-    def y(self, mm: float, window: int) -> float:
-        """Place [px] of a length along the wall [mm] within one of the stretches shown."""
-        before = sum(high - low for low, high in self.windows[:window])
-        return self.top + (before + mm - self.windows[window][0]) * self.scale + BREAK * window
-
-    @property
-    def bottom(self) -> float:
-        return self.y(self.windows[-1][1], len(self.windows) - 1)
 
 
 def section_svg(
