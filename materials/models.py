@@ -45,6 +45,10 @@ Use = Literal[
 ]
 USES: tuple[str, ...] = get_args(Use)
 
+Origin = Literal["renewable", "mineral", "fossil", "metal"]
+FireClass = Literal["A1", "A2", "B", "C", "D", "E", "F"]  # reaction to fire of EN 13501-1, best first
+FIRE_CLASSES: tuple[str, ...] = get_args(FireClass)
+
 
 class Conversion(Checked):
     """Factors from the declared to the design conductivity (ISO 10456: lambda_2 = lambda_1 F_T F_m F_a)."""

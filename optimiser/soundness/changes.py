@@ -73,9 +73,8 @@ class Shelf:
 def other_sheets(wall: BuildUp, shelf: Shelf) -> list[Change]:
     """Another airtight or wind-tight layer, sheathing or outer board; an airtight layer where the wall has none."""
     found = []
-    for number, layer in enumerate(wall.layers):
-        if layer.role not in SHEETS:
-            continue
+    sheets = [(number, layer) for number, layer in enumerate(wall.layers) if layer.role in SHEETS]
+    for number, layer in sorted(sheets, key=lambda each: SHEETS.index(each[1].role)):
         held = wall.of(layer.material)
         for stock, thickness in shelf.sheets(layer.role, layer, held):
             if (stock.material.key, thickness) == (layer.material, layer.thickness_mm):

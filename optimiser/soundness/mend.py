@@ -57,10 +57,9 @@ def mends(
     demands: Demands | None = None,
     before: Judgement | None = None,
 ) -> list[Mend]:
-    """At most three mends of every check of CHECKS that the wall fails, the cheapest first (the nearest in
-    thickness where there are no prices).
+    """At most three mends of every check of CHECKS that the wall fails, cheapest first.
 
-    before: its judgement with the same prices and demands, where there is one already. InputError as of `judge`.
+    Without prices the nearest in thickness comes first. before: its judgement with the same prices and demands, where there is one already. InputError as of `judge`.
     """
     demands = demands or Demands()
     pricing = pricing if pricing is not None and pricing.products else None

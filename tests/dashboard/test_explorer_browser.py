@@ -277,7 +277,8 @@ def test_the_print_view_shows_the_working(desk, page, address):
     page.goto(address + desk.get_attribute("#print", "href"))
     assert "Wall W-" in page.inner_text("h1")
     assert "Path 1" in page.inner_text(".worked")
-    assert page.locator("svg.wf").count() == 1
+    assert page.locator("svg.wf:not(.lines, .water)").count() == 1
+    assert page.locator("svg.lines").count() == 2
     assert "not checked" in page.inner_text("body")
 
 
