@@ -59,7 +59,8 @@ def mends(
 ) -> list[Mend]:
     """At most three mends of every check of CHECKS that the wall fails, cheapest first.
 
-    Without prices the nearest in thickness comes first. before: its judgement with the same prices and demands, where there is one already. InputError as of `judge`.
+    Without prices the nearest in thickness comes first. before: the wall's judgement with the same prices and demands,
+    where there is one already. InputError as of `judge`.
     """
     demands = demands or Demands()
     pricing = pricing if pricing is not None and pricing.products else None
@@ -113,6 +114,7 @@ def _passing(found: Judgement) -> set[str]:
 def _mend(check: str, change: Change, before: Judgement, after: Judgement, pricing: Pricing | None) -> Mend:
     pairs = {key: (getattr(before, key), getattr(after, key)) for key in FIGURES}
     added = {key: None if None in pair or pair[0] != pair[0] else pair[1] - pair[0] for key, pair in pairs.items()}
+    added["cost_per_m2"] = _added_cost(before, after) if pricing is not None else None
     parts = []
     if pricing is not None and added["cost_per_m2"] is not None:
         parts.append(f"{added['cost_per_m2']:+.2f} {pricing.currency}/m2")
@@ -122,6 +124,15 @@ def _mend(check: str, change: Change, before: Judgement, after: Judgement, prici
     if u_value[0] != u_value[1]:
         parts.append(f"U {u_value[1]} W/m2K")
     return Mend(check, f"{change.words}: passes{'; ' if parts else ''}{', '.join(parts)}", added, change.wall)
+
+
+def _added_cost(before: Judgement, after: Judgement) -> float | None:
+    """What a change costs per m2; None where a layer that it touches has no price."""
+    unknown = [
+        {(each.role, each.text) for each in found.layers if each.cost_per_m2 is None} for found in (before, after)
+    ]
+    was, now = (sum(each.cost_per_m2 or 0.0 for each in found.layers) for found in (before, after))
+    return now - was if unknown[0] == unknown[1] else None
 
 
 def _ranked(wall: BuildUp, changes: list[Change], pricing: Pricing | None) -> list[_Candidate]:

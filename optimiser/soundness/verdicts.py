@@ -199,6 +199,10 @@ def _fill(wall: BuildUp, parts: list[Part], batch: WallBatch, demand: FillDemand
     if not voids and uneven is None:
         unjudged["fill"] = "nothing in this wall is blown in"
         return None
+    unknown = [number + 1 for void in voids for number in void.layers if void.density <= 0]
+    if unknown:
+        unjudged["fill"] = f"no density is known of layer {unknown[0]} ({wall.layers[unknown[0] - 1].role})"
+        return None
     height = standing.height(wall.loads) if wall.loads else 2.7
     found = filling.needs(voids, height, demand)
     return {

@@ -124,7 +124,7 @@ def test_an_emptied_slot_is_told():
         "leaves out all that it could hold"
     )
     assert 'slots."fill": nothing is left' in refused(
-        {"origins": ["renewable"]} | {"reaction_to_fire": "D"}, fill={"allow": ["chips"]}
+        {"reaction_to_fire": "D"}, airtight_layer={"allow": ["strand"]}, fill={"allow": ["chips"]}
     )
 
 
