@@ -157,7 +157,7 @@ class Workspace:
         if ground is None:
             raise InputError("there is no brief to search from")
         brief, folder = ground
-        return self.jobs.start(with_allowed(brief, allow), folder)
+        return self.jobs.start(with_allowed(brief, allow, self.slots(run)), folder)
 
     def _ground(self, run: str | None) -> tuple[Brief, Path] | None:
         """The brief of a front and the folder that its price lists stand in."""

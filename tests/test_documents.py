@@ -42,7 +42,10 @@ def test_every_command_and_option_is_in_the_readme(name):
 @pytest.mark.parametrize(
     "record",
     [
-        *(getattr(brief, name) for name in ("Brief", "Target", "Objectives", "Limits", "House", "Prices", "Labour")),
+        *(
+            getattr(brief, name)
+            for name in ("Brief", "Target", "Objectives", "Limits", "House", "Prices", "Labour", "MaterialFilter")
+        ),
         *(getattr(brief, name) for name in ("Framing", "TieSpec", "Gap", "Slot", "Seed", "SearchBudget")),
         *(getattr(buildup, name) for name in ("Frame", "Tie", "Layer", "Conditions", "Loads", "Corrections")),
         *(getattr(buildup, name) for name in ("Fastener", "PointBridge")),

@@ -157,7 +157,9 @@ def test_the_words_name_the_layer_what_it_becomes_and_what_it_was():
     assert deep[0].words.startswith("gap: 260 mm instead of 330 mm: passes; -70 mm, U 0.")
     weak = mends(WALLS["studs too weak"][1], CATALOGUE)
     assert weak[0].words.startswith("outer frame: members at 300 mm instead of 600 mm: passes; U 0.")
-    assert weak[1].words.startswith("outer frame: softwood C24 45 x 220 instead of softwood C24 45 x 120: passes; +100 mm")
+    assert weak[1].words.startswith(
+        "outer frame: softwood C24 45 x 220 instead of softwood C24 45 x 120: passes; +100 mm"
+    )
 
 
 def test_closer_studs_keep_ties_and_stagger_in_line():
