@@ -13,8 +13,9 @@ from optimiser.buildup import VENTILATED_SPACE, BuildUp
 from optimiser.handover import palette
 from optimiser.handover.dimensions import numbers
 from optimiser.handover.hatch import FONTS, style
+from optimiser.handover.paper import Sheet
 from optimiser.handover.plan import Plan, PlanLayer, plan
-from optimiser.handover.section import LEFT, RIGHT, Sheet
+from optimiser.handover.section import LEFT, RIGHT
 from optimiser.handover.svg import clean, element, line, path, rect, text
 from optimiser.judge import Judgement
 from optimiser.moisture.air import saturation_pressure
