@@ -19,6 +19,7 @@ from optimiser.search.jobs import Jobs
 from optimiser.search.rates import Step
 from optimiser.search.study import Study, area_lost, open_study
 from optimiser.slots import SlotOffer, offers, pricing_of, with_allowed
+from optimiser.soundness.mend import mends
 
 from .choose import by_id
 from .judgements import demands_of
@@ -130,6 +131,14 @@ class Workspace:
         if study is None:
             return judge(wall)
         return judge(wall, study.pricing, demands_of(study.brief))
+
+    def mends(self, judged: Judgement, run: str | None) -> list[str]:
+        """What would mend a wall that fails a check, in words; nothing for one that passes."""
+        if not judged.verdicts.failed:
+            return []
+        study = self.source(run).study or self.source(None).study
+        asked = (study.pricing, demands_of(study.brief)) if study else (None, None)
+        return [each.words for each in mends(judged.wall, load_catalogue(), *asked, judged)]
 
     def floor_lost(self, thickness_mm: float, brief: Brief | None) -> float | None:
         """Floor area [m2] a wall of that thickness takes from the brief's house; None without a house."""

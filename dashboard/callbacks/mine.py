@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from dash import ALL, Dash, Input, Output, State, ctx, html, no_update
 from dash.exceptions import PreventUpdate
 
 from materials.errors import InputError
+from optimiser.soundness.mend import UNMENDED
 
 from ..choose import beating, of_target, telling
 from ..own import MINE, against_target, margin, row_of, text_of, verdict
@@ -16,8 +18,18 @@ from ..words import NARROWED, listed, missing
 SHOWN = 5  # walls that beat mine, named one by one
 
 
-def own_words(row: dict, rows: list[dict], target: float | None, currency: str) -> list:
-    """What there is to say of one's own wall beside the front."""
+def own_words(
+    row: dict,
+    rows: list[dict],
+    target: float | None,
+    currency: str,
+    fails: Sequence[str] = (),
+    mends: Sequence[str] = (),
+) -> list:
+    """What there is to say of one's own wall beside the front.
+
+    fails: the checks it fails; mends: what would mend it, in words.
+    """
     found = beating(rows, row, NARROWED)
     compared = sum(not missing(row.get(key)) for key in NARROWED)
     said = [f"{row['name']}: {against_target(row, target)}."]
@@ -36,7 +48,17 @@ def own_words(row: dict, rows: list[dict], target: float | None, currency: str) 
     ]
     if len(found) > len(named):
         items.append(html.Li(f"and {len(found) - len(named):,} more", className="muted"))
-    return [html.P(" ".join(said)), *([html.Ul(items)] if items else [])]
+    return [html.P(" ".join(said)), *([html.Ul(items)] if items else []), *_mending(fails, mends)]
+
+
+def _mending(fails: Sequence[str], mends: Sequence[str]) -> list:
+    """What would mend a wall that fails."""
+    if not fails:
+        return []
+    said = f"It fails the check of {listed(list(fails))}"
+    if not mends:
+        return [html.P(f"{said}; {UNMENDED}.")]
+    return [html.P(f"{said}. A single change would mend it:"), html.Ul([html.Li(words) for words in mends])]
 
 
 def register(app: Dash, workspace: Any) -> None:
@@ -67,7 +89,8 @@ def register(app: Dash, workspace: Any) -> None:
             lines = [html.P(line) for line in str(error).splitlines()]
             return None, no_update, [html.B("This file cannot be used."), *lines], "fault", True, None
         row = row_of(judged, workspace.floor_lost(judged.thickness_mm, workspace.source(run).brief))
-        return {"text": text, "file": name, "row": row}, MINE, no_update, "", False, None
+        told = {"fails": judged.verdicts.failed, "mends": workspace.mends(judged, run)}
+        return {"text": text, "file": name, "row": row, **told}, MINE, no_update, "", False, None
 
     @app.callback(
         Output("mine-words", "children", allow_duplicate=True),
@@ -82,7 +105,8 @@ def register(app: Dash, workspace: Any) -> None:
             raise PreventUpdate
         source = workspace.source(run)
         goal = target if target is not None else (source.brief.target.u_value if source.brief else None)
-        return own_words(mine["row"], of_target(source.rows, target), goal, source.currency)
+        told = mine.get("fails", []), mine.get("mends", [])
+        return own_words(mine["row"], of_target(source.rows, target), goal, source.currency, *told)
 
     @app.callback(
         Output("wall", "data", allow_duplicate=True),

@@ -54,6 +54,6 @@ def together(options: int, readings: list[Reading | None], choices: Choices) -> 
     found = {alike: [each.properties(choices) for each in readings if each.alike == alike] for alike in (True, False)}
     code = np.zeros(options, int)
     if found[True]:
-        alike = np.nan_to_num(np.column_stack(found[True]), nan=-1.0)
+        alike = np.nan_to_num(np.column_stack(found[True]), nan=-1.0, posinf=np.inf, neginf=-np.inf)
         code = np.unique(np.round(alike, 12), axis=0, return_inverse=True)[1].ravel()
     return Reads(code, np.column_stack(found[False]) if found[False] else np.zeros((options, 0)))

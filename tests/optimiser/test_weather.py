@@ -85,13 +85,6 @@ def test_line_ends_marks_and_place_names_of_other_machines(tmp_path):
     assert monthly_means(path)[0] == pytest.approx(TEMPERATURES)
 
 
-def test_it_agrees_with_another_reader_of_the_format(tmp_path):
-    iotools = pytest.importorskip("pvlib.iotools")
-    path = weather_file(tmp_path, weather_lines(lambda month, day, hour: (month + hour / 7, 60.0)))
-    table = iotools.read_epw(str(path))[0]
-    assert monthly_means(path)[0] == pytest.approx(table.groupby("month")["temp_air"].mean().tolist())
-
-
 # Broken files
 
 
