@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from .words import QUANTITIES, limit_words, listed, many, millimetres, money, power_of_ten, share_words, u_goal
@@ -105,6 +106,12 @@ def undominated_words(summary: Mapping[str, Any]) -> str:
     options, best = summary.get("options") or {}, summary.get("undominated") or {}
     found = [f"{name} {best[name]} of {count}" for name, count in options.items() if count > 1 and name in best]
     return f"Options that no other of their slot beats: {', '.join(found)}." if found else ""
+
+
+def kept_off(rows: Sequence[Mapping[str, str]]) -> list[Line]:
+    """(how many walls, why) would be on the front without the checks, the commonest reason first."""
+    counts = Counter((row["check"], row["reason"]) for row in rows)
+    return [(f"{count:,}", f"fail the check of {check}: {reason}.") for (check, reason), count in counts.most_common()]
 
 
 def still_words(still: Mapping[str, float] | None, currency: str) -> str:

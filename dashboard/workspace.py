@@ -132,6 +132,13 @@ class Workspace:
             return judge(wall)
         return judge(wall, study.pricing, demands_of(study.brief))
 
+    def ruled_out(self, run: str | None, target: float | None) -> list[dict[str, str]]:
+        """Walls that the checks keep off the front of a target."""
+        study = self.source(run).study
+        rows = study.ruled_out if study else []
+        goal = target if target is not None else (study.brief.target.u_value if study else None)
+        return [row for row in rows if abs(float(row["target"]) - goal) < 1e-9]
+
     def mends(self, judged: Judgement, run: str | None) -> list[str]:
         """What would mend a wall that fails a check, in words; nothing for one that passes."""
         if not judged.verdicts.failed:

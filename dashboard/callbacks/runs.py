@@ -73,7 +73,8 @@ def register(app: Dash, workspace: Any) -> None:
             raise PreventUpdate
         source = workspace.source(run)
         proof = proof_of(source.summary, target)
-        return panel.proof(source.summary, proof, source.currency), "result" if proof else "result closed"
+        off = workspace.ruled_out(run, target)
+        return panel.proof(source.summary, proof, source.currency, off), "result" if proof else "result closed"
 
     @app.callback(
         Output("addressed", "data", allow_duplicate=True),

@@ -239,3 +239,14 @@ def test_the_target_shown_is_the_readers_else_the_walls_else_the_briefs():
     assert chosen_target(source, known, "D", None) == 0.12
     assert chosen_target(source, known, None, 0.2) == 0.105
     assert chosen_target(Source(), [], None, None) is None
+
+
+def test_what_the_checks_keep_off_the_front_is_told_by_reason():
+    rows = [{"check": "strength", "reason": "108% in bearing"}] * 3 + [{"check": "fill", "reason": "too deep"}]
+    assert proof_words.kept_off(rows) == [
+        ("3", "fail the check of strength: 108% in bearing."),
+        ("1", "fail the check of fill: too deep."),
+    ]
+    told = str(panel.proof(SUMMARY, PROOF, "EUR", rows, most=1))
+    assert "Without the checks" in told
+    assert "and 1 more reasons" in told
