@@ -140,7 +140,7 @@ def proof(
     lines = proof_lines(summary, found, currency)
     return [
         html.P(proof_intro(summary, found)),
-        html.Dl([part for count, words in lines for part in (html.Dt(count), html.Dd(words))]),
+        html.Dl([part for count, words in lines for part in (html.Dt(count), html.Dd(words))], className="sum"),
         *_kept_off(kept_off(off), most),
         html.P(undominated_words(summary), className="muted"),
         html.P(

@@ -1,0 +1,54 @@
+"""The shipped brief: a complete front whose every wall passes every check, and the walls that the checks keep off it."""
+
+from __future__ import annotations
+
+import pytest
+
+from optimiser.brief import read_brief
+from optimiser.cli import demo_brief
+from optimiser.judge import judge
+from optimiser.search.run import save, search
+from optimiser.search.study import open_study
+from optimiser.soundness.verdicts import Demands
+
+
+@pytest.fixture(scope="module")
+def study(tmp_path_factory):
+    brief = read_brief(demo_brief())
+    folder = tmp_path_factory.mktemp("demo") / "study"
+    save(search(brief, demo_brief().parent), demo_brief().parent, folder)
+    return open_study(folder)
+
+
+def test_the_front_is_complete_and_rich(study):
+    """At least 60 walls from at least 10^8, with four undominated options in every open slot."""
+    assert study.summary["complete"]
+    assert study.summary["front_size"] == len(study.rows) >= 60
+    assert study.summary["space_size"] >= 1e8
+    counts = {name: study.summary["undominated"][name] for name, size in study.summary["options"].items() if size > 1}
+    assert min(counts.values()) >= 4, counts
+    (proof,) = study.summary["proof"]
+    assert proof["evaluated"] + sum(proof["excluded"].values()) == study.summary["space_size"]
+
+
+def test_every_wall_on_it_passes_every_check(study):
+    demands = Demands(study.brief.moisture, study.brief.strength, study.brief.filling)
+    for row in study.rows:
+        told = judge(study.buildup(row["id"]), study.pricing, demands).verdicts
+        assert told.failed == [], (row["id"], told.failed)
+        assert told.moisture["passes"] and told.strength["passes"]
+        assert all(rule.passes for rule in told.rules), row["id"]
+
+
+def test_the_checks_change_the_front_and_say_why(study):
+    assert len(study.ruled_out) > 0
+    assert {row["check"] for row in study.ruled_out} == {"strength", "fill"}
+    assert all(row["reason"] for row in study.ruled_out)
+    beaten = {row["in_short"] for row in study.ruled_out} - {row["in_short"] for row in study.rows}
+    assert beaten, "a wall that the checks keep off is on the front"
+
+
+def test_the_share_of_members_is_what_the_trade_knows(study):
+    """12 to 15 % of the outer frame's area is timber with studs at 600 mm: common practice."""
+    frame = next(layer.frame for layer in study.buildup(study.rows[0]["id"]).layers if layer.role == "outer frame")
+    assert 0.115 <= frame.width_mm / frame.spacing_mm + frame.extra_fraction <= 0.155
