@@ -81,7 +81,7 @@ def search_end(outcome: Outcome, out: Path) -> None:
 def proof_words(proof: dict, size: int) -> str:
     """How the space of one target was settled, in words."""
     reasons = ", ".join(f"{count:.3g} by {reason}" for reason, count in proof["excluded"].items() if count)
-    ruled = "".join(f", {count} ruled out by {name}" for name, count in proof["ruled_out"].items())
+    ruled = "".join(f", {count} of them ruled out by {name}" for name, count in proof["ruled_out"].items() if count)
     return (
         f"U at most {proof['target']:g}: {settled_words(proof['share'])} of {size:.3g} walls settled; "
         f"{proof['evaluated']} evaluated{ruled}, the others excluded: {reasons}"
