@@ -10,6 +10,7 @@ from ..evaluate import Scores, excess
 from ..soundness.together import judgements
 from . import front
 
+LEAST_LACK = 1e-6  # what fails never counts as held
 FIGURES = tuple(Scores.__dataclass_fields__)
 
 
@@ -29,7 +30,7 @@ class Archive:
         return len(self._seen)
 
     def missed(self, x: Index, scores: Scores) -> NDArray:
-        """(n, 1 + limits + judgements) by how much rows miss target and limits; 1 where a judgement rules one out.
+        """(n, 1 + limits + judgements) by how much rows miss target, limits and judgements, as a share of each.
 
         Only rows that hold target and limits are judged, each until the first judgement that it does not pass.
         """
@@ -39,7 +40,9 @@ class Archive:
         for number, each in enumerate(self.judgements):
             if len(rows):
                 holds = each.passes(self.choices, x[rows])
-                out[rows[~holds], number] = 1.0
+                failing = rows[~holds]
+                if len(failing):
+                    out[failing, number] = np.maximum(each.lacks(self.choices, x[failing]), LEAST_LACK)
                 rows = rows[holds]
         return np.concatenate([lacking, out], axis=1)
 

@@ -30,6 +30,8 @@ class Judgement:
 
     reads: slot or fill variable -> what is read of its options, or None: only one and the same option will do.
     passes: tells for rows of choices whether each holds. rules_out: frame slot -> options that no wall may hold.
+    lacks: by how much failing rows miss it, as a share of the limit (above 0), for a search that climbs; 1 where it
+    is not given.
     A judgement may read the gap in any way: a wall that it rules out releases the wider gaps.
     """
 
@@ -37,6 +39,7 @@ class Judgement:
     reads: Mapping[str, Reading | None]
     passes: Callable[[Choices, Index], NDArray[np.bool_]]
     rules_out: Mapping[str, NDArray[np.bool_]] = field(default_factory=dict)
+    lacks: Callable[[Choices, Index], Array] = lambda choices, x: np.ones(len(x))
 
 
 @dataclass(frozen=True)

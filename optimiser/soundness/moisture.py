@@ -97,8 +97,7 @@ def dryness(
         surface.required_factor(climate.outdoor_temperature, climate.indoor_temperature, climate.indoor_pressure)
     )
     moulds = mould.at_boundary(found["fill"], places.sheathing_boundary)
-    least = demand.min_drying_reserve_g_m2
-    least = reserve.LEAST_RESERVE.get(element, reserve.LEAST_RESERVE["wall"]) if least is None else least
+    least = least_reserve(demand, element)
     margins = {
         "surface": f_rsi - required,
         "condensate": demand.max_condensate_g_m2 - peak,
@@ -139,6 +138,24 @@ def sd_ratio_of(batch: WallBatch, places: Places) -> Array:
     return reserve.sd_ratio(batch.sd[:, layers], outermost - places.first, innermost - places.first)
 
 
+def lacking(batch: WallBatch, places: Places, demand: MoistureDemand, r_si: float = diffusion.R_SI) -> Array:
+    """(n,) by how much failing walls miss the drying reserve, as a share of it; half where they fail otherwise."""
+    least = least_reserve(demand)
+    found = np.ones(len(batch))
+    rows = np.flatnonzero(known(batch, places))
+    if len(rows) and least > 0:
+        missed = 1.0 - reserve_of(paths(batch.rows(rows), places, r_si)) / least
+        found[rows] = np.where(missed > 0, 0.5 + missed, 0.5)
+    return found
+
+
+def least_reserve(demand: MoistureDemand, element: str = "wall") -> float:
+    """The drying reserve asked for [g/m2]: the demand's, or the standard's for walls and roofs."""
+    if demand.min_drying_reserve_g_m2 is not None:
+        return demand.min_drying_reserve_g_m2
+    return reserve.LEAST_RESERVE.get(element, reserve.LEAST_RESERVE["wall"])
+
+
 def passes(
     batch: WallBatch,
     places: Places,
@@ -153,8 +170,7 @@ def passes(
     if not len(rows):
         return alive
     some = batch.rows(rows)
-    least = reserve.LEAST_RESERVE["wall"] if demand.min_drying_reserve_g_m2 is None else demand.min_drying_reserve_g_m2
-    rows = rows[reserve_of(paths(some, places, r_si)) >= least]
+    rows = rows[reserve_of(paths(some, places, r_si)) >= least_reserve(demand)]
     if len(rows):
         alive[rows] = dryness(batch.rows(rows), places, u_value[rows], climate, demand, r_si=r_si).passes
     return alive

@@ -19,6 +19,7 @@ from .judgement import Judgement, Reading
 from .places import OF_SLOTS
 
 BOARDS = ("wind-tight layer", "outer board", "sheathing", "outer gap board", "inner gap board", "airtight layer")
+MOST_LACKING = 10.0  # times the limit; an absent frame lacks no more
 MAIN = ("outer fill", "gap fill", "inner fill")
 
 
@@ -59,7 +60,10 @@ def _strength(choices: Choices) -> Judgement:
     def passes(of: Choices, x: Index) -> NDArray[np.bool_]:
         return used[x[:, AT[slot]]] <= 1.0
 
-    return Judgement("strength", {slot: Reading(margin)}, passes, {slot: used > 1.0})
+    def lacks(of: Choices, x: Index) -> Array:
+        return np.minimum(used[x[:, AT[slot]]], MOST_LACKING) - 1.0
+
+    return Judgement("strength", {slot: Reading(margin)}, passes, {slot: used > 1.0}, lacks)
 
 
 def utilisation(choices: Choices) -> Array:
@@ -161,6 +165,12 @@ def _moisture(choices: Choices) -> Judgement:
             found[rows] = moisture.passes(batch, OF_SLOTS, u_value, climate, brief.moisture, surface_r(brief.climate))
         return found
 
+    def lacks(of: Choices, x: Index) -> Array:
+        found = np.ones(len(x))
+        for rows, batch in of.batches(x):
+            found[rows] = moisture.lacking(batch, OF_SLOTS, brief.moisture, surface_r(brief.climate))
+        return found
+
     reads = {name: alike(name) for name in (*BOARDS, "lining")}
     reads |= {"gap": None, "service zone": None} | {name: None for name in MAIN}
-    return Judgement("moisture", reads, passes)
+    return Judgement("moisture", reads, passes, lacks=lacks)
