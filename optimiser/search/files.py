@@ -22,6 +22,7 @@ except ImportError:  # systems without it
     fcntl = None
 
 MARK = "study.json"
+OF_A_STUDY = (MARK, "brief.toml", "front.csv", "cloud.csv", "equals.csv", "ruled_out.csv", "buildups", "prices")
 LOCK = "lock"
 
 
@@ -118,6 +119,9 @@ def check_replaceable(folder: Path) -> None:
     """A study may take the place of an earlier study or of nothing; InputError when anything else is there."""
     if folder.exists() and not (folder / MARK).is_file() and (not folder.is_dir() or any(folder.iterdir())):
         raise InputError(f"{folder}: exists and is no study; name another folder")
+    strange = sorted(each.name for each in folder.iterdir() if each.name not in OF_A_STUDY) if folder.exists() else []
+    if strange:  # the folder is replaced whole, and nothing of the user's may be lost
+        raise InputError(f'{folder}: holds "{strange[0]}", which is not of the study; move it, or name another folder')
     parent = folder.resolve().parent
     if not parent.is_dir():
         raise InputError(f"{folder}: the folder {parent} does not exist")

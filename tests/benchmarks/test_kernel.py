@@ -12,7 +12,7 @@ from optimiser.buildup import BuildUp
 from optimiser.heat.steady import transmittance
 
 WALLS = 200_000
-TARGET = 1_000_000  # walls a second (issue 2); asserted at half of it, so that a busy machine does not fail
+TARGET = 1_000_000  # walls a second on one core
 STUD = {"material": "stud", "width_mm": 45, "spacing_mm": 600, "extra_fraction": 0.06}
 TIE = {"material": "stud", "thickness_mm": 12, "height_mm": 200, "vertical_spacing_mm": 1200}
 BATTEN = {"material": "stud", "width_mm": 45, "spacing_mm": 600, "axis": "horizontal"}
@@ -63,4 +63,4 @@ def test_walls_per_second(benchmark, staggered):
         rate = WALLS / benchmark.stats["min"]
         benchmark.extra_info["walls_per_second"] = round(rate)
         print(f"\nISO 6946, all frames and ties: {rate / 1e6:.2f} million walls a second ({TARGET / 1e6:g} asked for)")
-        assert staggered or rate > TARGET / 2
+        assert rate > TARGET

@@ -13,7 +13,7 @@ from optimiser.moisture.monthly import climate, condensation
 from optimiser.moisture.reserve import drying_reserve
 
 WALLS = 10_000
-TARGET = 2.0  # s on one core (issue 4); asserted at three times that, so that a busy machine does not fail
+TARGET = 2.0  # s on one core; a plain run of the tests, untimed and beside others, may take three times that
 OUTDOOR_C = np.array([-1, 0, 4, 9, 14, 18, 19, 19, 15, 10, 5, 1], float)
 OUTDOOR_RH = np.array([85, 84, 78, 72, 68, 69, 73, 75, 79, 83, 88, 88]) / 100
 
@@ -58,7 +58,7 @@ def test_monthly_method(benchmark, name, membranes, following):
         f"\nISO 13788, {WALLS} walls of 10 layers, {name} ({found.wet.mean():.0%} wet): {seconds:.2f} s"
         f" ({TARGET:g} asked for)"
     )
-    assert seconds < 3 * TARGET
+    assert seconds < (TARGET if benchmark.stats else 3 * TARGET)
 
 
 def test_drying_reserve(benchmark):

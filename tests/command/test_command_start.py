@@ -1,7 +1,6 @@
 """Start-up, help and the explorer behind the command."""
 
 import json
-import os
 import re
 import signal
 import socket
@@ -19,22 +18,17 @@ from optimiser.cli import demo_brief
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study
 
-COMMANDS = ("demo", "search", "check", "serve", "prices")
+COMMANDS = ("demo", "search", "check", "serve", "prices", "verify")
 HEAVY = ("pandas", "pymoo", "dash", "plotly", "numpy", "rich", "scipy", "pydantic")
 
 
 def test_help_starts_in_less_than_400_ms(program):
-    """A bound on start-up: the best of three calls, interpreter included.
-
-    By the clock or, on a machine busy with other work, by the processor time that the call itself took.
-    """
+    """A bound on start-up by the clock: the best of five calls, interpreter included."""
     seconds = []
-    for _ in range(3):
-        start, before = time.perf_counter(), os.times()
+    for _ in range(5):
+        start = time.perf_counter()
         found = subprocess.run([program, "--help"], capture_output=True, text=True)
-        elapsed, after = time.perf_counter() - start, os.times()
-        own = after.children_user + after.children_system - before.children_user - before.children_system
-        seconds.append(min(elapsed, own or elapsed))
+        seconds.append(time.perf_counter() - start)
         assert found.returncode == 0
         assert all(command in found.stdout for command in COMMANDS)
     assert min(seconds) < 0.4

@@ -22,7 +22,7 @@ def test_published_figures():
     found = drying_reserve(walls(0.5, 2.0))
     assert found.condensed == pytest.approx([902.7, 378.1], abs=0.051)
     assert found.evaporable == pytest.approx([894.0, 544.6], abs=0.051)
-    assert found.reserve[1] == pytest.approx(166.5, abs=0.11)
+    assert found.reserve[1] == pytest.approx(166.41, abs=0.0051)  # own; 166.5 is 544.6 less 378.1, both rounded
     assert ((found.reserve >= LEAST_RESERVE["wall"]) == [False, True]).all()
 
 

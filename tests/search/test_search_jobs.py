@@ -11,6 +11,8 @@ import pytest
 import toy_space as small
 
 from materials.errors import InputError
+from optimiser.brief import read_brief
+from optimiser.cli import demo_brief
 from optimiser.search import files, study
 from optimiser.search.jobs import RUNNING, Jobs
 from optimiser.search.run import search
@@ -203,3 +205,18 @@ def test_a_state_that_is_being_written_is_never_read_by_halves(tmp_path):
         files.write_json(path, {"n": object()})
     assert json.loads(path.read_text()) == {"n": 1}
     assert [each.name for each in tmp_path.iterdir()] == ["state.json"]
+
+
+def test_a_run_killed_in_its_proof_ends_with_the_front_of_one_that_was_not(tmp_path):
+    """On the shipped brief, whose proof takes long enough to be caught in the act."""
+    brief, source = read_brief(demo_brief()), demo_brief().parent
+    jobs = Jobs(tmp_path)
+    run = jobs.start(brief, source)
+    wait(jobs, run, lambda state: 0 < (state.progress.get("settled") or 0) < 1)
+    os.kill(files.read_json(tmp_path / run / "state.json")["pid"], signal.SIGKILL)
+    wait(jobs, run, ended("failed"))
+    jobs.resume(run)
+    found = study.open_study(wait(jobs, run, ended("done")).study)
+    assert found.summary["complete"]
+    alone = search(brief, source)
+    assert found.rows == [row for row, _ in study.front_of(alone.archives[0])]

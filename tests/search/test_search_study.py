@@ -325,3 +325,12 @@ def test_arrays_that_cannot_be_written_leave_the_earlier_file_and_nothing_else(t
     with pytest.raises(OSError, match="No space"):
         files.write_arrays(tmp_path / "state.npz", {"x": np.arange(4)})
     assert contents(tmp_path) == before
+
+
+def test_a_file_of_the_user_s_in_a_study_is_never_lost(tmp_path):
+    made(tmp_path, tmp_path / "s")
+    (tmp_path / "s" / "notes.txt").write_text("mine", encoding="utf-8")
+    before = contents(tmp_path / "s")
+    with pytest.raises(InputError, match=r"notes\.txt"):
+        made(tmp_path, tmp_path / "s")
+    assert contents(tmp_path / "s") == before
