@@ -6,6 +6,7 @@ a product says in what size, by whom and at what price it can be bought.
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Annotated, Literal, get_args
 
 from pydantic import Field, model_validator
@@ -69,6 +70,59 @@ class DepthDensity(Checked):
     density_kg_m3: Positive
 
 
+Module = Literal["A1-A3", "A4", "A5", "B4", "C1", "C2", "C3", "C4", "D"]
+MODULES: tuple[str, ...] = get_args(Module)  # life-cycle modules of EN 15978, those that concern what a wall is made of
+
+
+class ModuleCarbon(Checked):
+    """Carbon of one life-cycle module per kg of product [kgCO2e/kg], by the indicators of EN 15804+A2.
+
+    biogenic: taken up (negative) or given off (positive) by the product itself; land_use: land use and its change.
+    """
+
+    fossil: float = 0.0
+    biogenic: float = 0.0
+    land_use: float = 0.0
+
+    @property
+    def total(self) -> float:
+        return self.fossil + self.biogenic + self.land_use
+
+
+class Declaration(Checked):
+    """A product's own carbon values per kg by module (EN 15804), replacing the generic ones; a missing module is none.
+
+    Its A1-A3 are always there. `valid_until` and `region` as the declaration states them.
+    """
+
+    key: str
+    name: str = ""
+    source: str
+    modules: dict[Module, ModuleCarbon]
+    valid_until: date | None = None
+    region: str | None = None
+
+    @model_validator(mode="after")
+    def _product_stage(self) -> Declaration:
+        if "A1-A3" not in self.modules:
+            raise ValueError("a declaration needs the modules A1-A3")
+        return self
+
+    @classmethod
+    def of_product_stage(cls, key: str, fossil: float, biogenic: float, source: str) -> Declaration:
+        """One that states A1-A3 alone [kgCO2e/kg], as a price list gives it."""
+        return cls(key=key, source=source, modules={"A1-A3": ModuleCarbon(fossil=fossil, biogenic=biogenic)})
+
+    @property
+    def fossil_kgco2e_kg(self) -> float:
+        """A1-A3 without what the product stores: fossil and land use."""
+        return self.modules["A1-A3"].fossil + self.modules["A1-A3"].land_use
+
+    @property
+    def biogenic_kgco2e_kg(self) -> float:
+        return self.modules["A1-A3"].biogenic
+
+
 class Material(Checked):
     """What something is: physics, carbon per kg, and the places in a wall where it may be used.
 
@@ -106,6 +160,7 @@ class Material(Checked):
     fossil_high_kgco2e_kg: float | None = None
     biogenic_kgco2e_kg: Annotated[float, Field(le=0)] | None = None
     waste_fraction: Fraction = 0.0
+    declaration: Declaration | None = None  # of the product that it is bought as
 
     strength_class: str | None = None
     airtight: bool = False
@@ -153,23 +208,18 @@ class Material(Checked):
         return self.density_by_depth[-1].density_kg_m3 if self.density_by_depth else self.density_kg_m3
 
 
-class Declaration(Checked):
-    """A product's own carbon values per kg (modules A1-A3), replacing the generic ones."""
-
-    key: str
-    fossil_kgco2e_kg: float
-    biogenic_kgco2e_kg: Annotated[float, Field(le=0)]
-    source: str
-
-
 Unit = Literal["m2", "m3", "m", "kg", "piece"]
+UNITS: tuple[str, ...] = get_args(Unit)
+Pack = Literal["bag", "roll", "pack", "sheet", "bundle"]
+PACKS: tuple[str, ...] = get_args(Pack)
 
 
 class Product(Checked):
     """A material in a size, from a supplier, at a price (per `unit`).
 
     `thickness_mm` is the size through the wall (a board's thickness, a stud's depth); `width_mm` the face of a
-    timber across the wall. Loose fills have neither.
+    timber across the wall. Loose fills have neither. Packs hold `pack_contents` of `unit`, in which the price and
+    `minimum_order` are counted too. `mass_kg` is that of one unit of a fixing or tape.
     """
 
     key: str
@@ -186,7 +236,20 @@ class Product(Checked):
     conversion: Conversion | None = None
     density_kg_m3: Positive | None = None
     declaration: Declaration | None = None
+    declaration_key: str | None = None  # of a declaration that stands in a file of its own
+    waste_fraction: Fraction | None = None
+    pack: Pack | None = None
+    pack_contents: Positive | None = None
+    minimum_order: NotNegative | None = None
+    valid_until: date | None = None
+    lead_time_days: Annotated[int, Field(ge=0)] | None = None
+    delivery_km: NotNegative | None = None
+    mass_kg: Positive | None = None
     source: str
+
+    def lapsed(self, on: date) -> bool:
+        """Whether the price is no longer valid on a day."""
+        return self.valid_until is not None and self.valid_until < on
 
 
 def as_sold(material: Material, product: Product | None) -> Material:
@@ -210,5 +273,8 @@ def as_sold(material: Material, product: Product | None) -> Material:
             "fossil_low_kgco2e_kg": product.declaration.fossil_kgco2e_kg,
             "fossil_high_kgco2e_kg": product.declaration.fossil_kgco2e_kg,
             "biogenic_kgco2e_kg": product.declaration.biogenic_kgco2e_kg,
+            "declaration": product.declaration,
         }
+    if product.waste_fraction is not None:
+        change["waste_fraction"] = product.waste_fraction
     return material.model_copy(update=change) if change else material

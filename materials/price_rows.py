@@ -242,6 +242,4 @@ def _declaration(row: Row) -> Declaration | None:
     if fossil is None or biogenic is None:
         return None
     source = row.text("source") or DEFAULT_SOURCE
-    return Declaration(
-        key=f"{row.text('product')}-declaration", fossil_kgco2e_kg=fossil, biogenic_kgco2e_kg=biogenic, source=source
-    )
+    return Declaration.of_product_stage(f"{row.text('product')}-declaration", fossil, biogenic, source)

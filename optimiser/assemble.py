@@ -12,15 +12,14 @@ from materials.models import Material
 
 from . import layers as amounts
 from .batch import Members, SlightVentilation, WallBatch
-from .brief import Labour
 from .buildup import AIR, BuildUp, Frame, Layer, tie_frames
 from .heat import air
 from .heat.steady import METAL_CONDUCTIVITY
-from .layers import Amount, Stock
+from .layers import NO_TERMS, Amount, Stock
 from .pricing import Pricing
 
 LARGEST_RESISTANCE = 1000.0  # m2K/W of one layer; 5 m of the best insulation stay below it
-NO_PRICING = Pricing({}, Labour(), "")
+NO_PRICING = Pricing({}, NO_TERMS, "")
 
 
 @dataclass(frozen=True)
@@ -60,9 +59,9 @@ def _part(wall: BuildUp, number: int, void_depth: float, pricing: Pricing) -> Pa
     if layer.material == AIR:
         plain = _air(wall, layer, place)
     elif stock.material.kind == "loose fill":
-        plain = amounts.blown(stock, thickness, void_depth, pricing.labour)
+        plain = amounts.blown(stock, thickness, void_depth, pricing.terms)
     else:
-        plain = amounts.sheet(stock, layer.role, thickness, pricing.labour)
+        plain = amounts.sheet(stock, layer.role, thickness, pricing.terms)
     _check_resistance(plain, stock.material, place)
     if layer.frame is None and layer.tie is None:
         return Part(plain, stock)
@@ -77,13 +76,13 @@ def _member(wall: BuildUp, layer: Layer, pricing: Pricing, place: str) -> tuple[
         tie = layer.tie
         stock = _stock(wall.of(tie.material), tie.product, tie.thickness_mm, None, pricing, f"{place}, tie")
         width, height, overlap = tie.thickness_mm / 1000, tie.height_mm / 1000, tie.overlap_mm / 1000
-        return amounts.ties(stock, thickness, width, height, overlap, pricing.labour), stock
+        return amounts.ties(stock, thickness, width, height, overlap, pricing.terms), stock
     frame = layer.frame
     material = wall.of(frame.material)
     stock = _stock(material, frame.product, layer.thickness_mm, frame.width_mm, pricing, f"{place}, frame")
     batten = layer.role not in ("outer frame", "inner frame")
     width = (frame.width_mm or frame_width(stock)) / 1000
-    return amounts.members(stock, thickness, width, batten, pricing.labour), stock
+    return amounts.members(stock, thickness, width, batten, pricing.terms), stock
 
 
 def frame_width(stock: Stock) -> float:

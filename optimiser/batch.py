@@ -33,7 +33,7 @@ class Members:
     mass: Array  # (n,) kg/m2 of a solid layer
     price: Array  # (n,) currency/m2
     labour: Array  # (n,) currency/m2
-    fossil: Array  # (n,) kgCO2e/m2
+    carbon: Array  # (n,) kgCO2e/m2
     biogenic: Array  # (n,) kgCO2e/m2
     sd: Array | None = None  # (n,) m through the member, in dry air; NaN where unknown
     sd_humid: Array | None = None  # (n,) m, in humid air
@@ -70,7 +70,7 @@ class WallBatch:
     mass: Array  # (n, L) kg/m2 of the layer were it without members
     price: Array  # (n, L) currency/m2, material with waste
     labour: Array  # (n, L) currency/m2
-    fossil: Array  # (n, L) kgCO2e/m2, A1-A3
+    carbon: Array  # (n, L) kgCO2e/m2 over the modules that the brief counts
     biogenic: Array  # (n, L) kgCO2e/m2, stored (negative)
     sd: Array | None = None  # (n, L) vapour diffusion-equivalent thickness of the plain part in dry air, m
     sd_humid: Array | None = None  # (n, L) in humid air, m

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
@@ -12,6 +13,7 @@ from materials.errors import Checked, InputError, explain, nearest, parse_toml, 
 from materials.models import FIRE_CLASSES, FireClass, Material, Origin
 
 from .buildup import Conditions, Corrections, Loads, NotNegative, Number, Positive, Share
+from .score.settings import FIXED, CarbonDemand, Fixing, Labour, Operation, Ranges, Transport
 from .soundness.demands import Checks, FillDemand, MoistureDemand, StrengthDemand
 from .weather import with_weather
 
@@ -128,6 +130,9 @@ class Prices(Checked):
     lists: Annotated[tuple[str, ...], Field(min_length=1)]
     currency: str = "EUR"
     suppliers: tuple[str, ...] | None = None
+    declarations: tuple[str, ...] = ()  # environmental declarations, beside the brief or "demo:NAME"
+    on: date | None = None  # the day on which prices must be valid; today where it says nothing
+    allow_lapsed: bool = False
 
 
 class MaterialFilter(Checked):
@@ -155,22 +160,6 @@ class MaterialFilter(Checked):
         origins = f"origins = {', '.join(self.origins)}" if self.origins is not None else ""
         fire = f'reaction_to_fire = "{self.reaction_to_fire}"' if self.reaction_to_fire is not None else ""
         return " and ".join(each for each in (origins, fire) if each)
-
-
-class Labour(Checked):
-    """Hours by operation and what an hour costs."""
-
-    rate_per_h: NotNegative = 0.0
-    cladding_h_per_m2: NotNegative = 0.0
-    membrane_h_per_m2: NotNegative = 0.0
-    taping_h_per_m2: NotNegative = 0.0
-    board_h_per_m2: NotNegative = 0.0
-    lining_h_per_m2: NotNegative = 0.0
-    batt_h_per_m2: NotNegative = 0.0
-    blown_h_per_m3: NotNegative = 0.0
-    stud_h_per_m: NotNegative = 0.0
-    batten_h_per_m: NotNegative = 0.0
-    tie_h_per_piece: NotNegative = 0.0
 
 
 class Framing(Checked):
@@ -284,6 +273,11 @@ class Brief(Checked):
     materials: MaterialFilter = MaterialFilter()
     prices: Prices
     labour: Labour = Labour()
+    transport: Transport = Transport()
+    fixings: dict[str, tuple[Fixing, ...]] = Field(default_factory=dict)  # by slot, and "tie"
+    carbon: CarbonDemand = CarbonDemand()
+    operation: Operation | None = None
+    ranges: Ranges = Ranges()
     framing: Framing = Framing()
     tie: TieSpec | None = None
     gap: Gap = Gap()
@@ -312,6 +306,17 @@ class Brief(Checked):
                 )
         if self.slots.get("outer frame", Slot()).offset_mm != (0.0,):
             raise ValueError('offset_mm belongs to [slots."inner frame"]: the outer frame is the line of reference')
+        return self
+
+    @model_validator(mode="after")
+    def _fixings(self) -> Brief:
+        for name, given in self.fixings.items():
+            known = [each for each in (*SLOTS, *FIXED) if each != "gap"]
+            if name not in known:
+                raise ValueError(f'[fixings] "{name}" is no slot{nearest(name, known)}; ties have their own, "tie"')
+            measure = "per_tie" if name == "tie" else "per_m" if name in SLOT_KEYS["spacing_mm"] else "per_m2"
+            if any(getattr(each, measure) is None for each in given):
+                raise ValueError(f'[fixings] "{name}" is measured {measure}')
         return self
 
     @model_validator(mode="after")

@@ -16,9 +16,9 @@ from materials.errors import InputError
 
 from . import layers
 from .batch import Array, Members, WallBatch
-from .brief import SLOTS, Brief, Labour
+from .brief import SLOTS, Brief
 from .heat import air
-from .layers import Amount, Stock
+from .layers import Amount, Stock, Terms
 from .pricing import Pricing, stacked
 from .slots import FillOption, Option, fills_of, options_of
 
@@ -53,7 +53,7 @@ class FillKinds:
     price_per_kg: Array  # loose fills sold by mass, with waste
     price_per_m3: Array  # loose fills sold by volume, with waste
     labour_per_m3: Array
-    fossil_per_kg: Array
+    carbon_per_kg: Array
     biogenic_per_kg: Array
     density: Array  # (fills, whole mm of void depth) kg/m3
 
@@ -82,13 +82,13 @@ class Choices:
         }
         self.tie = _tie(brief, catalogue, pricing)
         self._check_overlap()
-        self._tie_amounts = _tie_columns(brief, self.tie, self.options["gap"])
+        self._tie_amounts = _tie_columns(brief, self.tie, self.options["gap"], pricing.terms)
         self.sizes = np.array([len(self.options.get(name) or self.fills[name]) for name in VARIABLES])
         self.column = {name: _columns(self.options[name]) for name in SLOTS}
         deepest = sum(self.column[name]["thickness"].max() for name in ("outer frame", "gap", "inner frame"))
-        self.kinds = {name: _kinds(self.fills[name], brief.labour, int(deepest * 1000) + 2) for name in FILL_VARIABLES}
+        self.kinds = {name: _kinds(self.fills[name], pricing.terms, int(deepest * 1000) + 2) for name in FILL_VARIABLES}
         self.tables = {
-            name: _table(self.fills[name], self.options[ZONE[name]], brief.labour) for name in FILL_VARIABLES
+            name: _table(self.fills[name], self.options[ZONE[name]], pricing.terms) for name in FILL_VARIABLES
         }
 
     def _check_overlap(self) -> None:
@@ -206,7 +206,7 @@ class Choices:
                 table.price[fill, depth],
             ),
             "labour": np.where(loose, kinds.labour_per_m3[fill] * thickness, table.labour[fill, depth]),
-            "fossil": kinds.fossil_per_kg[fill] * mass,
+            "carbon": kinds.carbon_per_kg[fill] * mass,
             "biogenic": kinds.biogenic_per_kg[fill] * mass,
             "sd": table.sd[fill, depth],
             "sd_humid": table.sd_humid[fill, depth],
@@ -275,9 +275,9 @@ def _columns(options: tuple[Option, ...]) -> dict[str, NDArray]:
     return found
 
 
-def _kinds(fills: tuple[FillOption, ...], labour: Labour, deepest_mm: int) -> FillKinds:
+def _kinds(fills: tuple[FillOption, ...], terms: Terms, deepest_mm: int) -> FillKinds:
     """What each fill brings by kg and m3, from its amounts for one metre of depth."""
-    meter = [layers.blown(each.stock, 1.0, 1.0, labour) if each.loose else None for each in fills]
+    meter = [layers.blown(each.stock, 1.0, 1.0, terms) if each.loose else None for each in fills]
     density = np.zeros((len(fills), deepest_mm + 1))
     for number, each in enumerate(fills):
         if not each.air:
@@ -289,7 +289,7 @@ def _kinds(fills: tuple[FillOption, ...], labour: Labour, deepest_mm: int) -> Fi
         price_per_kg=_by_unit("kg", fills, [each.price / each.mass if each else 0.0 for each in meter]),
         price_per_m3=_by_unit("m3", fills, [each.price if each else 0.0 for each in meter]),
         labour_per_m3=np.array([each.labour if each else 0.0 for each in meter]),
-        fossil_per_kg=np.array([each[0] for each in carbon]),
+        carbon_per_kg=np.array([each[0] for each in carbon]),
         biogenic_per_kg=np.array([each[1] for each in carbon]),
         density=density,
     )
@@ -301,7 +301,7 @@ def _by_unit(unit: str, fills: tuple[FillOption, ...], prices: list[float]) -> A
     return np.where(sold, prices, 0.0)
 
 
-def _table(fills: tuple[FillOption, ...], zone: tuple[Option, ...], labour: Labour) -> FillTable:
+def _table(fills: tuple[FillOption, ...], zone: tuple[Option, ...], terms: Terms) -> FillTable:
     shape = (len(fills), len(zone))
     fits = np.ones(shape, bool)
     price, cost, resistance, sd, sd_humid = (np.zeros(shape) for _ in range(5))
@@ -321,7 +321,7 @@ def _table(fills: tuple[FillOption, ...], zone: tuple[Option, ...], labour: Labo
             fits[f, d] = bool(stack)
             if stack:
                 stacks[f, d] = replace(fill.stock, products=stack)
-                amount = layers.sheet(stacks[f, d], "fill", depth.thickness, labour)
+                amount = layers.sheet(stacks[f, d], "fill", depth.thickness, terms)
                 price[f, d], cost[f, d] = amount.price, amount.labour
     return FillTable(fits, price, cost, resistance, sd, sd_humid, stacks)
 
@@ -340,10 +340,10 @@ def _tie(brief: Brief, catalogue: Catalogue, pricing: Pricing) -> Stock | None:
     return Stock.of(material, product)
 
 
-def _tie_columns(brief: Brief, stock: Stock | None, gaps: tuple[Option, ...]) -> dict[str, Array]:
+def _tie_columns(brief: Brief, stock: Stock | None, gaps: tuple[Option, ...], terms: Terms) -> dict[str, Array]:
     """Amounts of solid tie plates by width of the gap."""
     if stock is None:
         return {}
     spec, width = brief.tie, stock.products[0].thickness_mm / 1000
     height, overlap = spec.height_mm / 1000, spec.overlap_mm / 1000
-    return _columns_of(layers.ties(stock, each.thickness, width, height, overlap, brief.labour) for each in gaps)
+    return _columns_of(layers.ties(stock, each.thickness, width, height, overlap, terms) for each in gaps)

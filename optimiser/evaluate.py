@@ -51,7 +51,7 @@ def scores(batch: WallBatch, given: Corrections, index_of: Callable[[int | str],
         np.where(heat.refused, np.nan, u_value),
         np.round(area.thickness(batch) * 1000, 6),  # sums of whole sizes, without the noise of binary fractions
         cost.cost(batch),
-        carbon.fossil(batch),
+        carbon.embodied(batch),
         area.weight(batch),
         carbon.biogenic(batch),
     )

@@ -242,7 +242,7 @@ def _layers(wall: BuildUp, parts: list[Part], batch: WallBatch) -> list[LayerFig
     held = {
         "weight_kg_m2": area.per_layer(batch, "mass"),
         "cost_per_m2": cost.cost_by_layer(batch),
-        "carbon_kgco2e_m2": area.per_layer(batch, "fossil"),
+        "carbon_kgco2e_m2": area.per_layer(batch, "carbon"),
         "biogenic_kgco2e_m2": area.per_layer(batch, "biogenic"),
     }
     lower = {row[0]: row[3] for row in _lower(wall, batch)}

@@ -6,12 +6,13 @@ file alike.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 from materials.models import Material, Product, as_sold
 
-from .brief import Labour
 from .score import carbon, cost
+from .score.settings import CarbonDemand, Fixing, Labour, Transport
 
 UNKNOWN = float("nan")
 
@@ -29,6 +30,19 @@ class Stock:
 
 
 @dataclass(frozen=True)
+class Terms:
+    """What a brief says of quantities: labour, delivery, the fixings of each slot (and "tie"), modules that count."""
+
+    labour: Labour = field(default_factory=Labour)
+    transport: Transport = field(default_factory=Transport)
+    fixings: Mapping[str, tuple[tuple[Fixing, Stock], ...]] = field(default_factory=dict)
+    carbon: CarbonDemand = field(default_factory=CarbonDemand)
+
+
+NO_TERMS = Terms()
+
+
+@dataclass(frozen=True)
 class Amount:
     """Per m2 of a solid layer: resistance [m2K/W], mass [kg], price and labour [currency], carbon [kgCO2e].
 
@@ -39,7 +53,7 @@ class Amount:
     mass: float
     price: float
     labour: float
-    fossil: float
+    carbon: float
     biogenic: float
     sd: float = UNKNOWN
     sd_humid: float = UNKNOWN
@@ -82,7 +96,7 @@ def resistance_of(material: Material, thickness: float) -> float:
     return thickness / conductivity if conductivity else UNKNOWN
 
 
-def sheet(stock: Stock, role: str, thickness: float, labour: Labour) -> Amount:
+def sheet(stock: Stock, role: str, thickness: float, terms: Terms) -> Amount:
     """A board, membrane, cladding or lining of one product; batts of one or more, in stock layers. Thickness [m]."""
     material = stock.material
     mass = _mass(material, thickness, material.density_kg_m3)
@@ -96,29 +110,29 @@ def sheet(stock: Stock, role: str, thickness: float, labour: Labour) -> Amount:
         thickness,
         mass,
         price if stock.products else UNKNOWN,
-        layers * cost.board_labour(labour, role, material),
+        layers * cost.board_labour(terms.labour, role, material),
     )
 
 
-def blown(stock: Stock, thickness: float, void_depth: float, labour: Labour) -> Amount:
+def blown(stock: Stock, thickness: float, void_depth: float, terms: Terms) -> Amount:
     """A blown fill of a thickness [m] in a void of a depth [m], which sets its density."""
     material = stock.material
     mass = _mass(material, thickness, material.installed_density(void_depth * 1000))
     price = (
         cost.price_per_m2(stock.products[0], thickness, mass, material.waste_fraction) if stock.products else UNKNOWN
     )
-    return _amount(material, thickness, mass, price, cost.blown_labour(labour, thickness))
+    return _amount(material, thickness, mass, price, cost.blown_labour(terms.labour, thickness))
 
 
-def members(stock: Stock, depth: float, width: float, batten: bool, labour: Labour) -> Amount:
+def members(stock: Stock, depth: float, width: float, batten: bool, terms: Terms) -> Amount:
     """Studs or battens of a depth through the wall and a width along it [m], per m2 of a solid layer of them."""
     material = stock.material
     mass = _mass(material, depth, material.density_kg_m3)
     price = cost.price_per_m2(stock.products[0], depth, mass, material.waste_fraction) if stock.products else UNKNOWN
-    return _amount(material, depth, mass, price, cost.member_labour(labour, width, batten))
+    return _amount(material, depth, mass, price, cost.member_labour(terms.labour, width, batten))
 
 
-def ties(stock: Stock, gap: float, thickness: float, height: float, overlap: float, labour: Labour) -> Amount:
+def ties(stock: Stock, gap: float, thickness: float, height: float, overlap: float, terms: Terms) -> Amount:
     """Tie plates across a gap [m] reaching an overlap [m] onto the studs on either side, per m2 of solid plates."""
     material = stock.material
     length = gap + 2 * overlap
@@ -132,7 +146,7 @@ def ties(stock: Stock, gap: float, thickness: float, height: float, overlap: flo
             if product.unit == "m2"
             else cost.price_per_m2(product, length, mass, material.waste_fraction)
         )
-    amount = _amount(material, length, mass, price, cost.tie_labour(labour, thickness, height))
+    amount = _amount(material, length, mass, price, cost.tie_labour(terms.labour, thickness, height))
     sd, sd_humid = vapour(material, gap)
     return replace(amount, resistance=resistance_of(material, gap), sd=sd, sd_humid=sd_humid)
 

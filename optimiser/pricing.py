@@ -9,7 +9,7 @@ from functools import cached_property
 from materials.errors import InputError, nearest
 from materials.models import Product
 
-from .brief import Labour
+from .layers import Terms
 
 STEP = 10  # stock thicknesses are compared in tenths of a millimetre
 MOST_BATTS = 4  # stock layers in one depth; more is not laid in practice (common practice)
@@ -17,10 +17,10 @@ MOST_BATTS = 4  # stock layers in one depth; more is not laid in practice (commo
 
 @dataclass(frozen=True)
 class Pricing:
-    """Products on offer, labour and currency."""
+    """Products on offer, what a brief says of quantities, and the currency."""
 
     products: Mapping[str, Product]
-    labour: Labour
+    terms: Terms
     currency: str
 
     @cached_property

@@ -18,7 +18,7 @@ from materials.prices import load_price_lists
 from . import layers
 from .brief import FILLS, MAY_BE_EMPTY, NONE, SLOTS, Brief, Slot
 from .buildup import AIR
-from .layers import EMPTY, Amount, Stock
+from .layers import EMPTY, Amount, Stock, Terms
 from .pricing import Pricing, batt_lines
 
 LEAST_VENTILATED_MM = 25.0
@@ -116,7 +116,23 @@ def pricing_of(brief: Brief, folder: Path, catalogue: Catalogue) -> tuple[Pricin
         if supplier not in known:
             raise InputError(f'prices: supplier "{supplier}" is on no list{nearest(supplier, known)}')
     kept = [each for each in products if brief.prices.suppliers is None or each.supplier in brief.prices.suppliers]
-    return Pricing({each.key: each for each in kept}, brief.labour, brief.prices.currency), digests
+    offered = {each.key: each for each in kept}
+    return Pricing(offered, terms_of(brief, catalogue, offered), brief.prices.currency), digests
+
+
+def terms_of(brief: Brief, catalogue: Catalogue, offered: Mapping[str, Product]) -> Terms:
+    """What the brief says of quantities, its fixings found among the products; InputError for one on no list."""
+    fixings = {
+        name: tuple((each, _fixing(each.product, f"fixings.{name}", catalogue, offered)) for each in given)
+        for name, given in brief.fixings.items()
+    }
+    return Terms(brief.labour, brief.transport, fixings, brief.carbon)
+
+
+def _fixing(key: str, place: str, catalogue: Catalogue, offered: Mapping[str, Product]) -> Stock:
+    if key not in offered:
+        raise InputError(f'{place}: product "{key}" is on no price list{nearest(key, offered)}')
+    return Stock.of(catalogue.get(offered[key].material), offered[key])
 
 
 def candidates(name: str, catalogue: Catalogue, pricing: Pricing) -> list[Product]:
@@ -202,10 +218,10 @@ def options_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) 
     for product in products:
         stock = Stock.of(catalogue.get(product.material), product)
         if name in FRAMED:
-            found += _members(name, stock, slot, brief)
+            found += _members(name, stock, slot, brief, pricing.terms)
         else:
             thickness = (product.thickness_mm or 0) / 1000
-            amount = layers.sheet(stock, name, thickness, brief.labour)
+            amount = layers.sheet(stock, name, thickness, pricing.terms)
             found.append(Option(product.key, product.name, stock, amount, thickness))
     if name == "outer frame":
         found = [each for each in found if each.thickness * 1000 >= brief.limits.min_load_bearing_depth_mm - 1e-6]
@@ -227,12 +243,12 @@ def _empty_slot(name: str, brief: Brief) -> str:
     return f'slots."{name}": no product on the price lists is made for this slot'
 
 
-def _members(name: str, stock: Stock, slot: Slot, brief: Brief) -> list[Option]:
+def _members(name: str, stock: Stock, slot: Slot, brief: Brief, terms: Terms) -> list[Option]:
     """One option per spacing and offset."""
     product = stock.products[0]
     depth, width = product.thickness_mm / 1000, product.width_mm / 1000
     batten = name in ("ventilated space", "service zone")
-    amount = layers.members(stock, depth, width, batten, brief.labour)
+    amount = layers.members(stock, depth, width, batten, terms)
     given = None if batten else brief.framing.fraction
     found = []
     for spacing in slot.spacing_mm if given is None else slot.spacing_mm[:1]:  # a fraction stands for any spacing

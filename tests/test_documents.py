@@ -13,6 +13,7 @@ from materials.catalogue import load_catalogue
 from optimiser import brief, buildup
 from optimiser.brief import FILLS, SLOTS
 from optimiser.cli import app, demo_brief
+from optimiser.score import settings
 from optimiser.search.study import FIGURES
 from optimiser.soundness import demands
 
@@ -44,11 +45,12 @@ def test_every_command_and_option_is_in_the_readme(name):
     [
         *(
             getattr(brief, name)
-            for name in ("Brief", "Target", "Objectives", "Limits", "House", "Prices", "Labour", "MaterialFilter")
+            for name in ("Brief", "Target", "Objectives", "Limits", "House", "Prices", "MaterialFilter")
         ),
         *(getattr(brief, name) for name in ("Framing", "TieSpec", "Gap", "Slot", "Seed", "SearchBudget")),
         *(getattr(buildup, name) for name in ("Frame", "Tie", "Layer", "Conditions", "Loads", "Corrections")),
         *(getattr(buildup, name) for name in ("Fastener", "PointBridge")),
+        *(getattr(settings, name) for name in ("Labour", "Transport", "Fixing", "CarbonDemand", "Operation", "Ranges")),
         *(getattr(demands, name) for name in ("Checks", "MoistureDemand", "StrengthDemand", "FillDemand")),
     ],
     ids=lambda record: record.__name__,

@@ -21,7 +21,7 @@ def weight(batch: WallBatch) -> Array:
 def per_layer(batch: WallBatch, quantity: str) -> Array:
     """What each layer holds per m2 of wall (n, L): its plain part by its share, its members by theirs.
 
-    quantity: "mass" [kg/m2], "price" or "labour" [currency/m2], "fossil" or "biogenic" [kgCO2e/m2].
+    quantity: "mass" [kg/m2], "price" or "labour" [currency/m2], "carbon" or "biogenic" [kgCO2e/m2].
     """
     held = batch.plain_share() * getattr(batch, quantity)
     for each in batch.members:

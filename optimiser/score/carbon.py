@@ -13,9 +13,9 @@ from .area import per_layer
 CARBON_STEPS_PER_KG = 10_000  # the search compares whole steps of 0.1 g
 
 
-def fossil(batch: WallBatch) -> Array:
-    """Fossil A1-A3 carbon per m2 of wall (n,) [kgCO2e/m2]."""
-    return per_layer(batch, "fossil").sum(axis=1)
+def embodied(batch: WallBatch) -> Array:
+    """Embodied carbon per m2 of wall over the modules that count (n,) [kgCO2e/m2]."""
+    return per_layer(batch, "carbon").sum(axis=1)
 
 
 def biogenic(batch: WallBatch) -> Array:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from materials.models import Material, Product
 
 from ..batch import Array, WallBatch
-from ..brief import Labour
 from .area import per_layer
+from .settings import Labour
 
 
 def cost(batch: WallBatch) -> Array:

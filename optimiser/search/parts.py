@@ -34,7 +34,7 @@ SKIN = (
     "lining",
 )
 CORE = ("outer frame", "gap", "inner frame")
-QUANTITY = {"cost_per_m2": ("price", "labour"), "carbon_kgco2e_m2": ("fossil",), "weight_kg_m2": ("mass",)}
+QUANTITY = {"cost_per_m2": ("price", "labour"), "carbon_kgco2e_m2": ("carbon",), "weight_kg_m2": ("mass",)}
 LEAST_SHARE = 0.3  # of a zone's area that is fill, at the very least: what a difference of fills is sure to count
 
 
@@ -349,7 +349,7 @@ def _fill_curves(choices: Choices, number: int, follow: Figures) -> tuple:
         by_key = {
             "thickness_mm": np.zeros(len(thickness)),
             "cost_per_m2": table.price[number] + table.labour[number],
-            "carbon_kgco2e_m2": kinds.fossil_per_kg[number] * mass,
+            "carbon_kgco2e_m2": kinds.carbon_per_kg[number] * mass,
             "weight_kg_m2": mass,
         }
         figures.append(np.stack([by_key[key] for key in follow.keys], axis=1)[thickness > 0])
@@ -371,7 +371,7 @@ def per_m3(choices: Choices, number: int, follow: Figures) -> Array:
     by_key = {
         "thickness_mm": np.zeros(len(density)),
         "cost_per_m2": kinds.price_per_kg[number] * density + kinds.price_per_m3[number] + kinds.labour_per_m3[number],
-        "carbon_kgco2e_m2": kinds.fossil_per_kg[number] * density,
+        "carbon_kgco2e_m2": kinds.carbon_per_kg[number] * density,
         "weight_kg_m2": density,
     }
     return np.stack([by_key[key] for key in follow.keys], axis=1) * follow.scale

@@ -32,7 +32,7 @@ def _slot_figures(choices: Choices, name: str) -> NDArray:
     column = choices.column[name]
     fraction = column["width"] / column["spacing"] + column["extra"] if name in MEMBER_SLOTS else 1.0
     cost = fraction * (column["price"] + column["labour"])
-    figures = [-column["resistance"], column["thickness"], cost, fraction * column["fossil"]]
+    figures = [-column["resistance"], column["thickness"], cost, fraction * column["carbon"]]
     if name == "gap":  # the fill makes its cost: every width stands for itself
         return np.stack([column["thickness"], -column["thickness"]], axis=1)
     # What the building rules read of an option counts as well: a membrane where no board is wind-tight, racking.
@@ -53,5 +53,5 @@ def _fill_figures(choices: Choices, name: str) -> NDArray:
         if fill.line:
             price = min(1000 * each.price / each.thickness_mm for each in fill.line)
         conductivity = fill.stock.material.design_conductivity or 1.0
-        rows.append([conductivity, price, kinds.fossil_per_kg[number] * density])
+        rows.append([conductivity, price, kinds.carbon_per_kg[number] * density])
     return np.array(rows)

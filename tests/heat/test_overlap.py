@@ -33,7 +33,7 @@ def members(*sizes: tuple) -> list[Members]:
             mass=zero,
             price=zero,
             labour=zero,
-            fossil=zero,
+            carbon=zero,
             biogenic=zero,
         )
         for number, (width, centre, share, extra) in enumerate(sizes)

@@ -7,9 +7,11 @@ from hypothesis import strategies as st
 
 from materials.catalogue import Catalogue
 from materials.models import Conversion, DepthDensity, Material, Product
-from optimiser.brief import Brief, Labour, brief_from
+from optimiser.brief import Brief, brief_from
 from optimiser.choices import Choices
+from optimiser.layers import Terms
 from optimiser.pricing import Pricing
+from optimiser.score.settings import Labour
 
 CARBON = {"fossil_kgco2e_kg": 0.3, "biogenic_kgco2e_kg": -1.5}
 DAMP = Conversion(moisture=1.02)
@@ -94,7 +96,7 @@ LABOUR = {
     "batten_h_per_m": 0.03,
     "tie_h_per_piece": 0.05,
 }
-PRICING = Pricing({each.key: each for each in PRODUCTS}, Labour(**LABOUR), "EUR")
+PRICING = Pricing({each.key: each for each in PRODUCTS}, Terms(Labour(**LABOUR)), "EUR")
 BASE = {
     "name": "small",
     "target": {"u_value": 0.15},

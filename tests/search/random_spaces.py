@@ -10,10 +10,12 @@ from hypothesis import strategies as st
 from materials.catalogue import Catalogue
 from materials.models import Conversion, Declaration, DepthDensity, Material, Product
 from optimiser import rules
-from optimiser.brief import Labour, brief_from
+from optimiser.brief import brief_from
 from optimiser.choices import Choices
 from optimiser.evaluate import evaluate
+from optimiser.layers import Terms
 from optimiser.pricing import Pricing
+from optimiser.score.settings import Labour
 
 DAMP = Conversion(moisture=1.03)
 DENSER = tuple(DepthDensity(depth_mm=d, density_kg_m3=r) for d, r in ((120, 45), (200, 52), (320, 60)))
@@ -120,7 +122,7 @@ def spaces(draw, signs: bool = True) -> Choices:
             unit=unit,
             currency="EUR",
             source="random",
-            declaration=Declaration(key=key, fossil_kgco2e_kg=fossil, biogenic_kgco2e_kg=-1.4, source="random"),
+            declaration=Declaration.of_product_stage(key, fossil, -1.4, "random"),
         )
     slots = dict(SINGLE)
     for name, options in OPEN.items():
@@ -157,7 +159,7 @@ def spaces(draw, signs: bool = True) -> Choices:
     }
     if draw(st.booleans()):
         raw["tie"] = TIE
-    choices = Choices(brief_from(raw, "random"), CATALOGUE, Pricing(products, Labour(**raw["labour"]), "EUR"))
+    choices = Choices(brief_from(raw, "random"), CATALOGUE, Pricing(products, Terms(Labour(**raw["labour"])), "EUR"))
     while np.prod(choices.sizes.astype(float)) > MOST_ROWS:  # too large to list: close the widest slot a little
         name = max((n for n in OPEN if n in slots), key=lambda n: len(slots[n]["allow"]))
         slots[name] = dict(slots[name], allow=slots[name]["allow"][:-1])
