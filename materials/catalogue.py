@@ -13,12 +13,13 @@ from importlib import resources
 from types import MappingProxyType
 from typing import Literal
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from .errors import Checked, InputError, explain, keys, nearest, parse_toml
 from .models import Material
 
 SOURCES_FILE = "sources.toml"
+FACTORS_FILE = "carbon.toml"  # no materials: carriage, end of life and heat sources, read by `factors.py`
 
 
 class Source(Checked):
@@ -82,11 +83,11 @@ def read_catalogue(texts: Mapping[str, str]) -> Catalogue:
     """
     if SOURCES_FILE not in texts:
         raise InputError(f"{SOURCES_FILE} is missing: every number needs a source")
-    sources = _read_sources(texts[SOURCES_FILE])
+    sources = read_sources(texts[SOURCES_FILE])
     materials: dict[str, Material] = {}
     faults: list[str] = []
     for file, text in sorted(texts.items()):
-        if file == SOURCES_FILE:
+        if file in (SOURCES_FILE, FACTORS_FILE):
             continue
         for key, table in parse_toml(text, file).items():
             try:
@@ -108,7 +109,8 @@ def _digest(texts: Mapping[str, str]) -> str:
     return total.hexdigest()
 
 
-def _read_sources(text: str) -> dict[str, Source]:
+def read_sources(text: str) -> dict[str, Source]:
+    """The sources by key; InputError names the faulty one."""
     sources = {}
     for key, table in parse_toml(text, SOURCES_FILE).items():
         if not isinstance(table, dict):
@@ -128,13 +130,14 @@ def _read_material(file: str, key: str, table: object, sources: Mapping[str, Sou
         material = Material.model_validate({**table, "key": key})
     except ValidationError as error:
         raise explain(error, place) from None
-    faults = _source_faults(place, table, sources)
+    faults = source_faults(place, table, sources, Material)
     if faults:
         raise InputError("\n".join(faults))
     return material
 
 
-def _source_faults(place: str, table: dict, sources: Mapping[str, Source]) -> list[str]:
+def source_faults(place: str, table: dict, sources: Mapping[str, Source], record: type[BaseModel]) -> list[str]:
+    """What is wrong with the sources of a table, a line each: a number without one, an unknown one, one of nothing."""
     given: dict[str, str] = table.get("sources", {})
     faults = [
         f"{place}, {name} = {table[name]!r}: has no source; name one under sources.{name}"
@@ -146,8 +149,8 @@ def _source_faults(place: str, table: dict, sources: Mapping[str, Source]) -> li
             hint = nearest(source, sources)
             faults.append(f"{place}, sources.{name} = {source!r}: is not in {SOURCES_FILE}{hint}")
         if name not in table:
-            hint = nearest(name, numeric_keys(table) or keys(Material))
-            faults.append(f"{place}, sources.{name}: the material has no such key{hint}")
+            hint = nearest(name, numeric_keys(table) or keys(record))
+            faults.append(f"{place}, sources.{name}: it has no such key{hint}")
     return faults
 
 

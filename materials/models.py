@@ -159,7 +159,10 @@ class Material(Checked):
     fossil_low_kgco2e_kg: float | None = None
     fossil_high_kgco2e_kg: float | None = None
     biogenic_kgco2e_kg: Annotated[float, Field(le=0)] | None = None
+    biogenic_practice_kgco2e_kg: Annotated[float, Field(le=0)] | None = None  # the trade's rule; only compared
     waste_fraction: Fraction = 0.0
+    service_life_years: Positive | None = None  # well fitted and in its usual place (module B4)
+    burnt_fossil_kgco2e_kg: NotNegative | None = None  # fossil carbon of its own, given off when burnt (module C3)
     declaration: Declaration | None = None  # of the product that it is bought as
 
     strength_class: str | None = None
@@ -210,7 +213,7 @@ class Material(Checked):
 
 Unit = Literal["m2", "m3", "m", "kg", "piece"]
 UNITS: tuple[str, ...] = get_args(Unit)
-Pack = Literal["bag", "roll", "pack", "sheet", "bundle"]
+Pack = Literal["bag", "roll", "pack", "sheet", "bundle", "piece"]
 PACKS: tuple[str, ...] = get_args(Pack)
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from datetime import date
 from functools import cached_property
 
 from materials.errors import InputError, nearest
@@ -17,11 +18,19 @@ MOST_BATTS = 4  # stock layers in one depth; more is not laid in practice (commo
 
 @dataclass(frozen=True)
 class Pricing:
-    """Products on offer, what a brief says of quantities, and the currency."""
+    """Products on offer, what a brief says of quantities, and the currency.
+
+    lapsed: keys of those whose price is no longer valid and that the brief allows all the same; their names say so.
+    left_out: those that it does not allow, by key; on: the day that prices were held to.
+    """
 
     products: Mapping[str, Product]
     terms: Terms
     currency: str
+    lapsed: frozenset[str] = frozenset()
+    left_out: Mapping[str, Product] = field(default_factory=dict)
+    on: date | None = None
+    notes: tuple[str, ...] = ()  # what is to be said of the declarations: not found, lapsed, left out
 
     @cached_property
     def by_material(self) -> dict[str, list[Product]]:
@@ -35,11 +44,14 @@ class Pricing:
         keys = (keys,) if isinstance(keys, str) else keys
         for key in keys:
             if key not in self.products:
-                raise InputError(f'{place}: product "{key}" is on no price list{nearest(key, self.products)}')
+                raise InputError(f'{place}: product "{key}" {why_absent(key, self.products, self.left_out)}')
         return tuple(self.products[key] for key in keys)
 
     def cheapest(self, material: str, thickness_mm: float, width_mm: float | None = None) -> tuple[Product, ...]:
-        """The cheapest products that make this layer: one of that size, or batts that add up; () when none does."""
+        """The cheapest products that make this layer: one of that size, or batts that add up; () when none does.
+
+        By their prices on the lists: waste and delivery are not looked at.
+        """
         offered = self.by_material.get(material, [])
         fits = [each for each in offered if _fits(each, thickness_mm, width_mm)]
         if fits:
@@ -47,6 +59,18 @@ class Pricing:
         stacks = [stacked(line, thickness_mm) for line in batt_lines(offered)]
         found = [stack for stack in stacks if stack]
         return min(found, key=_price, default=())
+
+
+def why_absent(key: str, offered: Iterable[str], left_out: Mapping[str, Product]) -> str:
+    """Why a product is not on offer: its price lapsed, or it is on no list (with the nearest key that is)."""
+    if key in left_out:
+        return f"is left out: its {lapsed_words(left_out[key])} (prices.allow_lapsed uses it all the same)"
+    return f"is on no price list{nearest(key, offered)}"
+
+
+def lapsed_words(product: Product) -> str:
+    """'price lapsed 2026-06-30', the day being the last on which it was valid."""
+    return f"price lapsed {product.valid_until}"
 
 
 def _price(stack: tuple[Product, ...]) -> float:
@@ -64,9 +88,8 @@ def batt_lines(products: Iterable[Product]) -> list[list[Product]]:
     for each in products:
         if each.unit != "m2" or not each.thickness_mm:
             continue
-        declared = each.declaration and (
-            each.declaration.fossil_kgco2e_kg,
-            each.declaration.biogenic_kgco2e_kg,
+        declared = each.declaration and tuple(
+            sorted((name, *dict(module).values()) for name, module in each.declaration.modules.items())
         )
         conversion = each.conversion and each.conversion.factor
         like = (
@@ -76,7 +99,8 @@ def batt_lines(products: Iterable[Product]) -> list[list[Product]]:
             each.conductivity_declared_w_mk,
             conversion,
         )
-        lines.setdefault((*like, each.density_kg_m3, declared), []).append(each)
+        carried = (each.waste_fraction, each.delivery_km)
+        lines.setdefault((*like, each.density_kg_m3, declared, *carried), []).append(each)
     return [sorted(line, key=lambda each: (each.thickness_mm, each.key)) for line in lines.values()]
 
 

@@ -8,18 +8,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 
 from materials.catalogue import Catalogue
 from materials.errors import InputError, nearest
 from materials.models import Material, Product
-from materials.prices import load_price_lists
 
 from . import layers
 from .brief import FILLS, MAY_BE_EMPTY, NONE, SLOTS, Brief, Slot
 from .buildup import AIR
 from .layers import EMPTY, Amount, Stock, Terms
-from .pricing import Pricing, batt_lines
+from .pricing import Pricing, batt_lines, lapsed_words
 
 LEAST_VENTILATED_MM = 25.0
 USE_OF = {
@@ -103,38 +101,6 @@ class SlotOffer:
     options: list[OptionOffer]
 
 
-def pricing_of(brief: Brief, folder: Path, catalogue: Catalogue) -> tuple[Pricing, dict[str, str]]:
-    """The products of the brief's lists (paths beside it, in `folder`), and the digest of each list."""
-    products, digests = load_price_lists(brief.prices.lists, folder, catalogue)
-    currencies = {each.currency for each in products}
-    if currencies - {brief.prices.currency}:
-        raise InputError(
-            f"prices: the lists are in {', '.join(sorted(currencies))}; the brief asks for {brief.prices.currency}"
-        )
-    known = {each.supplier for each in products}
-    for supplier in brief.prices.suppliers or ():
-        if supplier not in known:
-            raise InputError(f'prices: supplier "{supplier}" is on no list{nearest(supplier, known)}')
-    kept = [each for each in products if brief.prices.suppliers is None or each.supplier in brief.prices.suppliers]
-    offered = {each.key: each for each in kept}
-    return Pricing(offered, terms_of(brief, catalogue, offered), brief.prices.currency), digests
-
-
-def terms_of(brief: Brief, catalogue: Catalogue, offered: Mapping[str, Product]) -> Terms:
-    """What the brief says of quantities, its fixings found among the products; InputError for one on no list."""
-    fixings = {
-        name: tuple((each, _fixing(each.product, f"fixings.{name}", catalogue, offered)) for each in given)
-        for name, given in brief.fixings.items()
-    }
-    return Terms(brief.labour, brief.transport, fixings, brief.carbon)
-
-
-def _fixing(key: str, place: str, catalogue: Catalogue, offered: Mapping[str, Product]) -> Stock:
-    if key not in offered:
-        raise InputError(f'{place}: product "{key}" is on no price list{nearest(key, offered)}')
-    return Stock.of(catalogue.get(offered[key].material), offered[key])
-
-
 def candidates(name: str, catalogue: Catalogue, pricing: Pricing) -> list[Product]:
     """Products made for a slot, whatever the brief allows, in the order of the lists."""
     use = USE_OF[name]
@@ -194,6 +160,9 @@ def _named(key: str, name: str, offered: list[Product], catalogue: Catalogue, pr
     place = f'slots."{name}"'
     if key == NONE:
         raise InputError(f'{place}: "none": this slot cannot be empty')
+    lapsed = [each for each in _lapsed_for(name, catalogue, pricing) if key in (each.key, each.material)]
+    if lapsed:
+        raise InputError(f'{place}: "{key}" is left out: {_allow(lapsed[0])}')
     material = catalogue.materials.get(key) or catalogue.materials.get(
         getattr(pricing.products.get(key), "material", "")
     )
@@ -226,6 +195,8 @@ def options_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) 
     if name == "outer frame":
         found = [each for each in found if each.thickness * 1000 >= brief.limits.min_load_bearing_depth_mm - 1e-6]
     if not found:
+        if not products and _lapsed_for(name, catalogue, pricing):
+            raise InputError(_all_lapsed(name, catalogue, pricing))
         barred = not products and barred_in(name, brief, catalogue, pricing)
         raise InputError(_all_barred(name, brief) if barred else _empty_slot(name, brief))
     # Neighbours in index are neighbours in thickness: crossover and mutation then make small steps.
@@ -234,6 +205,25 @@ def options_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) 
 
 def _all_barred(name: str, brief: Brief) -> str:
     return f'slots."{name}": nothing is left; [materials] {brief.materials.words()} leaves out all that it could hold'
+
+
+def _lapsed_for(name: str, catalogue: Catalogue, pricing: Pricing) -> list[Product]:
+    """Products made for a slot that are left out because their price has lapsed."""
+    found = []
+    for product in pricing.left_out.values():
+        material = catalogue.get(product.material)
+        if USE_OF[name] in material.uses and _fits_slot(name, material, product):
+            found.append(product)
+    return found
+
+
+def _all_lapsed(name: str, catalogue: Catalogue, pricing: Pricing) -> str:
+    last = max(_lapsed_for(name, catalogue, pricing), key=lambda each: (each.valid_until, each.key))
+    return f'slots."{name}": nothing is left; of all that is made for it the {_allow(last)}'
+
+
+def _allow(product: Product) -> str:
+    return f"{lapsed_words(product)} ({product.key}; prices.allow_lapsed uses it all the same)"
 
 
 def _empty_slot(name: str, brief: Brief) -> str:
@@ -248,7 +238,7 @@ def _members(name: str, stock: Stock, slot: Slot, brief: Brief, terms: Terms) ->
     product = stock.products[0]
     depth, width = product.thickness_mm / 1000, product.width_mm / 1000
     batten = name in ("ventilated space", "service zone")
-    amount = layers.members(stock, depth, width, batten, terms)
+    amount = layers.members(stock, depth, width, name, terms)
     given = None if batten else brief.framing.fraction
     found = []
     for spacing in slot.spacing_mm if given is None else slot.spacing_mm[:1]:  # a fraction stands for any spacing
@@ -292,6 +282,8 @@ def fills_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) ->
         found.append(FillOption(AIR, "air, unventilated", Stock(catalogue.get(AIR))))
     if not found and barred_in(name, brief, catalogue, pricing):
         raise InputError(_all_barred(name, brief))
+    if not found and _lapsed_for(name, catalogue, pricing):
+        raise InputError(_all_lapsed(name, catalogue, pricing))
     if not found:
         raise InputError(f'slots."{name}": no fill on the price lists may be used')
     return tuple(found)

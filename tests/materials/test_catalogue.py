@@ -7,6 +7,7 @@ import pytest
 
 from materials.catalogue import load_catalogue, numeric_keys, read_catalogue
 from materials.errors import InputError, parse_toml
+from materials.factors import load_factors, read_factors
 from materials.models import USES
 
 CATALOGUE = load_catalogue()
@@ -21,6 +22,7 @@ LIMITS = {
     "board": ((0.050, 0.35), (250, 1300), (900, 2100), (3, 300)),
     "cladding": ((0.105, 1.05), (350, 2100), (800, 1700), (20, 250)),
     "fixing": ((10, 60), (7000, 8000), (400, 500), None),
+    "tape": ((0.15, 0.5), (850, 1300), (1000, 2300), None),  # a fixing that is no metal
 }
 # Fossil and biogenic kg CO2e per kg, by origin.
 CARBON = {
@@ -29,6 +31,13 @@ CARBON = {
     "fossil": ((1.0, 7.5), (0, 0)),
     "metal": ((2, 5), (0, 0)),
 }
+# Years that a material lasts in its usual place, by kind.
+SERVICE_LIFE = {"timber": (60, 100), "loose fill": (80, 100), "cladding": (40, 80), "membrane": (30, 60)}
+# Fossil carbon given off when burnt, kg CO2 per kg, boards and others first, then membranes, whose papers are coated.
+BURNT = (
+    {"renewable": (0.0, 0.25), "fossil": (2.3, 3.2)},
+    {"renewable": (0.2, 2.4), "fossil": (2.3, 3.2)},
+)
 WIDEST_CARBON_RANGE = 12  # clay boards, from air-dried to kiln-dried
 
 
@@ -45,7 +54,7 @@ def thermal_faults(m):
     """Names of the values that lie outside the range of the material's kind."""
     if m.kind not in LIMITS:
         return []
-    conductivity, density, heat, mu = LIMITS[m.kind]
+    conductivity, density, heat, mu = LIMITS["tape" if m.kind == "fixing" and m.origin != "metal" else m.kind]
     checks = {
         "conductivity_w_mk": within(m.design_conductivity, conductivity),
         "density_kg_m3": within(m.density_kg_m3, density),
@@ -72,6 +81,9 @@ def carbon_faults(m):
         "fossil": within(low, fossil) and within(high, fossil),
         "biogenic": within(m.biogenic_kgco2e_kg, biogenic),
         "waste": within(m.waste_fraction, (0.005, 0.15)),
+        "service life": within(m.service_life_years, SERVICE_LIFE.get(m.kind, (50, 80))),
+        "burnt": m.burnt_fossil_kgco2e_kg is None
+        or within(m.burnt_fossil_kgco2e_kg, BURNT[m.kind == "membrane"][m.origin]),
     }
     return [name for name, good in checks.items() if not good]
 
@@ -107,6 +119,7 @@ SLIPS = (
     "fossil_kgco2e_kg",
     "fossil_low_kgco2e_kg",
     "fossil_high_kgco2e_kg",
+    "service_life_years",
 )
 
 
@@ -167,7 +180,9 @@ def test_every_number_has_a_source():
 
 
 def test_every_source_is_used_or_is_the_demo_s():
-    used = {source for m in ALL for source in m.sources.values()}
+    factors = load_factors()
+    held = [each for kind in vars(factors).values() for each in kind.values()]
+    used = {source for each in [*ALL, *held] for source in each.sources.values()}
     assert set(CATALOGUE.sources) - used == {"invented"}
 
 
@@ -176,6 +191,29 @@ def test_blown_cellulose_is_denser_in_deep_voids():
     depths = {100: (48, 50), 200: (50, 54), 300: (54, 58), 400: (57, 63), 500: (60, 65)}
     for depth, limits in depths.items():
         assert within(cellulose.installed_density(depth), limits)
+
+
+def test_cellulose_lasts_as_long_as_the_house_and_claddings_less():
+    """Common practice: well-fitted cellulose 80 years or more; what stands in the weather is renewed sooner."""
+    assert CATALOGUE.get("blown-cellulose").service_life_years >= 80
+    assert all(m.service_life_years < 80 for m in ALL if m.kind == "cladding" and m.origin == "renewable")
+
+
+def test_cellulose_carries_the_trade_s_rule_beside_its_own_figure():
+    """Common practice: about 1.2 kg CO2 held per kg of cellulose."""
+    assert [m.key for m in ALL if m.biogenic_practice_kgco2e_kg is not None] == ["blown-cellulose"]
+    assert CATALOGUE.get("blown-cellulose").biogenic_practice_kgco2e_kg == -1.2
+
+
+def test_factors_lie_in_the_range_of_their_kind():
+    factors = load_factors()
+    assert all(within(each.kgco2e_t_km, (0.003, 0.6)) for each in factors.vehicles.values())
+    assert all(within(each.kgco2e_kwh, (0.01, 0.5)) for each in factors.heat_sources.values())
+    assert all(within(each.efficiency, (0.7, 5)) for each in factors.heat_sources.values())
+    assert all(within(each.kgco2e_kg, (0, 0.1)) for each in factors.endings.values())
+    assert set(factors.usual) == set(CARBON)
+    assert factors.vehicles["ship"].kgco2e_t_km < factors.vehicles["train"].kgco2e_t_km
+    assert factors.vehicles["lorry"].kgco2e_t_km < factors.vehicles["light lorry"].kgco2e_t_km
 
 
 def test_unknown_material_names_the_nearest():
@@ -246,5 +284,47 @@ def test_a_material_may_stand_in_one_file_only():
 def test_a_faulty_source_is_located(sources, words):
     with pytest.raises(InputError) as caught:
         read(GOOD, sources)
+    for word in words:
+        assert word in str(caught.value)
+
+
+FACTOR = """
+[cart]
+name = "cart"
+kind = "vehicle"
+kgco2e_t_km = 0.1
+kgco2e_t_km_low = 0.05
+kgco2e_t_km_high = 0.2
+[cart.sources]
+kgco2e_t_km = "memory"
+kgco2e_t_km_low = "memory"
+kgco2e_t_km_high = "memory"
+"""
+FACTOR_SOURCES = {"memory": CATALOGUE.sources["from-memory"]}
+
+
+def test_a_factor_is_read_with_its_sources():
+    found = read_factors(FACTOR, FACTOR_SOURCES).vehicles["cart"]
+    assert found.kgco2e_t_km == 0.1 and found.sources["kgco2e_t_km"] == "memory"
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (FACTOR.replace('"vehicle"', '"vehcle"'), ["carbon.toml: cart", "kind", "vehcle", 'nearest: "vehicle"']),
+        (
+            FACTOR.replace("kgco2e_t_km = 0.1", "kgco2e_t_km = 0.3"),
+            ["cart", "0.3", "between its low 0.05 and high 0.2"],
+        ),
+        (FACTOR.replace("kgco2e_t_km = 0.1", "kgco2e_tkm = 0.1"), ["cart", "kgco2e_tkm", "unknown key", "kgco2e_t_km"]),
+        (FACTOR.replace('kgco2e_t_km = "memory"', ""), ["cart", "kgco2e_t_km", "no source"]),
+        (FACTOR.replace('km = "memory"', 'km = "memroy"'), ["cart", "memroy", 'nearest: "memory"']),
+        (FACTOR.replace("0.05", "-0.05"), ["cart", "kgco2e_t_km_low", "-0.05"]),
+        ("cart = 3\n", ["carbon.toml: cart", "expected a table"]),
+    ],
+)
+def test_a_faulty_factor_is_located(text, words):
+    with pytest.raises(InputError) as caught:
+        read_factors(text, FACTOR_SOURCES)
     for word in words:
         assert word in str(caught.value)

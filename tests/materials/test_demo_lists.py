@@ -1,12 +1,14 @@
 """The demo price lists: they read clean, look like a market, and leave the search something to decide."""
 
+from importlib import resources
 from itertools import combinations
+from pathlib import Path
 
 import pytest
 
 from materials.catalogue import load_catalogue
 from materials.models import as_sold
-from materials.prices import demo_lists, load_price_lists
+from materials.prices import DEMO, demo_lists, load_price_lists, mapping_beside, read_prices
 
 CATALOGUE = load_catalogue()
 PRODUCTS, _ = load_price_lists(demo_lists(), ".", CATALOGUE)
@@ -76,6 +78,8 @@ def test_two_suppliers_of_one_thing_seldom_make_the_choice_for_us():
     """Most pairs are a real choice, some are honestly dominated: else the search has nothing to do or to drop."""
     groups = {}
     for p in PRODUCTS:
+        if CATALOGUE.get(p.material).kind == "fixing":  # sold by piece and metre, not by the area of a layer
+            continue
         groups.setdefault((p.material, p.thickness_mm, p.width_mm), []).append(p)
     pairs = [pair for group in groups.values() for pair in combinations(group, 2)]
     decided = [pair for pair in pairs if dominates(*map(per_m2, pair)) or dominates(*map(per_m2, reversed(pair)))]
@@ -135,3 +139,69 @@ def test_declared_carbon_stays_near_the_generic_range(product):
     fossil = product.declaration.fossil_kgco2e_kg
     assert material.fossil_low_kgco2e_kg * 0.9 <= fossil <= material.fossil_high_kgco2e_kg * 1.1
     assert product.declaration.biogenic_kgco2e_kg == pytest.approx(material.biogenic_kgco2e_kg, abs=0.1)
+
+
+PLAIN = Path(__file__).parent / "plain_lists"  # the six lists in our own columns, priced per m2, m and kg
+SAME = (
+    "key",
+    "name",
+    "material",
+    "supplier",
+    "thickness_mm",
+    "width_mm",
+    "price",
+    "unit",
+    "currency",
+    "conductivity_w_mk",
+    "conductivity_declared_w_mk",
+    "conversion",
+    "density_kg_m3",
+    "declaration",
+    "source",
+)
+FIXINGS = {"ps-screw-50", "ps-tape-60", "bb-screw-80"}
+
+
+@pytest.mark.parametrize("name", sorted(path.stem for path in PLAIN.iterdir()))
+def test_a_list_of_any_shape_gives_the_products_of_the_plain_one(name):
+    """Prices per pack, sheet, roll, bag, box or length come out as those per m2, m and kg, to the last digit."""
+    plain = read_prices(PLAIN / f"{name}.csv", CATALOGUE)
+    assert not plain.faults
+    shipped = next(each for each in demo_lists() if Path(each.removeprefix(DEMO)).stem == name)
+    products, _ = load_price_lists([shipped], ".", CATALOGUE)
+    kept = [p for p in products if p.key not in FIXINGS]
+    assert [[getattr(p, field) for field in SAME] for p in kept] == [
+        [getattr(p, field) for field in SAME] for p in plain.products
+    ]
+
+
+def test_two_lists_have_a_shape_of_their_own_and_one_is_a_workbook():
+    names = [each.removeprefix(DEMO) for each in demo_lists()]
+    assert len(names) == 6 and {"corvane-sawmill.xlsx", "pellowmere-supplies.csv"} <= set(names)
+    folder = Path(str(resources.files("materials"))) / "data" / "demo"
+    assert [name for name in names if mapping_beside(folder / name).is_file()] == [
+        "corvane-sawmill.xlsx",
+        "pellowmere-supplies.csv",
+    ]
+    assert (folder / "corvane-sawmill.xlsx").stat().st_size < 20_000
+
+
+def test_every_supplier_says_how_far_how_long_and_until_when():
+    for p in PRODUCTS:
+        assert p.valid_until is not None and p.lead_time_days and p.delivery_km and p.minimum_order, p.key
+    by_supplier = {p.supplier: {q.delivery_km for q in PRODUCTS if q.supplier == p.supplier} for p in PRODUCTS}
+    assert all(len(distances) == 1 for distances in by_supplier.values())
+    assert len(set().union(*by_supplier.values())) == len(by_supplier)
+
+
+def test_fixings_and_tape_are_sold_by_the_pack_and_counted_by_piece_and_metre():
+    found = {p.key: (p.material, p.unit, p.price, p.pack, p.pack_contents, p.mass_kg) for p in PRODUCTS}
+    assert {key: found[key] for key in FIXINGS} == {
+        "ps-screw-50": ("wood-screw", "piece", 0.049, "pack", 200, 0.004),
+        "ps-tape-60": ("airtight-tape", "m", 0.7, "roll", 25, 0.012),
+        "bb-screw-80": ("wood-screw", "piece", 0.124, "pack", 100, 0.009),
+    }
+    sold = {p.key: (p.pack, p.pack_contents, p.minimum_order) for p in PRODUCTS}
+    assert sold["ps-breather"] == ("roll", 75, 75)
+    assert sold["ps-cellulose"] == ("bag", 12.5, 125)
+    assert sold["cs-c24-45x145"] == ("piece", 5, 30)

@@ -8,7 +8,8 @@ from openpyxl import Workbook
 
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
-from materials.prices import Fault, load_price_lists, read_prices, write_template
+from materials.listed.export import write_template
+from materials.prices import Fault, load_price_lists, read_prices
 
 CATALOGUE = load_catalogue()
 HEADER = "product,name,material,supplier,thickness_mm,width_mm,price,unit,currency"
@@ -196,7 +197,8 @@ def test_comments_and_empty_rows_keep_the_row_numbers(tmp_path):
         (HEADER.replace(",price", ",prise").encode(), 'missing column price (nearest: "prise")'),
         (HEADER.replace("width_mm", "price").encode(), "column price stands there twice"),
         (HEADER.encode() + b"\np,M\xfcller,osb\n", "row 2: not UTF-8"),
-        (HEADER.encode("utf-16"), "not UTF-8"),
+        (HEADER.encode("utf-16") + b"x", "row 1: not utf-16 text"),
+        (HEADER.encode("utf-16-le"), "row 1: not text"),
         (HEADER.encode() + b'\np,"n,osb\n', "row 2: not a row of a CSV"),
         (HEADER.encode() + b"\np,\0\n", "row 2: not text"),
         (HEADER.encode() + b"\n" + b"x" * 20_000_001, "at most 20 MB"),
@@ -303,7 +305,7 @@ def test_template_reads_back_clean(tmp_path, name):
 
 @pytest.mark.parametrize("name", ["new.csv", "new.xlsx"])
 def test_the_template_s_example_is_a_good_row(tmp_path, name, monkeypatch):
-    import materials.prices as prices
+    import materials.listed.export as prices
 
     example = prices.TEMPLATE_EXAMPLE
     monkeypatch.setattr(prices, "TEMPLATE_EXAMPLE", example | {"product": example["product"].lstrip("# ")})

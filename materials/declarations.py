@@ -1,0 +1,266 @@
+"""Environmental declarations (EN 15804) in the open ILCD+EPD exchange format -> carbon per kg of products.
+
+XML, JSON (the extended view) and ZIP archives. A declaration belongs to the products whose `declaration_key` is its
+UUID or the stem of its file's name.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from importlib import resources
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from typing import NamedTuple
+
+from .catalogue import Catalogue
+from .declared.basis import CarbonBasis, carbon_basis
+from .declared.files import SUFFIXES, documents, read_file
+from .declared.parts import Flow, Process
+from .declared.products import balances, biogenic_balance, for_product, left_out
+from .declared.reading import check_scenarios, declared, processes, scenario_names
+from .declared.record import DeclaredProduct, DeclaredUnit, ModuleValues
+from .declared.writing import write_declaration
+from .errors import InputError, nearest
+from .models import Product
+
+__all__ = [
+    "CarbonBasis",
+    "DeclaredProduct",
+    "DeclaredUnit",
+    "Matched",
+    "ModuleValues",
+    "balances",
+    "biogenic_balance",
+    "carbon_basis",
+    "demo_declarations",
+    "for_product",
+    "left_out",
+    "load_declarations",
+    "read_declaration",
+    "read_declarations",
+    "write_declaration",
+]
+
+DEMO = "demo:"
+SHOWN = 5  # products that a note names before it says "and 12 more"
+
+
+class Matched(NamedTuple):
+    """Products with their declarations, what was not as asked, and the sha256 of each file by its name."""
+
+    products: list[Product]
+    notes: tuple[str, ...]
+    digests: dict[str, str]
+
+
+@dataclass(frozen=True)
+class _Read:
+    """One file: its stem, digest, and the data sets in it."""
+
+    name: str
+    stem: str
+    digest: str
+    found: list[tuple[Process, Flow | None]]
+
+
+def read_declaration(path: Path | str, scenario: str | Collection[str] = ()) -> DeclaredProduct:
+    """The one declaration of a file (.xml, .json, .zip), as it states it, per declared unit.
+
+    `scenario` names what to read where a module has several and the file's default is not meant, or there is none.
+    InputError with file and place for anything that cannot be read; several declarations in one archive are refused.
+    """
+    found = read_declarations(path, scenario)
+    if len(found) > 1:
+        keys = ", ".join(each.key for each in found[:SHOWN])
+        raise InputError(f"{path}: {len(found)} declarations ({keys}); expected one")
+    return found[0]
+
+
+def read_declarations(path: Path | str, scenario: str | Collection[str] = ()) -> tuple[DeclaredProduct, ...]:
+    """Every declaration of a file; as `read_declaration`."""
+    read = _read(str(path), Path(path))
+    wanted = _names(scenario)
+    known = {name for process, _ in read.found for name in scenario_names(process)}
+    check_scenarios(wanted, known, str(path))
+    return tuple(declared(process, flow, wanted) for process, flow in read.found)
+
+
+def load_declarations(
+    names: Iterable[str],
+    folder: Path | str,
+    products: Sequence[Product],
+    catalogue: Catalogue,
+    *,
+    on: date,
+    allow_lapsed: bool = False,
+    scenario: str | Collection[str] = (),
+) -> Matched:
+    """Products with the declarations that they name, from files beside a brief; the others as they came.
+
+    `names`: paths relative to `folder`, or "demo:NAME" for one of the demo; `on`: the day on which they must be valid.
+    A product keeps what it had, and a note says so, where its declaration is in no file or has lapsed (unless
+    `allow_lapsed`). InputError with every fault: files that can't be read, the same key twice, values that can't be
+    converted to a kg of the product.
+    """
+    files = _read_all(list(names), Path(folder))
+    wanted = _names(scenario)
+    known = {name for file in files for process, _ in file.found for name in scenario_names(process)}
+    check_scenarios(wanted, known, "declarations")
+    by_key = _by_key(files, wanted)
+    faults: list[str] = []
+    notes: list[str] = []
+    matched: dict[str, Product] = {}
+    for key, users in _users(products).items():
+        found = by_key.get(key.lower())
+        if found is None:
+            notes.append(f'declaration "{key}" is in no file{nearest(key, by_key)}: {_shown(users)} {_instead(users)}')
+        elif found.lapsed(on) and not allow_lapsed:
+            until = found.valid_until.isoformat() if found.valid_until else ""
+            notes.append(f'declaration "{found.name}" lapsed on {until}: {_shown(users)} {_instead(users)}')
+        else:
+            matched |= _with_declaration(found, users, catalogue, faults)
+            notes += _remarks(found, [matched[each.key] for each in users if each.key in matched], on)
+    if faults:
+        raise InputError("\n".join(faults))
+    used = {key.lower() for key in _users(products)}
+    notes += _unused(files, used)
+    kept = [matched.get(each.key, each) for each in products]
+    return Matched(kept, tuple(notes), {file.name: file.digest for file in files})
+
+
+def demo_declarations() -> list[str]:
+    """Names of the declarations shipped for the demo, as `load_declarations` takes them."""
+    return sorted(DEMO + entry.name for entry in _demo_folder().iterdir() if entry.name.lower().endswith(SUFFIXES))
+
+
+def _demo_folder() -> Traversable:
+    return resources.files(__package__) / "data" / "demo"
+
+
+def _names(scenario: str | Collection[str]) -> tuple[str, ...]:
+    return (scenario,) if isinstance(scenario, str) else tuple(scenario)
+
+
+def _read(name: str, path: Path) -> _Read:
+    data = read_file(path)
+    found = processes(documents(path, data))
+    if not found:
+        raise InputError(f"{path}: no process data set of ILCD+EPD in it")
+    return _Read(name, path.stem, hashlib.sha256(data).hexdigest(), found)
+
+
+def _read_all(names: list[str], folder: Path) -> list[_Read]:
+    files: list[_Read] = []
+    faults: list[str] = []
+    for name in names:
+        if names.count(name) > 1:
+            raise InputError(f'declaration "{name}" is named twice')
+        try:
+            files.append(_read_named(name, folder))
+        except InputError as error:
+            faults.append(str(error))
+    if faults:
+        raise InputError("\n".join(faults))
+    return files
+
+
+def _read_named(name: str, folder: Path) -> _Read:
+    if not name.startswith(DEMO):
+        return _read(name, folder / name)
+    if name not in demo_declarations():
+        raise InputError(f'declaration "{name}" is not among those of the demo{nearest(name, demo_declarations())}')
+    with resources.as_file(_demo_folder() / name.removeprefix(DEMO)) as path:
+        return _read(name, path)
+
+
+def _by_key(files: list[_Read], wanted: tuple[str, ...]) -> dict[str, DeclaredProduct]:
+    """Declarations by UUID, and by the stem of their file where it holds one alone; a key twice is refused."""
+    by_key: dict[str, DeclaredProduct] = {}
+    owners: dict[str, str] = {}
+    for file in files:
+        for process, flow in file.found:
+            found = declared(process, flow, wanted)
+            stem = {file.stem.lower()} if len(file.found) == 1 else set()
+            for key in {found.key} | stem:
+                if key in owners:
+                    raise InputError(f'{file.name}: declaration "{key}" stands in {owners[key]} too; expected one')
+                owners[key] = file.name
+                by_key[key] = found
+    return by_key
+
+
+def _users(products: Sequence[Product]) -> dict[str, list[Product]]:
+    """Products by the declaration that they name."""
+    users: dict[str, list[Product]] = {}
+    for each in products:
+        if each.declaration_key:
+            users.setdefault(each.declaration_key, []).append(each)
+    return users
+
+
+def _with_declaration(
+    found: DeclaredProduct, users: list[Product], catalogue: Catalogue, faults: list[str]
+) -> Mapping[str, Product]:
+    """The products with the declaration in kg; what can't be converted is added to the faults."""
+    done = {}
+    for product in users:
+        try:
+            declaration = for_product(found, catalogue.get(product.material), product)
+        except InputError as error:
+            faults.append(f"{product.key}: {error}")
+        else:
+            done[product.key] = product.model_copy(update={"declaration": declaration})
+    return done
+
+
+def _remarks(found: DeclaredProduct, users: list[Product], on: date) -> list[str]:
+    """What somebody should know of a declaration that is used all the same."""
+    notes = []
+    if not users:
+        return notes
+    if found.lapsed(on) and found.valid_until:
+        notes.append(f'declaration "{found.name}" lapsed on {found.valid_until.isoformat()} and is used all the same')
+    unsplit = left_out(found)
+    if unsplit:
+        notes.append(
+            f'declaration "{found.name}": {", ".join(unsplit)} state a total alone and are left out, '
+            "since their biogenic carbon is not known"
+        )
+    if len({each.declaration.fossil_kgco2e_kg for each in users if each.declaration}) > 1:
+        notes.append(
+            f'declaration "{found.name}": per {found.unit.words if found.unit else ""} without a size of its own, '
+            f"taken for the size of each of {_shown(users)}"
+        )
+    declaration = users[0].declaration
+    if declaration is not None and not balances(declaration):
+        notes.append(
+            f'declaration "{found.name}": biogenic carbon does not balance, '
+            f"{biogenic_balance(declaration):+.3g} kg CO2 per kg are left over A to C"
+        )
+    return notes
+
+
+def _unused(files: list[_Read], used: set[str]) -> list[str]:
+    notes = []
+    for file in files:
+        keys = {process.key for process, _ in file.found} | {file.stem.lower()}
+        if not keys & used:
+            notes.append(f"{file.name}: no product names this declaration")
+    return notes
+
+
+def _shown(users: list[Product]) -> str:
+    keys = ", ".join(each.key for each in users[:SHOWN])
+    return keys if len(users) <= SHOWN else f"{keys} and {len(users) - SHOWN} more"
+
+
+def _instead(users: list[Product]) -> str:
+    """What stands in the place of a declaration that is not used."""
+    listed = sum(each.declaration is not None for each in users)
+    keep = "keeps" if len(users) == 1 else "keep"
+    if listed == len(users):
+        return f"{keep} the values of the price list"
+    return f"{keep} the generic values" + (" or those of the price list" if listed else "")

@@ -1,0 +1,184 @@
+"""Files of declarations as parsed documents: XML, JSON, or a ZIP archive of them. Hostile until parsed, so with limits.
+
+Nothing is unpacked to the disk, no DTD, entity or address is followed.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import zipfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+from typing import Any
+from xml.etree import ElementTree
+
+from ..errors import InputError
+
+SUFFIXES = (".xml", ".json", ".zip")
+MAX_BYTES = 20_000_000  # of a file
+MAX_DOCUMENT_BYTES = 8_000_000  # of one data set; usual ones have a few hundred thousand
+MAX_UNPACKED_BYTES = 60_000_000  # of all data sets of an archive that are read
+MAX_ENTRIES = 3_000
+MAX_DEPTH = 60
+MAX_ELEMENTS = 300_000
+# Folders of an archive that hold neither processes nor flows.
+PASSED_OVER = ("contacts", "sources", "external_docs", "unitgroups", "flowproperties", "lciamethods", "lifecyclemodels")
+
+
+@dataclass(frozen=True)
+class Document:
+    """A parsed data set: an XML element or a JSON object, and where it stands."""
+
+    place: str
+    root: Any
+
+    @property
+    def is_xml(self) -> bool:
+        return isinstance(self.root, ElementTree.Element)
+
+
+def read_file(path: Path) -> bytes:
+    """The file's bytes; InputError when it is missing, unreadable, above the size limit or of another kind."""
+    if path.suffix.lower() not in SUFFIXES:
+        raise InputError(f"{path}: expected a declaration ending in .xml, .json or .zip")
+    try:
+        if path.is_dir():
+            raise InputError(f"{path}: is a folder; expected a declaration (.xml, .json or .zip)")
+        size = path.stat().st_size
+        if size > MAX_BYTES:
+            raise InputError(f"{path}: {size / 1e6:.0f} MB; expected at most {MAX_BYTES / 1e6:.0f} MB")
+        return path.read_bytes()
+    except FileNotFoundError:
+        raise InputError(f"{path}: no such file") from None
+    except (OSError, ValueError) as error:
+        if isinstance(error, InputError):
+            raise
+        raise InputError(f"{path}: cannot be read ({error})") from None
+
+
+def documents(path: Path, data: bytes) -> list[Document]:
+    """Every data set of a file; one unless it is an archive."""
+    suffix = path.suffix.lower()
+    if suffix == ".zip":
+        return [_parse(f"{path}, {shown(name)}", name, text) for name, text in _entries(path, data)]
+    return [_parse(str(path), path.name, data)]
+
+
+def shown(text: object, limit: int = 60) -> str:
+    """Text of a file as a message may carry it: printable, and cut where it is long."""
+    clean = "".join(each if each.isprintable() else "?" for each in str(text)[: limit + 1])
+    return clean if len(clean) <= limit else f"{clean[: limit - 3]}..."
+
+
+def _parse(place: str, name: str, data: bytes) -> Document:
+    if len(data) > MAX_DOCUMENT_BYTES:
+        raise InputError(
+            f"{place}: {len(data) / 1e6:.0f} MB; expected a data set of at most {MAX_DOCUMENT_BYTES / 1e6:.0f} MB"
+        )
+    return Document(place, _json(place, data) if name.lower().endswith(".json") else _xml(place, data))
+
+
+class _Builder(ElementTree.TreeBuilder):
+    """Builds the tree while it counts, so that a file made to exhaust the memory is stopped on the way."""
+
+    def __init__(self, place: str) -> None:
+        super().__init__()
+        self.place, self.depth, self.count = place, 0, 0
+
+    def start(self, tag: str, attributes: dict[str, str]) -> ElementTree.Element:
+        self.depth += 1
+        self.count += 1
+        if self.depth > MAX_DEPTH:
+            raise InputError(f"{self.place}: element {self.count}, {shown(tag)}: nested deeper than {MAX_DEPTH} levels")
+        if self.count > MAX_ELEMENTS:
+            raise InputError(f"{self.place}: expected at most {MAX_ELEMENTS} elements")
+        return super().start(tag, attributes)
+
+    def end(self, tag: str) -> ElementTree.Element:
+        self.depth -= 1
+        return super().end(tag)
+
+
+def _xml(place: str, data: bytes) -> ElementTree.Element:
+    from defusedxml import DefusedXmlException
+    from defusedxml.ElementTree import DefusedXMLParser, ParseError  # a ParseError of its own
+
+    parser = DefusedXMLParser(target=_Builder(place), forbid_dtd=True, forbid_entities=True, forbid_external=True)
+    try:
+        parser.feed(data)
+        return parser.close()
+    except InputError:
+        raise
+    except DefusedXmlException as error:
+        line = getattr(parser.parser, "CurrentLineNumber", None)
+        at = f"line {line}: " if line else ""
+        raise InputError(
+            f"{place}: {at}holds a document type or entity ({type(error).__name__}); expected plain XML"
+        ) from None
+    except ParseError as error:
+        raise InputError(f"{place}: not XML that can be read ({shown(error, 120)})") from None
+    except (ValueError, LookupError, RecursionError) as error:  # an encoding that nobody knows
+        raise InputError(f"{place}: not XML that can be read ({shown(error, 120)})") from None
+
+
+def _json(place: str, data: bytes) -> dict[str, Any]:
+    def refuse(word: str) -> float:
+        raise InputError(f"{place}: holds {word}; expected numbers")
+
+    try:
+        root = json.loads(data.decode("utf-8-sig"), parse_constant=refuse)
+    except InputError:
+        raise
+    except UnicodeDecodeError as error:
+        raise InputError(f"{place}: byte {error.start + 1}: not UTF-8 text") from None
+    except json.JSONDecodeError as error:
+        raise InputError(f"{place}: line {error.lineno}, column {error.colno}: not JSON ({error.msg})") from None
+    except RecursionError:
+        raise InputError(f"{place}: nested too deeply to be a declaration") from None
+    except ValueError:  # an integer of thousands of digits
+        raise InputError(f"{place}: holds a number too long to be read") from None
+    if not isinstance(root, dict):
+        raise InputError(f"{place}: expected an object with processInformation")
+    return root
+
+
+def _entries(path: Path, data: bytes) -> Iterator[tuple[str, bytes]]:
+    """Names and bytes of an archive's data sets, those of other kinds passed over."""
+    try:
+        archive = zipfile.ZipFile(io.BytesIO(data))
+        found = archive.infolist()
+    except Exception as error:  # a damaged archive fails in many ways, all of them "unreadable" to the user
+        raise InputError(f"{path}: not a ZIP archive that can be read ({shown(error, 120)})") from None
+    if len(found) > MAX_ENTRIES:
+        raise InputError(f"{path}: {len(found)} entries; expected at most {MAX_ENTRIES}")
+    left = MAX_UNPACKED_BYTES
+    for entry in found:
+        if entry.is_dir() or not _may_hold_one(entry.filename):
+            continue
+        text = _unpacked(path, archive, entry, min(left, MAX_DOCUMENT_BYTES))
+        left -= len(text)
+        yield entry.filename, text
+
+
+def _may_hold_one(name: str) -> bool:
+    parts = PurePosixPath(name.lower().replace("\\", "/"))
+    return parts.suffix in (".xml", ".json") and parts.parent.name not in PASSED_OVER
+
+
+def _unpacked(path: Path, archive: zipfile.ZipFile, entry: zipfile.ZipInfo, limit: int) -> bytes:
+    place = f"{path}, {shown(entry.filename)}"
+    if entry.flag_bits & 0x1:
+        raise InputError(f"{place}: locked with a password; expected an open archive")
+    try:
+        with archive.open(entry) as file:
+            text = file.read(limit + 1)  # the size that the archive states may be a lie
+    except Exception as error:
+        raise InputError(f"{place}: cannot be unpacked ({shown(error, 120)})") from None
+    if len(text) > limit:
+        raise InputError(
+            f"{place}: unpacks to more than {limit / 1e6:.0f} MB; expected data sets of at most "
+            f"{MAX_DOCUMENT_BYTES / 1e6:.0f} MB, {MAX_UNPACKED_BYTES / 1e6:.0f} MB together"
+        )
+    return text

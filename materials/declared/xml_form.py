@@ -1,0 +1,193 @@
+"""Process and flow data sets of ILCD+EPD in XML -> their parts.
+
+Elements are found by their local names: the extension's namespace differs between its versions and publishers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from xml.etree.ElementTree import Element
+
+from ..errors import InputError
+from . import parts
+from .files import Document, shown
+from .parts import Amount, Flow, FlowProperty, Process, ReferenceFlow, Result
+
+LANGUAGE = "{http://www.w3.org/XML/1998/namespace}lang"
+PROCESS = "processDataSet"
+FLOW = "flowDataSet"
+
+
+def kind_of(document: Document) -> str:
+    """The local name of the root element."""
+    return _local(document.root.tag)
+
+
+def process(document: Document) -> Process:
+    """The parts of a process data set; InputError with the place of what cannot be read."""
+    root, top = document.root, f"{document.place}: /{PROCESS}"
+    info = _path(root, "processInformation/dataSetInformation")
+    at = f"{top}/processInformation/dataSetInformation"
+    key = parts.uuid(_text(_path(info, "UUID")), f"{at}/UUID")
+    if key is None:
+        raise InputError(f"{at}/UUID is missing; expected the UUID of the declaration")
+    name = parts.in_english(_languages(info, "name/baseName"))
+    if not name:
+        raise InputError(f"{at}/name/baseName is missing; expected the product's name")
+    time, when = _path(root, "processInformation/time"), f"{top}/processInformation/time"
+    location = _path(root, "processInformation/geography/locationOfOperationSupplyOrProduction")
+    return Process(
+        place=document.place,
+        key=key,
+        name=name,
+        comment=parts.in_english(_languages(info, "generalComment")),
+        valid_until=parts.last_day(_text(_path(time, "dataSetValidUntil")), f"{when}/dataSetValidUntil"),
+        reference_year=parts.year(_text(_path(time, "referenceYear")), f"{when}/referenceYear"),
+        region=parts.words(_attribute(location, "location"), 40) or None,
+        reference=_reference(root, top),
+        scenarios=_scenarios(info, at),
+        results=_results(root, top),
+    )
+
+
+def flow(document: Document) -> Flow:
+    """The parts of a flow data set; InputError with the place of what cannot be read."""
+    root, top = document.root, f"{document.place}: /{FLOW}"
+    information = _path(root, "flowInformation/dataSetInformation")
+    key = parts.uuid(_text(_path(information, "UUID")), f"{top}/flowInformation/dataSetInformation/UUID")
+    reference = _text(_path(root, "flowInformation/quantitativeReference/referenceToReferenceFlowProperty"))
+    found = _children(_path(root, "flowProperties"), "flowProperty")
+    parts.at_most(len(found), parts.MAX_RESULTS, f"{top}/flowProperties", "flow properties")
+    properties = tuple(_property(each, f"{top}/flowProperties/flowProperty[{i}]") for i, each in enumerate(found, 1))
+    marked = [
+        one for each, one in zip(found, properties, strict=True) if _attribute(each, "dataSetInternalID") == reference
+    ]
+    version = _text(_path(root, "administrativeInformation/publicationAndOwnership/dataSetVersion"))
+    return Flow(
+        place=document.place,
+        key=key,
+        version=version.strip() or None,
+        reference=marked[0] if reference and len(marked) == 1 else properties[0] if len(properties) == 1 else None,
+        properties=properties,
+        material=_material(information, f"{top}/flowInformation/dataSetInformation/other"),
+    )
+
+
+def _local(tag: object) -> str:
+    return tag.rsplit("}", 1)[-1] if isinstance(tag, str) else ""
+
+
+def _children(element: Element | None, name: str) -> list[Element]:
+    return [] if element is None else [each for each in element if _local(each.tag) == name]
+
+
+def _path(element: Element | None, path: str) -> Element | None:
+    """The first element down a path of local names."""
+    for name in path.split("/"):
+        element = next(iter(_children(element, name)), None)
+    return element
+
+
+def _text(element: Element | None) -> str:
+    return "" if element is None else element.text or ""
+
+
+def _attribute(element: Element | None, name: str) -> str | None:
+    """An attribute by its local name."""
+    if element is None:
+        return None
+    return next((value for key, value in element.attrib.items() if _local(key) == name), None)
+
+
+def _languages(element: Element | None, path: str) -> list[tuple[str | None, str]]:
+    *way, last = path.split("/")
+    parent = _path(element, "/".join(way)) if way else element
+    return [(each.get(LANGUAGE), _text(each)) for each in _children(parent, last)]
+
+
+def _descriptions(reference: Element | None) -> list[str]:
+    return [_text(each) for each in _children(reference, "shortDescription")]
+
+
+def _reference(root: Element, top: str) -> ReferenceFlow | None:
+    wanted = _text(_path(root, "processInformation/quantitativeReference/referenceToReferenceFlow")).strip()
+    exchanges = _children(_path(root, "exchanges"), "exchange")
+    parts.at_most(len(exchanges), parts.MAX_RESULTS, f"{top}/exchanges", "exchanges")
+    found = [(i, each) for i, each in enumerate(exchanges, 1) if _attribute(each, "dataSetInternalID") == wanted]
+    if not wanted or not found:
+        return None
+    if len(found) > 1:
+        raise InputError(f"{top}/exchanges: {len(found)} exchanges number {shown(wanted)}; expected one reference flow")
+    place, exchange = f"{top}/exchanges/exchange[{found[0][0]}]", found[0][1]
+    to_flow = _path(exchange, "referenceToFlowDataSet")
+    mean = parts.number(_text(_path(exchange, "meanAmount")), f"{place}/meanAmount")
+    resulting = parts.number(_text(_path(exchange, "resultingAmount")), f"{place}/resultingAmount")
+    return ReferenceFlow(
+        place=place,
+        flow_key=parts.reference_id(_attribute(to_flow, "refObjectId")),
+        flow_version=(_attribute(to_flow, "version") or "").strip() or None,
+        count=mean or resulting,  # an empty 0.0 stands where there is none
+    )
+
+
+def _scenarios(info: Element | None, at: str) -> tuple[tuple[str, bool], ...]:
+    found = _children(_path(info, "other/scenarios"), "scenario")
+    parts.at_most(len(found), parts.MAX_SCENARIOS, f"{at}/other/scenarios", "scenarios")
+    return tuple(
+        (
+            parts.words(_attribute(each, "name"), 120),
+            (_attribute(each, "default") or "").strip().lower() in ("true", "1"),
+        )
+        for each in found
+    )
+
+
+def _results(root: Element, top: str) -> tuple[Result, ...]:
+    found = _children(_path(root, "LCIAResults"), "LCIAResult")
+    parts.at_most(len(found), parts.MAX_RESULTS, f"{top}/LCIAResults", "results")
+    results = []
+    for i, each in enumerate(found, 1):
+        method = _path(each, "referenceToLCIAMethodDataSet")
+        of = parts.indicator(parts.reference_id(_attribute(method, "refObjectId")), _descriptions(method))
+        if of is not None:  # other indicators are no concern of ours, whatever stands in them
+            place = f"{top}/LCIAResults/LCIAResult[{i}]"
+            group = _path(each, "other/referenceToUnitGroupDataSet")
+            parts.check_unit(parts.reference_id(_attribute(group, "refObjectId")), _descriptions(group), place)
+            results.append(Result(place, of, tuple(_amounts(each, place))))
+    return tuple(results)
+
+
+def _amounts(result: Element, place: str) -> Iterator[Amount]:
+    """The values by module; `meanAmount` beside them is an empty 0.0 and is never read."""
+    found = _children(_path(result, "other"), "amount")
+    parts.at_most(len(found), parts.MAX_AMOUNTS, f"{place}/other", "amounts")
+    for i, each in enumerate(found, 1):
+        at = f"{place}/other/amount[{i}]"
+        value = parts.number(_text(each), at)
+        if value is not None:
+            scenario = parts.words(_attribute(each, "scenario"), 120) or None
+            yield Amount(parts.module_name(_attribute(each, "module")), scenario, value, at)
+
+
+def _property(element: Element, place: str) -> FlowProperty:
+    reference = _path(element, "referenceToFlowPropertyDataSet")
+    names = _descriptions(reference)
+    means = parts.quantity(parts.reference_id(_attribute(reference, "refObjectId")), names)
+    value = parts.number(_text(_path(element, "meanValue")), f"{place}/meanValue") if means else None
+    return FlowProperty(place, means, parts.words(names[0] if names else "", 60), value)
+
+
+def _material(information: Element | None, place: str) -> dict[str, float]:
+    """Material properties of the embedded MatML: the name stands apart from the value, joined by an id."""
+    found: dict[str, float] = {}
+    for document in _children(_path(information, "other"), "MatML_Doc"):
+        details = {_attribute(each, "id"): each for each in _children(_path(document, "Metadata"), "PropertyDetails")}
+        for material in _children(document, "Material"):
+            for data in _children(_path(material, "BulkDetails"), "PropertyData"):
+                of = details.get(_attribute(data, "property"))
+                name, unit = _text(_path(of, "Name")), _attribute(_path(of, "Units"), "name")
+                at = f"{place}/MatML_Doc/Material/BulkDetails/PropertyData"
+                known = parts.material_property(name, _text(_path(data, "Data")), unit, at)
+                if known:
+                    found.setdefault(*known)
+    return found

@@ -1,0 +1,1 @@
+"""Supplier price lists, read cell by cell; `materials.prices` is the front door."""

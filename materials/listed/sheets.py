@@ -1,0 +1,225 @@
+"""The sheets of a price list: which hold prices, where their header is, and what their rows give."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from ..catalogue import Catalogue
+from ..errors import InputError, nearest
+from ..models import Product
+from .cells import writes_commas
+from .files import RawRow, RawSheet
+from .mapping import EVERYTHING, ListMapping, folded
+from .rows import COLUMNS, NUMBERS, REQUIRED, Manner, product_from
+
+HEADER_WITHIN = 30  # rows; titles and addresses stand above a header
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One faulty cell: where it is, what stands there and what was expected.
+
+    column: as the list heads it, ours in brackets where it differs.
+    """
+
+    file: str
+    sheet: str | None
+    row: int
+    column: str
+    value: str
+    expected: str
+
+    def __str__(self) -> str:
+        sheet = f" sheet {self.sheet!r}," if self.sheet else ""
+        column = f", column {self.column}" if self.column else ""
+        value = f" {_shortened(self.value)};" if self.value else ""
+        return f"{self.file}:{sheet} row {self.row}{column}:{value} expected {self.expected}"
+
+
+def _shortened(value: str) -> str:
+    return repr(str(value) if len(value) <= 60 else value[:57] + "...")
+
+
+@dataclass(frozen=True)
+class Headed:
+    """A sheet with its header found: our column over each place ('' without a header, None for one to pass over)."""
+
+    name: str | None
+    header: RawRow
+    columns: tuple[str | None, ...]
+    rows: tuple[RawRow, ...]
+
+
+def headed_sheets(path: Path, raw: Iterable[RawSheet], how: ListMapping) -> tuple[list[Headed], tuple[str, ...]]:
+    """The sheets that hold prices, and the names of those passed over (a cover, notes: not two known columns).
+
+    InputError names every column that is missing or stands twice, and what the mapping names in vain.
+    """
+    raw = _chosen(path, list(raw), how)
+    found = [(sheet, _headed(sheet, how)) for sheet in raw]
+    sheets = [headed for _, headed in found if headed]
+    lost = [sheet.name or "" for sheet, headed in found if not headed]
+    if not sheets:
+        raise InputError(f"{path}: no header row; expected the columns {', '.join(REQUIRED)}")
+    faults = [fault for sheet in sheets for fault in _header_faults(path, sheet, how)]
+    if how.sheets is not None:
+        faults += [f"{path}: sheet {name!r}: no header row, though the mapping names this sheet" for name in lost]
+    faults += _in_vain(path, sheets, how)
+    if faults:
+        raise InputError("\n".join(faults))
+    return sheets, tuple(lost)
+
+
+def _chosen(path: Path, raw: list[RawSheet], how: ListMapping) -> list[RawSheet]:
+    """The sheets that the mapping names, or all."""
+    if how.sheets is None:
+        return raw
+    names = [sheet.name for sheet in raw if sheet.name is not None]
+    faults = [
+        f"{how.place}: sheets: {name!r} is not a sheet of {path.name} with anything on it{nearest(name, names)}"
+        for name in how.sheets
+        if name not in names
+    ]
+    if faults:
+        raise InputError("\n".join(faults))
+    return [sheet for sheet in raw if sheet.name in how.sheets]
+
+
+def _headed(sheet: RawSheet, how: ListMapping) -> Headed | None:
+    for at, row in enumerate(sheet.rows[:HEADER_WITHIN]):
+        columns = tuple(how.column(cell) if cell else "" for cell in row.cells)
+        if len(set(columns) & set(COLUMNS)) >= 2:
+            return Headed(sheet.name, row, columns, sheet.rows[at + 1 :])
+    return None
+
+
+def _header_faults(path: Path, sheet: Headed, how: ListMapping) -> list[str]:
+    names = [name for name in sheet.columns if name]
+    place = f"{path}:" + (f" sheet {sheet.name!r}," if sheet.name else "") + f" row {sheet.header.number}:"
+    faults = []
+    missing = [name for name in REQUIRED if name not in names and name not in how.defaults]
+    if missing:
+        hints = [name + nearest(name, set(names) - set(COLUMNS)) for name in missing]
+        faults.append(f"{place} missing column{'s' * (len(missing) > 1)} {', '.join(hints)}")
+    for name in sorted({name for name in names if names.count(name) > 1}):
+        shown = " and ".join(
+            dict.fromkeys(cell for cell, ours in zip(sheet.header.cells, sheet.columns, strict=True) if ours == name)
+        )
+        faults.append(f"{place} column {name} stands there twice" + (f" ({shown})" if folded(shown) != name else ""))
+    return faults
+
+
+def _in_vain(path: Path, sheets: list[Headed], how: ListMapping) -> list[str]:
+    """What the mapping says of columns that no sheet has, and defaults for columns that every sheet has."""
+    words = {folded(cell): cell for sheet in sheets for cell in sheet.header.cells if cell}
+    faults = [
+        f'{how.place}: columns."{how.words[word]}": {path.name} has no such column{nearest(word, words)}'
+        for word in how.columns
+        if word not in words
+    ]
+    faults += [
+        f"{how.place}: defaults.{column}: {path.name} has this column; a default is for a missing one"
+        for column in how.defaults
+        if all(column in sheet.columns for sheet in sheets)
+    ]
+    return faults
+
+
+def products_of(
+    file: str, sheets: Iterable[Headed], catalogue: Catalogue, how: ListMapping
+) -> tuple[list[Product], list[Fault]]:
+    """Products of the good rows of all sheets, and the faults of the others."""
+    reading = _Reading(file, catalogue, how, [], [], {}, set())
+    for sheet in sheets:
+        reading.read(sheet)
+    return reading.products, reading.faults
+
+
+@dataclass
+class _Reading:
+    """A list being read: what was found so far, where each product key stands, and which defaults were told of."""
+
+    file: str
+    catalogue: Catalogue
+    how: ListMapping
+    products: list[Product]
+    faults: list[Fault]
+    places: dict[str, str]
+    told: set[tuple[str, str]]
+
+    def read(self, sheet: Headed) -> None:
+        labels = self._labels(sheet)
+        defaults = {name: value for name, value in self.how.defaults.items() if name not in sheet.columns}
+        manner = self._manner(sheet)
+        # Notes beside a workbook's table stand in columns of their own; in a CSV file they are a slip of separators.
+        strict = not (sheet.name is not None and EVERYTHING in self.how.ignore)
+        for row in sheet.rows:
+            extra = _extra_cells(row, sheet) if strict else ""
+            if extra:
+                self.faults.append(Fault(self.file, sheet.name, row.number, "", "", extra))
+                continue
+            cells = defaults.copy()
+            for name, cell in zip(sheet.columns, row.cells, strict=False):
+                if cell and name:
+                    cells[name] = cell
+            self._take(sheet, row, cells, labels, manner)
+
+    def _take(
+        self, sheet: Headed, row: RawRow, cells: dict[str, str], labels: Mapping[str, str], manner: Manner
+    ) -> None:
+        product, wrong = product_from(cells, self.catalogue, manner)
+        key = cells.get("product", "")
+        if key in self.places and all(column != "product" for column, *_ in wrong):
+            wrong.append(("product", key, f"a key of its own; it stands in {self.places[key]} too"))
+        if key not in self.places:
+            self.places[key] = f"sheet {sheet.name!r}, row {row.number}" if sheet.name else f"row {row.number}"
+        if product and self.products and product.currency != self.products[0].currency:
+            wrong.append(("currency", cells["currency"], f"one currency in a list ({self.products[0].currency})"))
+        for column, value, expected in wrong:
+            if column in self.how.defaults and column not in sheet.columns:
+                if (column, expected) in self.told:  # a default that is wrong is so in every row: told once
+                    continue
+                self.told.add((column, expected))
+            shown = labels.get(column, column)
+            self.faults.append(Fault(self.file, sheet.name, row.number, shown, str(value), expected))
+        if product and not wrong:
+            self.products.append(product)
+
+    def _labels(self, sheet: Headed) -> dict[str, str]:
+        """Our column -> what to call it to the supplier. A column that is not known is a fault of the header.
+
+        A misspelt optional column would be lost without a word.
+        """
+        mapping = Path(self.file).with_suffix(".toml").name
+        labels = {name: f"{name} (defaults of {mapping})" for name in self.how.defaults}
+        for ours, shown in zip(sheet.columns, sheet.header.cells, strict=True):
+            if not ours:
+                continue
+            if ours not in COLUMNS:
+                expected = (
+                    f"a known column{nearest(ours, COLUMNS)}; {mapping} beside the list can name it under columns "
+                    "or ignore"
+                )
+                self.faults.append(Fault(self.file, sheet.name, sheet.header.number, str(shown), "", expected))
+            labels[ours] = ours if folded(shown) == ours else f"{shown} ({ours})"
+        return labels
+
+    def _manner(self, sheet: Headed) -> Manner:
+        at = [place for place, name in enumerate(sheet.columns) if name in NUMBERS]
+        commas = self.how.decimal is None and writes_commas(
+            (row.cells[place] for place in at if place < len(row.cells)) for row in sheet.rows
+        )
+        how = self.how
+        return Manner(how.decimal, "." if commas else ",", how.date_format, how.units, how.materials)
+
+
+def _extra_cells(row: RawRow, sheet: Headed) -> str:
+    """What to expect instead when a row holds more than the header has columns for; '' when all is well."""
+    columns = sheet.columns
+    nameless = [i for i, cell in enumerate(row.cells) if cell and (i >= len(columns) or columns[i] == "")]
+    if not nameless:
+        return ""
+    hint = "decimal commas need ; as the separator, or quotes" if sheet.name is None else "each under a heading"
+    return f"{len(columns)} cells, as in the header, found one in place {nameless[-1] + 1}; {hint}"
