@@ -80,9 +80,8 @@ def _member(wall: BuildUp, layer: Layer, pricing: Pricing, place: str) -> tuple[
     frame = layer.frame
     material = wall.of(frame.material)
     stock = _stock(material, frame.product, layer.thickness_mm, frame.width_mm, pricing, f"{place}, frame")
-    batten = layer.role not in ("outer frame", "inner frame")
     width = (frame.width_mm or frame_width(stock)) / 1000
-    return amounts.members(stock, thickness, width, batten, pricing.terms), stock
+    return amounts.members(stock, thickness, width, layer.role, pricing.terms), stock
 
 
 def frame_width(stock: Stock) -> float:

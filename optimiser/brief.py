@@ -13,13 +13,15 @@ from materials.errors import Checked, InputError, explain, nearest, parse_toml, 
 from materials.models import FIRE_CLASSES, FireClass, Material, Origin
 
 from .buildup import Conditions, Corrections, Loads, NotNegative, Number, Positive, Share
+from .house import House
+from .locales import DEFAULT, MARKS
 from .score.settings import FIXED, CarbonDemand, Fixing, Labour, Operation, Ranges, Transport
 from .soundness.demands import Checks, FillDemand, MoistureDemand, StrengthDemand
 from .weather import with_weather
 
 Whole = Annotated[int, Field(strict=True)]
 
-OBJECTIVES = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2")
+OBJECTIVES = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2", "whole_life_kgco2e_m2")
 
 # The slots of the template, outside to inside, then the two choices of what fills the frames.
 SLOTS = (
@@ -90,38 +92,13 @@ class Limits(Checked):
     max_cost_per_m2: Positive | None = None
     max_carbon_kgco2e_m2: Number | None = None
     max_weight_kg_m2: Positive | None = None
+    max_whole_life_kgco2e_m2: Number | None = None
     min_load_bearing_depth_mm: NotNegative = 0.0
 
     def upper(self) -> dict[str, float]:
         """Figure -> largest value allowed."""
         pairs = {key.removeprefix("max_"): value for key, value in self if key.startswith("max_")}
         return {key: value for key, value in pairs.items() if value is not None}
-
-
-class House(Checked):
-    """The house whose walls these are: a rectangle on plan, outside size fixed."""
-
-    length_m: Positive
-    width_m: Positive
-    storeys: Annotated[Whole, Field(ge=1, le=20)] = 1
-    storey_height_m: Positive = 2.7
-    openings_m2: NotNegative = 0.0
-    floor_price_per_m2: NotNegative | None = None
-
-    @property
-    def perimeter_m(self) -> float:
-        return 2 * (self.length_m + self.width_m)
-
-    @property
-    def wall_area_m2(self) -> float:
-        """External wall area less openings."""
-        return self.perimeter_m * self.storeys * self.storey_height_m - self.openings_m2
-
-    @model_validator(mode="after")
-    def _openings(self) -> House:
-        if self.wall_area_m2 <= 0:
-            raise ValueError("openings_m2 is larger than the walls")
-        return self
 
 
 class Prices(Checked):
@@ -259,6 +236,7 @@ class Brief(Checked):
 
     name: str
     place: str = ""
+    locale: str = DEFAULT  # how the explorer writes numbers
     target: Target
     objectives: Objectives = Objectives()
     limits: Limits = Limits()
@@ -285,6 +263,13 @@ class Brief(Checked):
     seed: Seed = Seed()
     search: SearchBudget = SearchBudget()
 
+    @field_validator("locale")
+    @classmethod
+    def _written(cls, value: str) -> str:
+        if value not in MARKS:
+            raise ValueError(f'"{value}" is no locale here{nearest(value, MARKS)}; choose among {", ".join(MARKS)}')
+        return value
+
     @field_validator("slots")
     @classmethod
     def _slot_names(cls, value: dict[str, Slot]) -> dict[str, Slot]:
@@ -306,6 +291,20 @@ class Brief(Checked):
                 )
         if self.slots.get("outer frame", Slot()).offset_mm != (0.0,):
             raise ValueError('offset_mm belongs to [slots."inner frame"]: the outer frame is the line of reference')
+        return self
+
+    @model_validator(mode="after")
+    def _heated(self) -> Brief:
+        asked = {*self.objectives.minimise, *self.limits.upper()}
+        if "whole_life_kgco2e_m2" in asked and self.operation is None:
+            raise ValueError("whole_life_kgco2e_m2 needs [operation] with the heat source")
+        return self
+
+    @model_validator(mode="after")
+    def _walls_fit_the_house(self) -> Brief:
+        most = self.limits.max_thickness_mm
+        if self.house is not None and most is not None and most / 1000 >= self.house.largest_thickness_m:
+            raise ValueError(f"limits.max_thickness_mm = {most:g}: such walls {self.house.meeting_words()}")
         return self
 
     @model_validator(mode="after")

@@ -20,6 +20,7 @@ from .brief import SLOTS, Brief
 from .heat import air
 from .layers import Amount, Stock, Terms
 from .pricing import Pricing, stacked
+from .score.operation import operational_per_u
 from .slots import FillOption, Option, fills_of, options_of
 
 FILL_VARIABLES = ("outer fill", "gap fill", "inner fill", "service fill")
@@ -28,6 +29,11 @@ AT = {name: number for number, name in enumerate(VARIABLES)}
 ZONE = {"outer fill": "outer frame", "gap fill": "gap", "inner fill": "inner frame", "service fill": "service zone"}
 MEMBER_SLOTS = ("ventilated space", "outer frame", "inner frame", "service zone")
 QUANTITIES = tuple(field.name for field in fields(Amount))
+KNOWN = {
+    "mass": "its mass is not known; give density_kg_m3 or mass_kg_m2",
+    "price": "its price is not known",
+    "carbon": "its carbon is not known in every module that [carbon] counts (fossil_kgco2e_kg; B4: service_life_years)",
+}
 Index = NDArray[np.integer]
 
 
@@ -50,7 +56,7 @@ class FillKinds:
 
     loose: NDArray[np.bool_]
     air: NDArray[np.bool_]
-    price_per_kg: Array  # loose fills sold by mass, with waste
+    price_per_kg: Array  # loose fills: delivery, and with waste those sold by mass
     price_per_m3: Array  # loose fills sold by volume, with waste
     labour_per_m3: Array
     carbon_per_kg: Array
@@ -80,6 +86,7 @@ class Choices:
             "inner fill": solid,
             "service fill": service,
         }
+        self.operational = operational_per_u(brief.climate, brief.operation, brief.carbon.study_years)
         self.tie = _tie(brief, catalogue, pricing)
         self._check_overlap()
         self._tie_amounts = _tie_columns(brief, self.tie, self.options["gap"], pricing.terms)
@@ -90,6 +97,17 @@ class Choices:
         self.tables = {
             name: _table(self.fills[name], self.options[ZONE[name]], pricing.terms) for name in FILL_VARIABLES
         }
+        self._check_known()
+
+    def _check_known(self) -> None:
+        """What is not known cannot be compared: a search takes no option without mass, price or carbon."""
+        for name in SLOTS:
+            for key, words in KNOWN.items():
+                for unknown in np.flatnonzero(np.isnan(self.column[name][key])):
+                    raise InputError(f'slots."{name}": "{self.options[name][unknown].key}": {words}')
+        for name in FILL_VARIABLES:
+            for unknown in np.flatnonzero(np.isnan(self.kinds[name].carbon_per_kg)):
+                raise InputError(f'slots."{name}": "{self.fills[name][unknown].key}": {KNOWN["carbon"]}')
 
     def _check_overlap(self) -> None:
         """Tie plates lie beside the studs: they can't reach further than the shallowest one."""
@@ -278,27 +296,22 @@ def _columns(options: tuple[Option, ...]) -> dict[str, NDArray]:
 def _kinds(fills: tuple[FillOption, ...], terms: Terms, deepest_mm: int) -> FillKinds:
     """What each fill brings by kg and m3, from its amounts for one metre of depth."""
     meter = [layers.blown(each.stock, 1.0, 1.0, terms) if each.loose else None for each in fills]
+    prices = [layers.blown_prices(each.stock, terms) if each.loose else (0.0, 0.0) for each in fills]
     density = np.zeros((len(fills), deepest_mm + 1))
     for number, each in enumerate(fills):
         if not each.air:
             density[number] = [each.stock.material.installed_density(depth) for depth in range(deepest_mm + 1)]
-    carbon = [layers.carbon.per_kg(each.stock.material) if not each.air else (0.0, 0.0) for each in fills]
+    carbon = [layers.carbon_per_kg(each.stock, terms) if not each.air else (0.0, 0.0) for each in fills]
     return FillKinds(
         loose=np.array([each.loose for each in fills]),
         air=np.array([each.air for each in fills]),
-        price_per_kg=_by_unit("kg", fills, [each.price / each.mass if each else 0.0 for each in meter]),
-        price_per_m3=_by_unit("m3", fills, [each.price if each else 0.0 for each in meter]),
+        price_per_kg=np.array([each[0] for each in prices]),
+        price_per_m3=np.array([each[1] for each in prices]),
         labour_per_m3=np.array([each.labour if each else 0.0 for each in meter]),
         carbon_per_kg=np.array([each[0] for each in carbon]),
         biogenic_per_kg=np.array([each[1] for each in carbon]),
         density=density,
     )
-
-
-def _by_unit(unit: str, fills: tuple[FillOption, ...], prices: list[float]) -> Array:
-    """The prices of the loose fills sold by that unit, 0 for all others."""
-    sold = [each.loose and each.stock.products[0].unit == unit for each in fills]
-    return np.where(sold, prices, 0.0)
 
 
 def _table(fills: tuple[FillOption, ...], zone: tuple[Option, ...], terms: Terms) -> FillTable:

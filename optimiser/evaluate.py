@@ -19,7 +19,14 @@ from .heat import corrections, steady
 from .score import area, carbon, cost
 
 # Scores are compared in whole steps, so that ties are ties on every machine.
-STEPS = {"thickness_mm": 100, "cost_per_m2": 10_000, "carbon_kgco2e_m2": 10_000, "weight_kg_m2": 1_000}
+WHOLE_LIFE = "whole_life_kgco2e_m2"
+STEPS = {
+    "thickness_mm": 100,
+    "cost_per_m2": 10_000,
+    "carbon_kgco2e_m2": 10_000,
+    "weight_kg_m2": 1_000,
+    WHOLE_LIFE: 10_000,
+}
 
 
 @dataclass(frozen=True)
@@ -32,6 +39,7 @@ class Scores:
     carbon_kgco2e_m2: Array
     weight_kg_m2: Array
     biogenic_kgco2e_m2: Array
+    whole_life_kgco2e_m2: Array  # embodied and the wall's own heat loss over the study period
 
     def of(self, keys: tuple[str, ...]) -> Array:
         """(n, keys) the named figures."""
@@ -43,25 +51,29 @@ class Scores:
         return np.rint(self.of(keys) * scale).astype(np.int64)
 
 
-def scores(batch: WallBatch, given: Corrections, index_of: Callable[[int | str], int]) -> Scores:
-    """Figures of every wall of a batch."""
+def scores(
+    batch: WallBatch, given: Corrections, index_of: Callable[[int | str], int], operational: float = 0.0
+) -> Scores:
+    """Figures of every wall of a batch. operational: carbon of the heat lost, by U [kgCO2e/m2 per W/m2K]."""
     heat = steady.transmittance(batch)
     u_value = heat.u_bare + correction(given, batch, index_of)
+    embodied = carbon.embodied(batch)
     return Scores(
         np.where(heat.refused, np.nan, u_value),
         np.round(area.thickness(batch) * 1000, 6),  # sums of whole sizes, without the noise of binary fractions
         cost.cost(batch),
-        carbon.embodied(batch),
+        embodied,
         area.weight(batch),
         carbon.biogenic(batch),
+        embodied + operational * u_value,
     )
 
 
 def evaluate(choices: Choices, x: Index) -> Scores:
     """Figures of rows of choices, which must be buildable."""
-    found = np.full((len(x), 6), np.nan)
+    found = np.full((len(x), len(Scores.__dataclass_fields__)), np.nan)
     for rows, batch in choices.batches(x):
-        part = scores(batch, choices.brief.corrections, slot_index)
+        part = scores(batch, choices.brief.corrections, slot_index, choices.operational)
         found[rows] = np.stack([getattr(part, key) for key in part.__dataclass_fields__], axis=1)
     return Scores(*found.T)
 

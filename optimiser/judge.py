@@ -16,8 +16,13 @@ from .batch import WallBatch
 from .buildup import AIR, BuildUp, Layer
 from .heat import steady
 from .heat.air import ventilated_share
+from .layers import Terms
 from .pricing import Pricing
 from .score import area, cost
+from .score.carbon_figures import CarbonFigures, Held, carbon_figures
+from .score.cost_parts import CostFigures, CostParts, cost_figures
+from .score.operation import operational_per_u
+from .score.settings import Operation
 from .soundness.verdicts import Demands, Verdicts, verdicts
 
 LEAST_RESISTANCE = 1e-3  # m2K/W of a path; less is a slip of the input
@@ -65,6 +70,7 @@ class LayerFigures:
     cost_per_m2: float | None
     carbon_kgco2e_m2: float | None
     biogenic_kgco2e_m2: float | None
+    cost_parts: CostParts | None = None  # where there is a brief
 
 
 @dataclass(frozen=True)
@@ -82,6 +88,8 @@ class Judgement:
     heat: HeatPaths
     layers: list[LayerFigures]
     verdicts: Verdicts
+    carbon: CarbonFigures
+    cost: CostFigures | None = None  # where there is a brief
 
     def as_json(self) -> dict:
         """The object of `check --json`; values unrounded, null where unknown."""
@@ -100,6 +108,9 @@ class Judgement:
             "heat": {key: _finite(value) for key, value in heat.items()},
             "layers": [asdict(layer) for layer in self.layers],
         } | self.verdicts.as_json()
+        out["carbon"] = self.carbon.as_json()
+        if self.cost is not None:
+            out["cost"] = self.cost.as_json()
         return out | ({"unpriced": self.unpriced} if self.unpriced else {})
 
 
@@ -107,16 +118,23 @@ def _finite(value: float | str | None) -> float | str | None:
     return None if isinstance(value, float) and not math.isfinite(value) else value
 
 
-def judge(wall: BuildUp, pricing: Pricing | None = None, demands: Demands | None = None) -> Judgement:
+def judge(
+    wall: BuildUp,
+    pricing: Pricing | None = None,
+    demands: Demands | None = None,
+    operation: Operation | None = None,
+) -> Judgement:
     """Judge one wall: a batch of one through the same functions as a search over millions.
 
-    demands: what a brief asks besides heat; the defaults where there is none.
+    demands: what a brief asks besides heat; the defaults where there is none. operation: the brief's heat source, for
+    the carbon of the heat that the wall loses; told where a climate or degree hours are given.
     InputError where a value is missing or impossible; a wall that the method refuses has u_value NaN and says why.
     """
     parts = parts_of(wall, pricing or NO_PRICING)
     batch = batch_of(wall, parts)
     heat = _heat(wall, parts, batch)
-    figures = _layers(wall, parts, batch)
+    told = None if pricing is None else cost_figures(batch, [_bills(part) for part in parts])
+    figures = _layers(wall, parts, batch, told)
     unpriced = [f"layer {each.number} ({each.role})" for each in figures if each.cost_per_m2 is None]
     return Judgement(
         wall=wall,
@@ -130,7 +148,29 @@ def judge(wall: BuildUp, pricing: Pricing | None = None, demands: Demands | None
         heat=heat,
         layers=figures,
         verdicts=verdicts(wall, parts, batch, heat.u_value, demands or Demands()),
+        carbon=_carbon(wall, parts, batch, (pricing or NO_PRICING).terms, operation, heat.u_value),
+        cost=told,
     )
+
+
+def _carbon(wall, parts: list[Part], batch: WallBatch, terms: Terms, operation, u_value: float) -> CarbonFigures:
+    plain = batch.plain_share()[0]
+    held: list[list[Held]] = []
+    for number, part in enumerate(parts):
+        held.append([each.times(float(plain[number])) for each in part.plain.held])
+        if part.member is not None:
+            share = float(batch.member_of(number).fraction[0])
+            held[-1] += [each.times(share) for each in part.member.held]
+    known = wall.conditions.outdoor_temperature_c or (operation and operation.degree_hours_kkh)
+    factor = operational_per_u(wall.conditions, operation, terms.carbon.study_years) if operation and known else None
+    roles = [layer.role for layer in wall.layers]
+    return carbon_figures(
+        list(zip(roles, held, strict=True)), terms.carbon, terms.transport, factor and factor * u_value
+    )
+
+
+def _bills(part: Part) -> tuple[cost.Bill, cost.Bill | None]:
+    return part.plain.bill, None if part.member is None else part.member.bill
 
 
 def _sum(figures: list[LayerFigures], key: str) -> float | None:
@@ -238,7 +278,7 @@ def _frame_words(material: Material, layer: Layer) -> str:
     return f"{material.name} {frame.width_mm:g} × {layer.thickness_mm:g} @ {frame.spacing_mm:g}"
 
 
-def _layers(wall: BuildUp, parts: list[Part], batch: WallBatch) -> list[LayerFigures]:
+def _layers(wall: BuildUp, parts: list[Part], batch: WallBatch, told: CostFigures | None) -> list[LayerFigures]:
     held = {
         "weight_kg_m2": area.per_layer(batch, "mass"),
         "cost_per_m2": cost.cost_by_layer(batch),
@@ -255,6 +295,7 @@ def _layers(wall: BuildUp, parts: list[Part], batch: WallBatch) -> list[LayerFig
             supplier=_joined(part, lambda each: each.supplier),
             thickness_mm=layer.thickness_mm,
             resistance_m2k_w=lower.get(number + 1, 0.0),
+            cost_parts=told and told.by_layer[number],
             **{key: _known(values[0, number]) for key, values in held.items()},
         )
         for number, (layer, part) in enumerate(zip(wall.layers, parts, strict=True))

@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from typing import ClassVar
 
 from materials.models import Material, Product, as_sold
 
 from .score import carbon, cost
+from .score.carbon_figures import Held
 from .score.settings import CarbonDemand, Fixing, Labour, Transport
 
 UNKNOWN = float("nan")
@@ -57,6 +59,16 @@ class Amount:
     biogenic: float
     sd: float = UNKNOWN
     sd_humid: float = UNKNOWN
+    bill: ClassVar[cost.Bill] = cost.NOTHING
+    held: ClassVar[tuple[Held, ...]] = ()
+
+
+@dataclass(frozen=True)
+class Costed(Amount):
+    """An amount with what its price and labour are made of, and what its mass is of."""
+
+    bill: cost.Bill = cost.NOTHING
+    held: tuple[Held, ...] = ()
 
 
 EMPTY = Amount(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
@@ -100,36 +112,39 @@ def sheet(stock: Stock, role: str, thickness: float, terms: Terms) -> Amount:
     """A board, membrane, cladding or lining of one product; batts of one or more, in stock layers. Thickness [m]."""
     material = stock.material
     mass = _mass(material, thickness, material.density_kg_m3)
-    price = sum(
-        cost.price_per_m2(each, (each.thickness_mm or 0) / 1000, mass, material.waste_fraction)
-        for each in stock.products
-    )
+    goods = [
+        cost.purchase(each, material, (each.thickness_mm or 0) / 1000, share * mass, terms.transport)
+        for each, share in _shares(stock.products)
+    ]
+    hours = cost.board_hours(terms.labour, role, material)
     layers = max(len(stock.products), 1)
-    return _amount(
-        material,
-        thickness,
-        mass,
-        price if stock.products else UNKNOWN,
-        layers * cost.board_labour(terms.labour, role, material),
-    )
+    hours = {name: layers * each for name, each in hours.items()}
+    return _amount(stock, thickness, mass, goods, hours, _fixed(terms, role, "per_m2"), terms)
 
 
 def blown(stock: Stock, thickness: float, void_depth: float, terms: Terms) -> Amount:
     """A blown fill of a thickness [m] in a void of a depth [m], which sets its density."""
     material = stock.material
     mass = _mass(material, thickness, material.installed_density(void_depth * 1000))
-    price = (
-        cost.price_per_m2(stock.products[0], thickness, mass, material.waste_fraction) if stock.products else UNKNOWN
-    )
-    return _amount(material, thickness, mass, price, cost.blown_labour(terms.labour, thickness))
+    goods = [cost.purchase(each, material, thickness, mass, terms.transport) for each in stock.products[:1]]
+    return _amount(stock, thickness, mass, goods, cost.blown_hours(terms.labour, thickness), [], terms)
 
 
-def members(stock: Stock, depth: float, width: float, batten: bool, terms: Terms) -> Amount:
+def blown_prices(stock: Stock, terms: Terms) -> tuple[float, float]:
+    """Price of a blown fill by mass [currency/kg] and by volume [currency/m3]; delivery goes by mass, however sold."""
+    meter = blown(stock, 1.0, 1.0, terms)
+    if stock.products[0].unit == "kg":
+        return meter.price / meter.mass, 0.0
+    return (meter.bill.delivery / meter.mass if meter.bill.delivery else 0.0), meter.price - meter.bill.delivery
+
+
+def members(stock: Stock, depth: float, width: float, role: str, terms: Terms) -> Amount:
     """Studs or battens of a depth through the wall and a width along it [m], per m2 of a solid layer of them."""
     material = stock.material
     mass = _mass(material, depth, material.density_kg_m3)
-    price = cost.price_per_m2(stock.products[0], depth, mass, material.waste_fraction) if stock.products else UNKNOWN
-    return _amount(material, depth, mass, price, cost.member_labour(terms.labour, width, batten))
+    goods = [cost.purchase(each, material, depth, mass, terms.transport) for each in stock.products[:1]]
+    hours = cost.member_hours(terms.labour, role, width)
+    return _amount(stock, depth, mass, goods, hours, _fixed(terms, role, "per_m", 1 / width), terms)
 
 
 def ties(stock: Stock, gap: float, thickness: float, height: float, overlap: float, terms: Terms) -> Amount:
@@ -137,18 +152,24 @@ def ties(stock: Stock, gap: float, thickness: float, height: float, overlap: flo
     material = stock.material
     length = gap + 2 * overlap
     mass = _mass(material, length, material.density_kg_m3)
-    price = UNKNOWN
-    if stock.products:
-        product = stock.products[0]
-        by_area = product.price / ((product.thickness_mm or 1) / 1000) * length  # plates are cut from sheets
-        price = (
-            by_area * (1 + material.waste_fraction)
-            if product.unit == "m2"
-            else cost.price_per_m2(product, length, mass, material.waste_fraction)
-        )
-    amount = _amount(material, length, mass, price, cost.tie_labour(terms.labour, thickness, height))
+    goods = [cost.cut_from_sheet(each, material, length, mass, terms.transport) for each in stock.products[:1]]
+    hours = cost.tie_hours(terms.labour, thickness, height)
+    fixed = _fixed(terms, "tie", "per_tie", 1 / (thickness * height))
+    amount = _amount(stock, length, mass, goods, hours, fixed, terms)
     sd, sd_humid = vapour(material, gap)
     return replace(amount, resistance=resistance_of(material, gap), sd=sd, sd_humid=sd_humid)
+
+
+def _shares(products: tuple[Product, ...]) -> list[tuple[Product, float]]:
+    """Each product of a layer with its share of the layer's mass: by thickness where several lie on each other."""
+    total = sum(each.thickness_mm or 0 for each in products)
+    return [(each, (each.thickness_mm or 0) / total if total else 1 / len(products)) for each in products]
+
+
+def _fixed(terms: Terms, place: str, measure: str, per_m2: float = 1.0) -> list[tuple[Stock, float]]:
+    """Fixings and tapes of a place with their number of units per m2 of a solid layer. per_m2: measures in a m2."""
+    given = [(getattr(each, measure), stock) for each, stock in terms.fixings.get(place, ())]
+    return [(stock, number * per_m2) for number, stock in given if number is not None]
 
 
 def _mass(material: Material, thickness: float, density: float | None) -> float:
@@ -159,7 +180,44 @@ def _mass(material: Material, thickness: float, density: float | None) -> float:
     return UNKNOWN if density is None else density * thickness
 
 
-def _amount(material: Material, thickness: float, mass: float, price: float, labour: float) -> Amount:
-    fossil, biogenic = carbon.per_kg(material)
-    resistance, (sd, sd_humid) = resistance_of(material, thickness), vapour(material, thickness)
-    return Amount(resistance, mass, price, labour, fossil * mass, biogenic * mass, sd, sd_humid)
+def _amount(
+    stock: Stock,
+    thickness: float,
+    mass: float,
+    goods: list[cost.Purchase],
+    hours: Mapping[str, float],
+    fixed: list[tuple[Stock, float]],
+    terms: Terms,
+) -> Costed:
+    """The amount of a layer with its fixings, from what it is bought as."""
+    fixings, masses = [], [Held(stock.material, mass, _distance(stock, terms))]
+    for each, units in fixed:
+        product = each.products[0]
+        fixings.append(cost.fixing(product, each.material, units, terms.transport))
+        masses.append(Held(each.material, units * cost.unit_mass(product), _distance(each, terms)))
+    counted, stored = (sum(each) for each in zip(*(_carbon(each, terms) for each in masses), strict=True))
+    mass = sum(each.mass for each in masses)
+    bill = cost.bill(goods, fixings, hours, terms.labour)
+    resistance, (sd, sd_humid) = resistance_of(stock.material, thickness), vapour(stock.material, thickness)
+    return Costed(resistance, mass, bill.price, bill.labour, counted, stored, sd, sd_humid, bill, tuple(masses))
+
+
+def carbon_per_kg(stock: Stock, terms: Terms) -> tuple[float, float]:
+    """Carbon that counts and biogenic carbon stored [kgCO2e/kg] of a stock; NaN where nothing is known."""
+    return carbon.per_kg(stock.material, terms.carbon, terms.transport, _distance(stock, terms))
+
+
+def _carbon(held: Held, terms: Terms) -> tuple[float, float]:
+    """The same of a mass [kgCO2e]."""
+    counted, stored = carbon.per_kg(held.material, terms.carbon, terms.transport, held.delivery_km)
+    return counted * held.mass, stored * held.mass
+
+
+def _distance(stock: Stock, terms: Terms) -> float | None:
+    """Mean delivery distance by mass [km] where a supplier states one; None where none does."""
+    if all(each.delivery_km is None for each in stock.products):
+        return None
+    usual = terms.transport.distance_km
+    return sum(
+        share * (usual if each.delivery_km is None else each.delivery_km) for each, share in _shares(stock.products)
+    )

@@ -153,17 +153,60 @@ def judgement(found: Judgement, currency: str, mends: Sequence[Mend] = ()) -> No
     )
     u_value = "none by this method" if heat.refused else f"{heat.u_value:.3f} W/m2K"
     console.print(f"[bold]U {u_value}[/bold], {found.thickness_mm:g} mm, {_number(found.weight_kg_m2, 0) or '?'} kg/m2")
-    carbon = _number(found.carbon_kgco2e_m2, 1)
-    if carbon:
-        stored = _number(found.biogenic_kgco2e_m2, 1)
-        console.print(f"carbon A1-A3 {carbon} kgCO2e/m2 fossil; {stored} kgCO2/m2 biogenic held, not netted off")
+    _carbon(console, found)
     if currency:
         price = _number(found.cost_per_m2, 1)
         unknown = f"cost unknown: no price for {escape(', '.join(found.unpriced))}"
         words = f"cost {price} {currency}/m2" if price else unknown
         console.print(words)
+    if found.cost is not None:
+        _cost(console, found, currency)
     _verdicts(console, found, mends)
     console.print(f"[dim]{NOT_CHECKED}[/dim]")
+
+
+def _carbon(console, found: Judgement) -> None:
+    """What counts of the carbon, what is stored and how that ends, and the heat lost where the brief asks for it."""
+    from rich.markup import escape
+
+    told = found.carbon
+    if told.score is not None:
+        console.print(f"carbon {told.score:.1f} kgCO2e/m2 ({told.scope})")
+    if told.stored:
+        console.print(f"stored {-told.stored:.1f} kgCO2/m2 while it stands, never netted off")
+        for words in told.stored_words:
+            console.print(f"  [dim]{escape(words)}[/dim]", soft_wrap=True)
+    if told.operational is not None:
+        line = f"heat lost over {told.study_years:g} years {told.operational:.1f} kgCO2e/m2"
+        whole = "" if told.whole_life is None else f"; whole life, with the carbon above, {told.whole_life:.1f}"
+        console.print(line + whole)
+
+
+def _cost(console, found: Judgement, currency: str) -> None:
+    """What the cost is made of: by layer and part, by supplier, and the hours by operation."""
+    from rich.markup import escape
+    from rich.table import Table
+
+    from .score.cost_parts import PARTS
+
+    table = Table(box=None, pad_edge=False, header_style="dim")
+    table.add_column("", justify="right")
+    table.add_column(f"{currency}/m2")
+    for title in (*PARTS, "all"):
+        table.add_column(title, justify="right")
+    layers = [(str(each.number), escape(each.role), each.cost_parts) for each in found.layers]
+    for number, role, parts in (*layers, ("", "wall", found.cost.by_part)):
+        values = [*(getattr(parts, each) for each in PARTS), parts.total]
+        table.add_row(number, role, *("?" if value is None else f"{value:.2f}" if value else "" for value in values))
+    console.print(table)
+    paid = sorted(found.cost.by_supplier.items(), key=lambda each: -each[1])
+    if paid:
+        told = ", ".join(f"{escape(name)} {value:.1f}" for name, value in paid)
+        console.print(f"by supplier, {currency}/m2: {told}", soft_wrap=True)
+    hours = found.cost.labour_hours
+    if hours:
+        told = ", ".join(f"{name} {value:.2f}" for name, value in hours.items())
+        console.print(f"labour {found.cost.labour_h_per_m2:.2f} h/m2: {told}", soft_wrap=True)
 
 
 def _verdicts(console, found: Judgement, mends: Sequence[Mend]) -> None:

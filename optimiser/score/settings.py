@@ -7,11 +7,12 @@ from typing import Annotated, Literal
 from pydantic import Field, field_validator, model_validator
 
 from materials.errors import Checked
+from materials.factors import EndOfLife
 from materials.models import MODULES, Module, NotNegative, Origin, Positive
 
-EndOfLife = Literal["incineration", "land filling", "reuse"]
 Vehicle = Literal["lorry", "light lorry", "train", "ship"]
 HeatSource = Literal["heat pump", "district heat", "wood pellets", "gas", "electric"]
+Years = Annotated[float, Field(gt=0, le=200)]
 FIXED = ("tie",)  # places besides the slots that fixings may name
 
 
@@ -55,14 +56,18 @@ class Fixing(Checked):
 
 
 class CarbonDemand(Checked):
-    """Which modules of EN 15978 count, over how long, and what becomes of materials at the end."""
+    """Which modules of EN 15978 count, over how long, and what becomes of materials at the end.
+
+    A1-A3 counted together with C3 and C4 makes the score total carbon with biogenic carbon balanced; any other choice
+    makes it fossil carbon and land use.
+    """
 
     modules: Annotated[tuple[Module, ...], Field(min_length=1)] = ("A1-A3",)
-    study_years: Positive = 50.0
+    study_years: Years = 50.0
     end_of_life: dict[Origin, EndOfLife] = Field(default_factory=dict)  # by origin; the usual one where it says nothing
-    disposal_km: NotNegative = 50.0
+    disposal_km: NotNegative = 50.0  # by lorry
     installation_kgco2e_kg: NotNegative = 0.0  # energy on site in A5, per kg built in
-    demolition_kgco2e_kg: NotNegative = 0.004  # C1, per kg
+    demolition_kgco2e_kg: NotNegative = 0.004  # C1, per kg (from memory)
 
     @field_validator("modules")
     @classmethod
@@ -79,10 +84,10 @@ class Operation(Checked):
 
     heat_source: HeatSource = "heat pump"
     kgco2e_kwh: NotNegative | None = None  # of delivered energy; the source's usual value where it says nothing
-    efficiency: Positive | None = None  # heat out per energy in
+    efficiency: Annotated[float, Field(gt=0, le=20)] | None = None  # heat out per energy in; the source's usual one
     yearly_change: Annotated[float, Field(gt=-1, le=1)] = 0.0  # of the carbon per kWh, -0.03 = 3 % less every year
     degree_hours_kkh: Positive | None = None  # K kh a year; from the climate's months where it says nothing
-    base_temperature_c: float = 15.0  # of the outdoor month below which the house is heated
+    base_temperature_c: Annotated[float, Field(ge=-20, le=40)] = 15.0  # of the outdoor month below which one heats
 
 
 class Ranges(Checked):

@@ -16,7 +16,8 @@ from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from optimiser.brief import Brief, brief_from, brief_to_toml, parse_brief, read_brief
 from optimiser.choices import Choices
-from optimiser.slots import pricing_of, with_allowed
+from optimiser.goods import pricing_of
+from optimiser.slots import with_allowed
 
 DEMO = resources.files("optimiser") / "demo" / "brief.toml"
 
@@ -81,10 +82,33 @@ MESSAGES = {
         TEXT.replace("openings_m2 = 31.0", "openings_m2 = 3100"),
         "brief.toml: house: openings_m2 is larger than the walls",
     ),
+    "no shape of the house": (
+        TEXT.replace("length_m = 11.4\n", ""),
+        "brief.toml: house: give length_m and width_m, or an outline = [[0, 0], ...] of at least 4 corners",
+    ),
+    "an outline that crosses itself": (
+        TEXT.replace(
+            "length_m = 11.4\nwidth_m = 5.2\n", "outline = [[0, 0], [6, 0], [6, 6], [3, 6], [3, -3], [0, -3]]\n"
+        ),
+        "brief.toml: house, outline: the wall from point 1 to 2 crosses or touches that from point 4 to 5 at [3, 0]",
+    ),
+    "an outline with a decimal comma": (
+        TEXT.replace("length_m = 11.4\nwidth_m = 5.2\n", "outline = [[0, 0], [11, 4, 0], [11, 5], [0, 5]]\n"),
+        "brief.toml: house, outline: point 2 = [11, 4, 0]: expected two numbers [x, y] in metres",
+    ),
+    "walls as thick as the house": (
+        TEXT.replace("width_m = 5.2", "width_m = 1.2"),
+        "brief.toml: limits.max_thickness_mm = 620: such walls meet across the house: the wall from [0, 0] to "
+        "[11.4, 0] and the wall from [11.4, 1.2] to [0, 1.2] leave room for 600 mm each",
+    ),
+    "an unknown key of the house": (
+        TEXT.replace("openings_m2 = 31.0", "openings = 31.0"),
+        'brief.toml: house, openings: unknown key (nearest: "openings_m2")',
+    ),
     "an unknown objective": (
         TEXT.replace('"carbon_kgco2e_m2"]', '"carbon"]'),
         'brief.toml: objectives, minimise: "carbon" is no objective (nearest: "carbon_kgco2e_m2"); choose among '
-        "thickness_mm, cost_per_m2, carbon_kgco2e_m2, weight_kg_m2",
+        "thickness_mm, cost_per_m2, carbon_kgco2e_m2, weight_kg_m2, whole_life_kgco2e_m2",
     ),
     "an objective twice": (
         TEXT.replace('"carbon_kgco2e_m2"]', '"cost_per_m2"]'),
@@ -264,7 +288,12 @@ BRIEF = deepcopy(BASE) | {
     "tie": {"product": "plate-12"},
     "climate": {"indoor_temperature_c": 20, "surface_r_inside": 0.13},
     "corrections": {"air_gap_level": 1, "air_gap_layer": "outer board"},
-    "house": {"length_m": 9.0, "width_m": 6.0, "storeys": 1},
+    "house": {
+        "outline": [[0, 0], [9.0, 0], [9.0, 6.0], [3.0, 6.0], [3.0, 5.0], [0, 5.0]],
+        "storey_heights_m": [2.7, 2.5],
+        "openings_m2": {"north": 2.0, "south": 9.5},
+        "reference_thickness_mm": 300,
+    },
 }
 NUMBERS = st.one_of(
     st.integers(-5, 700),
