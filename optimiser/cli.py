@@ -30,6 +30,12 @@ DEMO_FOLDER = Path("wallfront-demo")
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for programs.")]
 Port = Annotated[int, typer.Option(help="Port of the explorer.", min=1, max=65535)]
 NoBrowser = Annotated[bool, typer.Option("--no-browser", help="Print the address without opening a browser.")]
+Host = Annotated[str, typer.Option(help="Address to answer at; 0.0.0.0 for others on the network, behind a token.")]
+Token = Annotated[
+    str | None,
+    typer.Option(help="Token of your own, at least 16 characters.", envvar="WALLFRONT_TOKEN", show_envvar=True),
+]
+LOCAL = "127.0.0.1"
 
 
 @contextmanager
@@ -50,14 +56,18 @@ def demo_brief() -> Path:
 def demo(
     out: Annotated[Path, typer.Option(help="Study folder to write.")] = DEMO_FOLDER,
     port: Port = 8050,
+    host: Host = LOCAL,
+    token: Token = None,
     no_browser: NoBrowser = False,
 ) -> None:
     """Search the shipped brief and open the explorer on the front."""
+    from dashboard.access import token_for
     from dashboard.app import check_port
 
-    check_port(port)
+    token = token_for(host, token)
+    check_port(port, host)
     _search(demo_brief(), out, as_json=False)
-    _serve(out, port, no_browser)
+    _serve(out, port, host, token, no_browser)
 
 
 @app.command()
@@ -105,21 +115,22 @@ def check(
 
     from .brief import read_brief
     from .buildup import read_buildup
+    from .goods import pricing_of
     from .judge import judge
-    from .slots import pricing_of
     from .soundness.mend import mends
     from .soundness.verdicts import Demands
 
     catalogue = load_catalogue()
     wall = read_buildup(buildup, catalogue)
-    pricing = demands = None
+    pricing = demands = operation = None
     if brief is not None:
         with naming(brief):
             asked = read_brief(brief)
             pricing = pricing_of(asked, brief.parent, catalogue)[0]
             demands = Demands(asked.moisture, asked.strength, asked.filling)
+            operation = asked.operation
     with naming(buildup):
-        found = judge(wall, pricing, demands)
+        found = judge(wall, pricing, demands, operation)
         mended = mends(wall, catalogue, pricing, demands, found)
     if as_json:
         failed = {"mends": [each.as_json() for each in mended]} if found.verdicts.failed else {}
@@ -138,28 +149,37 @@ def check(
 def serve(
     study: Annotated[Path, typer.Argument(metavar="DIR", help="A study folder.")],
     port: Port = 8050,
+    host: Host = LOCAL,
+    token: Token = None,
     no_browser: NoBrowser = False,
 ) -> None:
     """Open the explorer on a study folder."""
-    _serve(study, port, no_browser)
+    from dashboard.access import token_for
+
+    _serve(study, port, host, token_for(host, token), no_browser)
 
 
-def _serve(study: Path, port: int, no_browser: bool) -> None:
+def _serve(study: Path, port: int, host: str, token: str | None, no_browser: bool) -> None:
+    from dashboard.app import addresses
     from dashboard.app import serve as run
 
     from .search.study import open_study
 
     open_study(study)
-    address = f"http://127.0.0.1:{port}"
+    here, *elsewhere = addresses(host, port, token)
 
     def ready() -> None:
-        print(f"explorer at {address} (Ctrl+C ends it)", flush=True)
+        print(f"explorer at {here} (Ctrl+C ends it)", flush=True)
+        for address in elsewhere:
+            print(f"from other machines: {address}", flush=True)
+        if host != LOCAL and token:
+            print("whoever has the whole address can open it; use it on a network you trust only", flush=True)
         if not no_browser:
             import webbrowser
 
-            webbrowser.open(address)
+            webbrowser.open(here)
 
-    run(study, port, on_ready=ready)
+    run(study, port, host, on_ready=ready, token=token)
 
 
 @app.command()
@@ -186,26 +206,48 @@ def verify(
 def prices(
     file: Annotated[Path | None, typer.Argument(metavar="FILE", help="A supplier list, CSV or XLSX.")] = None,
     template: Annotated[Path | None, typer.Option(metavar="OUT", help="Write an empty list instead.")] = None,
+    export: Annotated[Path | None, typer.Option(metavar="OUT", help="Write the list in our own columns.")] = None,
+    as_json: AsJson = False,
 ) -> None:
-    """Read a supplier list and say what is wrong where."""
+    """Read a supplier list and say what is wrong where; a .toml of the same name beside it explains its columns."""
     from materials.catalogue import load_catalogue
-    from materials.prices import read_prices, write_template
+    from materials.listed.export import write_list, write_template
+    from materials.prices import read_prices
+
+    from .price_printing import price_list
 
     if (file is None) == (template is None):
         raise InputError("prices: give one FILE to read, or --template OUT to write an empty list")
+    if export is not None and file is None:
+        raise InputError("prices: --export goes with a FILE to read")
+    for out in (template, export):
+        if out is not None and out.exists():
+            raise InputError(f"{out}: exists; name a new file")
     if template is not None:
-        if template.exists():
-            raise InputError(f"{template}: exists; name a new file")
         write_template(template)
-        print(f"empty list written to {template}")
+        print(json.dumps({"written": str(template)}) if as_json else f"empty list written to {template}")
         return
     found = read_prices(file, load_catalogue())
-    suppliers = len({each.supplier for each in found.products})
-    print(f"{file}: {len(found.products)} products of {suppliers} suppliers, {len(found.faults)} faults")
-    for fault in found.faults:
-        print(fault)
+    if export is not None and not found.faults:  # nothing half-loaded is written
+        write_list(export, found.products)
+    price_list(found, as_json, export)
     if found.faults:
         raise typer.Exit(NO)
+
+
+@app.command()
+def suppliers(
+    study: Annotated[Path, typer.Argument(metavar="STUDY", help="A study folder.")],
+    wall: Annotated[str | None, typer.Option(help="Wall whose products are swapped for their rivals.")] = None,
+    break_even: Annotated[bool, typer.Option(help="Prices at which products would enter the front.")] = True,
+    workers: Annotated[int | None, typer.Option(help="Processes that share the searches.", min=1, max=64)] = None,
+    out: Annotated[Path | None, typer.Option(metavar="FILE.csv", help="Write the walls of all fronts.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Compare what suppliers offer: fronts without each or with one alone, swaps in a wall, break-even prices."""
+    from .suppliers_report import report
+
+    report(study, wall, break_even, workers, out, as_json)
 
 
 def main() -> None:

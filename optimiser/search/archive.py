@@ -25,6 +25,7 @@ class Archive:
         self._seen: set[bytes] = set()
         self.best_x = np.empty((0, len(choices.sizes)), np.int32)
         self.best_steps = np.empty((0, len(self.objectives)), np.int64)
+        self.stability: NDArray | None = None  # by wall of the front, where it has been looked at (robust.py)
 
     def __len__(self) -> int:
         return len(self._seen)
@@ -61,7 +62,7 @@ class Archive:
             np.concatenate([self.best_x, x[fresh][holds]]), np.concatenate([self.best_steps, steps])
         )
         kept = front.nondominated(both_steps)
-        self.best_x, self.best_steps = both[kept], both_steps[kept]
+        self.best_x, self.best_steps, self.stability = both[kept], both_steps[kept], None
 
     def _new(self, key: bytes) -> bool:
         if key in self._seen:
@@ -72,7 +73,11 @@ class Archive:
     def all(self) -> tuple[Index, Scores, NDArray]:
         """All rows, their figures and what they miss."""
         if not self._chunks:
-            return np.empty((0, len(self.choices.sizes)), np.int32), Scores(*np.empty((6, 0))), np.empty((0, 1))
+            return (
+                np.empty((0, len(self.choices.sizes)), np.int32),
+                Scores(*np.empty((len(FIGURES), 0))),
+                np.empty((0, 1)),
+            )
         x, figures, missed = (np.concatenate(parts) for parts in zip(*self._chunks, strict=True))
         return x, Scores(*figures.T), missed
 

@@ -11,7 +11,8 @@ enters heat by p alone. Walls are excluded by these reasons and no others:
 - too little insulation: the skin has less resistance than core and service zone need for the target (`heat.required`).
 - smallest sufficient gap: with the same skin a narrower gap already meets the target, and the wider one costs more in
   an objective and nothing less in the others. Checked gap by gap from tabulated figures, so it is not used where
-  denser fill, stock sizes of batts or prices of either sign break it, nor where a correction reads the gap. A wall
+  denser fill, stock sizes of batts or prices of either sign break it, nor where a correction reads the gap or the
+  heat that a wall loses is a figure of its own (the wider gap loses less). A wall
   that a judgement rules out stands for no other: the next wider gap is released and evaluated after all.
 - judgement: a stud that no wall may hold, whatever else it is made of.
 - limit: the figures exceed a limit of the brief.
@@ -121,7 +122,7 @@ class Complete:
         choices, follow, thin = self.choices, self.follow, not self.guarded
         corrected = self._corrected()
         reads = set().union(*(each.reads for each in self.judgements)) | corrected
-        self.by_gap = thin and not corrected
+        self.by_gap = thin and not corrected and not self.follow.operational
         known = {name: self._reads_of(name, name in corrected) for name in reads if name in choices.options}
         self.frames = {
             name: parts.frames_kept(choices, name, follow, known.get(name))
@@ -136,8 +137,11 @@ class Complete:
         self.joint = parts.joint_service(choices)
         self.boxes = Boxes(choices, follow, self.frames, self.fills)
         self.groups = parts.grouped(self.services)
-        self.skins = parts.skins(choices, follow, thin, known)
+        self.skins = self._skins(known)
         self.least = {id(each): bounds.RangeMin(each.part.figures) for each in self.skins}
+
+    def _skins(self, known: dict[str, Reads]) -> list[parts.SkinClass]:
+        return parts.skins(self.choices, self.follow, not self.guarded, known)
 
     def _corrected(self) -> set[str]:
         """Slots whose resistance a correction of the brief reads."""
@@ -215,11 +219,13 @@ class Complete:
         """
         groups, many = self.groups, len(skin.part)
         mean = cores.mean[:, None] + groups.mean[None]
-        floor = required.at_least(mean, cores.lower[:, None] + groups.lower[None], self._bare_target())
+        lower = cores.lower[:, None] + groups.lower[None]
+        floor = required.at_least(mean, lower, self._bare_target())
         core, group = np.nonzero(among)
         base = cores.figures[core] + groups.figures[group]
         first = np.searchsorted(skin.part.resistance, floor[core, group] - self._surfaces() - TOUCH)
         least = base + self.least[id(skin)].over(first, np.full(len(first), many))
+        least += self._operating(skin, (mean + lower)[core, group], many)
         stands_for = groups.size[group] if weight is None else groups.size[group] * weight[core]
         kept = self._strike(least, first, np.full(len(first), many), stands_for)
         alive = np.zeros(among.shape, bool)
@@ -256,8 +262,8 @@ class Complete:
         pairs = self._open_pairs(skin, cores, core, zone)
         if pairs is None:
             return
-        core, zone, start, stop, base = pairs
-        least = base + self.least[id(skin)].over(start, stop)
+        core, zone, start, stop, base, both = pairs
+        least = base + self.least[id(skin)].over(start, stop) + self._operating(skin, both, stop)
         order = np.argsort(_promise(least), kind="stable")
         at, size = 0, FIRST_WALLS
         while at < len(order):
@@ -267,9 +273,8 @@ class Complete:
             _, beaten = self._dead(least[chosen])
             self.tally.add("bound", (stop - start)[chosen[beaten]].sum())
             rest = chosen[~beaten]
-            self._walls(
-                skin, cores.x[core[rest]] + self.services.part.x[zone[rest]], start[rest], stop[rest], base[rest]
-            )
+            x = cores.x[core[rest]] + self.services.part.x[zone[rest]]
+            self._walls(skin, x, start[rest], stop[rest], base[rest], both[rest])
 
     def _open_pairs(self, skin: parts.SkinClass, cores: Cores, core: NDArray, zone: NDArray):
         """Pairs of core and service zone still open, with the run of skins (by resistance) that each may take."""
@@ -279,7 +284,8 @@ class Complete:
         lower, mean = cores.lower[core] + zones.lower[zone], cores.mean[core] + zones.mean[zone]
         floor = required.at_least(mean, lower, self._bare_target())
         first = np.searchsorted(part.resistance, floor - self._surfaces() - TOUCH)
-        kept = self._strike(base + self.least[id(skin)].over(first, every), first, every)
+        least = base + self.least[id(skin)].over(first, every) + self._operating(skin, mean + lower, every)
+        kept = self._strike(least, first, every)
         core, zone, base, first, mean, lower = (each[kept] for each in (core, zone, base, first, mean, lower))
         if not len(core):
             return None
@@ -294,9 +300,14 @@ class Complete:
             stop[wins] = np.searchsorted(part.resistance, self._needed(skin, x, core[wins], zone[wins]) + TOUCH)
         stop = np.maximum(stop, start)
         self.tally.add("smallest sufficient gap", (many - stop).sum())
-        kept = self._strike(base + self.least[id(skin)].over(start, stop), start, stop)
+        least = base + self.least[id(skin)].over(start, stop) + self._operating(skin, mean + lower, stop)
+        kept = self._strike(least, start, stop)
         self.tally.add("too little insulation", start[kept].sum())
-        return core[kept], zone[kept], start[kept], stop[kept], base[kept]
+        return core[kept], zone[kept], start[kept], stop[kept], base[kept], (mean + lower)[kept]
+
+    def _operating(self, skin: parts.SkinClass, both: Array, stop: NDArray | int) -> Array | float:
+        """The least that heat lost adds for cores and zones with the skins before stop; both: mean + lower of each."""
+        return self.follow.operating(skin.part.resistance[np.maximum(stop, 1) - 1] + both / 2 + self._surfaces())
 
     def _guard(self, p: Array, mean: Array, lower: Array) -> None:
         """R'/R'' <= (p + mean)/(p + lower), falling in p: safe where that holds at the least p that is warm enough."""
@@ -347,12 +358,12 @@ class Complete:
         beaten[rest] = self._cut.beats(least[rest][:, : len(self.follow.objectives)])
         return over, beaten
 
-    def _walls(self, skin: parts.SkinClass, x: Index, start: NDArray, stop: NDArray, base: Array) -> None:
+    def _walls(self, skin: parts.SkinClass, x: Index, start: NDArray, stop: NDArray, base: Array, both: Array) -> None:
         """Look at walls one by one: figures first, then a full evaluation of those still in the running."""
         count = stop - start
         pair = np.repeat(np.arange(len(count)), count)
         row = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count) + np.repeat(start, count)
-        over, beaten = self._dead(base[pair] + skin.part.figures[row])
+        over, beaten = self._dead(base[pair] + skin.part.figures[row] + self._operating(skin, both[pair], row + 1))
         self.tally.add("limit", over.sum())
         self.tally.add("bound", beaten.sum())
         rest = np.flatnonzero(~(over | beaten))

@@ -22,7 +22,9 @@ except ImportError:  # systems without it
     fcntl = None
 
 MARK = "study.json"
-OF_A_STUDY = (MARK, "brief.toml", "front.csv", "cloud.csv", "equals.csv", "ruled_out.csv", "buildups", "prices")
+TABLES = ("front.csv", "cloud.csv", "equals.csv", "ruled_out.csv")
+SUPPLIERS = "suppliers.json"  # added to a study when suppliers are compared
+OF_A_STUDY = (MARK, "brief.toml", *TABLES, SUPPLIERS, "buildups", "prices", "declarations")
 LOCK = "lock"
 
 

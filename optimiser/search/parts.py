@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from .. import rules
 from ..batch import Array, WallBatch
 from ..choices import AT, VARIABLES, ZONE, Choices, Index
-from ..evaluate import STEPS
+from ..evaluate import STEPS, WHOLE_LIFE
 from ..heat.steady import side_by_side
 from ..score import area
 from ..soundness.judgement import Reads
@@ -34,7 +34,12 @@ SKIN = (
     "lining",
 )
 CORE = ("outer frame", "gap", "inner frame")
-QUANTITY = {"cost_per_m2": ("price", "labour"), "carbon_kgco2e_m2": ("carbon",), "weight_kg_m2": ("mass",)}
+QUANTITY = {
+    "cost_per_m2": ("price", "labour"),
+    "carbon_kgco2e_m2": ("carbon",),
+    "weight_kg_m2": ("mass",),
+    WHOLE_LIFE: ("carbon",),  # what is built in; the heat lost comes on top, by the whole wall's U (Figures.operating)
+}
 LEAST_SHARE = 0.3  # of a zone's area that is fill, at the very least: what a difference of fills is sure to count
 
 
@@ -45,6 +50,7 @@ class Figures:
     objectives: tuple[str, ...]
     limited: tuple[str, ...]
     limits: Array  # (k,) in steps, infinite where there is none
+    operational: float = 0.0  # kgCO2e/m2 by U in W/m2K, where a figure followed counts it
 
     @classmethod
     def of(cls, choices: Choices) -> Figures:
@@ -52,7 +58,8 @@ class Figures:
         upper = choices.brief.limits.upper()
         limited = tuple(key for key in sorted(upper) if key not in objectives)
         keys = (*objectives, *limited)
-        return cls(objectives, limited, np.array([upper.get(key, np.inf) * STEPS[key] for key in keys]))
+        limits = np.array([upper.get(key, np.inf) * STEPS[key] for key in keys])
+        return cls(objectives, limited, limits, choices.operational if WHOLE_LIFE in keys else 0.0)
 
     @property
     def keys(self) -> tuple[str, ...]:
@@ -61,6 +68,19 @@ class Figures:
     @property
     def scale(self) -> Array:
         return np.array([STEPS[key] for key in self.keys], float)
+
+    def operating(self, resistance: Array) -> Array | float:
+        """(n, k) the least that the heat lost adds, in steps.
+
+        resistance (n,): mean of the average by area, never below R', and of R'', surfaces included: then R_T is at
+        most that, and corrections only add to U.
+        """
+        if not self.operational:
+            return 0.0
+        added = np.zeros((len(resistance), len(self.keys)))
+        at = self.keys.index(WHOLE_LIFE)
+        added[:, at] = (1 - 1e-12) * self.operational / resistance * STEPS[WHOLE_LIFE]
+        return added
 
 
 @dataclass(frozen=True)
@@ -350,6 +370,7 @@ def _fill_curves(choices: Choices, number: int, follow: Figures) -> tuple:
             "thickness_mm": np.zeros(len(thickness)),
             "cost_per_m2": table.price[number] + table.labour[number],
             "carbon_kgco2e_m2": kinds.carbon_per_kg[number] * mass,
+            WHOLE_LIFE: kinds.carbon_per_kg[number] * mass,
             "weight_kg_m2": mass,
         }
         figures.append(np.stack([by_key[key] for key in follow.keys], axis=1)[thickness > 0])
@@ -372,6 +393,7 @@ def per_m3(choices: Choices, number: int, follow: Figures) -> Array:
         "thickness_mm": np.zeros(len(density)),
         "cost_per_m2": kinds.price_per_kg[number] * density + kinds.price_per_m3[number] + kinds.labour_per_m3[number],
         "carbon_kgco2e_m2": kinds.carbon_per_kg[number] * density,
+        WHOLE_LIFE: kinds.carbon_per_kg[number] * density,
         "weight_kg_m2": density,
     }
     return np.stack([by_key[key] for key in follow.keys], axis=1) * follow.scale

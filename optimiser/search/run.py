@@ -16,13 +16,14 @@ from materials.catalogue import load_catalogue
 from ..brief import Brief
 from ..choices import VARIABLES, Choices
 from ..evaluate import evaluate
+from ..goods import dated, pricing_of
 from ..rules import space_size
-from ..slots import pricing_of
 from . import study
 from .archive import Archive
 from .complete import Complete
 from .evolve import Evolution, Progress
 from .parallel import complete
+from .robust import stability
 from .ruled_out import ruled_out
 from .shortfall import Shortfall, explain, nothing_builds
 from .space import undominated
@@ -78,6 +79,7 @@ def search(
     started = time.monotonic()
     catalogue = load_catalogue()
     pricing, digests = pricing_of(brief, source, catalogue)
+    brief = dated(brief, pricing)
     choices = Choices(brief, catalogue, pricing)
     size = space_size(choices)
     outcome = Outcome(_summary(brief, choices, size, digests))
@@ -98,6 +100,8 @@ def search(
             if stopped == "complete":
                 outcome.ruled_out += ruled_out(archive, hands.cancelled) or []
         if len(archive.best_x):
+            if not hands.cancelled():
+                archive.stability = stability(archive, hands.cancelled)
             outcome.archives.append(archive)
         else:
             outcome.shortfalls.append(explain(archive))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 import shutil
 from dataclasses import dataclass
 from functools import cached_property
@@ -14,13 +15,14 @@ import numpy as np
 
 from materials.catalogue import Catalogue, load_catalogue
 from materials.errors import InputError, nearest
+from materials.prices import mapping_beside
 
 from ..brief import Brief, brief_to_toml, read_brief
 from ..buildup import BuildUp, read_buildup, to_toml
 from ..evaluate import evaluate
+from ..goods import pricing_of
+from ..house import HouseTotals, house_totals
 from ..pricing import Pricing
-from ..score.area import floor_area_lost
-from ..slots import pricing_of
 from ..walls import buildup, described, in_short
 from . import files
 from .archive import Archive
@@ -37,6 +39,15 @@ FIGURES = (
     "weight_kg_m2",
     "biogenic_kgco2e_m2",
     "floor_area_lost_m2",
+    "stability",
+)
+OF_THE_HOUSE = (  # what is told for the whole house besides per m2 of wall
+    "thickness_mm",
+    "u_value",
+    "cost_per_m2",
+    "carbon_kgco2e_m2",
+    "biogenic_kgco2e_m2",
+    "weight_kg_m2",
 )
 CLOUD = ("target", "thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "u_value", "weight_kg_m2")
 
@@ -54,16 +65,21 @@ def front_of(archive: Archive, prefix: str = "W") -> list[tuple[dict[str, Any], 
         row: dict[str, Any] = {"id": f"{prefix}-{number:03d}", "target": archive.target}
         row |= {key: float(getattr(scores, key)[at]) for key in FIGURES if hasattr(scores, key)}
         row["floor_area_lost_m2"] = area_lost(choices.brief, row["thickness_mm"])
+        row["stability"] = None if archive.stability is None else float(archive.stability[at])
         row |= {"equal_count": int(counts[at]), "in_short": in_short(choices, x[at])}
         found.append((row | described(choices, x[at]), x[at]))
     return found
 
 
 def area_lost(brief: Brief, thickness_mm: float) -> float | None:
-    """Floor area that walls of this thickness take from the brief's house [m2]; None without a house."""
+    """Floor area that walls of this thickness take from the brief's house, against its reference wall [m2].
+
+    None without a house, and where walls so thick would meet each other.
+    """
     if brief.house is None:
         return None
-    return float(floor_area_lost(thickness_mm / 1000, brief.house.perimeter_m, brief.house.storeys))
+    lost = float(brief.house.floor_area_lost(thickness_mm / 1000))
+    return None if math.isnan(lost) else lost
 
 
 def cloud_of(archive: Archive) -> dict[str, list[float]]:
@@ -152,10 +168,29 @@ def with_lists(brief: Brief, source: Path, folder: Path) -> Brief:
         place = folder / "prices" / f"{len(names) + 1}-{Path(name).name}"
         try:
             shutil.copyfile(source / name, place)
+            if mapping_beside(source / name).is_file():
+                shutil.copyfile(mapping_beside(source / name), mapping_beside(place))
         except OSError as error:
             raise InputError(f"{source / name}: cannot be copied ({error.strerror or error})") from None
         names.append(f"prices/{place.name}")
-    return brief.model_copy(update={"prices": brief.prices.model_copy(update={"lists": tuple(names)})})
+    declared = tuple(_copied(name, source, folder) for name in brief.prices.declarations)
+    change = {"lists": tuple(names)} | ({"declarations": declared} if declared else {})
+    return brief.model_copy(update={"prices": brief.prices.model_copy(update=change)})
+
+
+def _copied(name: str, source: Path, folder: Path) -> str:
+    """A declaration copied into `folder`/declarations under its own name, by which products find it."""
+    if name.startswith(DEMO_PREFIX):
+        return name
+    number = 1
+    while (place := folder / "declarations" / str(number) / Path(name).name).exists():
+        number += 1
+    place.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        shutil.copyfile(source / name, place)
+    except OSError as error:
+        raise InputError(f"{source / name}: cannot be copied ({error.strerror or error})") from None
+    return place.relative_to(folder).as_posix()
 
 
 @dataclass(frozen=True)
@@ -193,6 +228,13 @@ class Study:
         raise InputError(
             f'{self.folder}: no wall "{wall}" on the front{nearest(wall, [row["id"] for row in self.rows])}'
         )
+
+    def totals(self, wall: str) -> HouseTotals | None:
+        """What a wall of the front comes to for the brief's house; None without a house."""
+        row = self.row(wall)
+        if self.brief.house is None:
+            return None
+        return house_totals(self.brief.house, **{key: row[key] for key in OF_THE_HOUSE})
 
     def steps(self, wall: str) -> list[Step]:
         """What a step along the front of the wall's own target costs."""
@@ -232,7 +274,8 @@ def open_study(folder: Path) -> Study:
         raise InputError(f"{folder}: is no study (expected {files.MARK}, front.csv and buildups/)")
     if summary.get("version") != VERSION:
         raise InputError(f"{folder}: study version {summary.get('version')!r}; this program reads version {VERSION}")
-    return Study(folder, read_brief(folder / "brief.toml"), _read_front(folder / "front.csv"), summary)
+    rows = [{"stability": None} | row for row in _read_front(folder / "front.csv")]  # earlier studies have none
+    return Study(folder, read_brief(folder / "brief.toml"), rows, summary)
 
 
 def _read_front(path: Path) -> list[dict[str, Any]]:

@@ -22,12 +22,18 @@ from materials.errors import InputError
 from ..brief import SLOTS, Brief, read_brief
 from ..choices import AT, FILL_VARIABLES, ZONE, Choices, Index
 from ..evaluate import evaluate
+from ..goods import pricing_of
 from ..rules import buildable, canonical
-from ..slots import pricing_of
 from ..soundness.together import judgements, passes_all
 from ..walls import in_short
 
-STEPS = {"thickness_mm": 100, "cost_per_m2": 10_000, "carbon_kgco2e_m2": 10_000, "weight_kg_m2": 1_000}
+STEPS = {
+    "thickness_mm": 100,
+    "cost_per_m2": 10_000,
+    "carbon_kgco2e_m2": 10_000,
+    "weight_kg_m2": 1_000,
+    "whole_life_kgco2e_m2": 10_000,
+}
 CHUNK = 200_000
 MOST_TRIES = 100  # chunks drawn for each that is asked for, where hardly any row can be built
 NAMED = 20  # walls named at the most

@@ -13,9 +13,8 @@ from optimiser import rules
 from optimiser.brief import brief_from
 from optimiser.choices import Choices
 from optimiser.evaluate import evaluate
-from optimiser.layers import Terms
+from optimiser.goods import terms_of
 from optimiser.pricing import Pricing
-from optimiser.score.settings import Labour
 
 DAMP = Conversion(moisture=1.03)
 DENSER = tuple(DepthDensity(depth_mm=d, density_kg_m3=r) for d, r in ((120, 45), (200, 52), (320, 60)))
@@ -43,6 +42,7 @@ MATERIALS = [
     _made("chips", "loose fill", ("fill",), 0.043, 60),
     _made("wool", "batt", ("fill", "service zone"), 0.035, 25),
     _made("plate", "board", ("tie",), 0.13, 500),
+    _made("steel", "fixing", (), 50, 7800),
     Material(key="air", name="air", kind="air"),
 ]
 CATALOGUE = Catalogue({each.key: each for each in MATERIALS}, {}, "random")
@@ -75,6 +75,9 @@ GOODS = [
     ("wool-60", "wool", 60, None, 4.0, "m2"),
     ("wool-100", "wool", 100, None, 6.4, "m2"),
     ("plate-12", "plate", 12, None, 14.0, "m2"),
+    ("screw", "steel", None, None, 0.06, "piece"),
+    ("nail", "steel", None, None, 4.0, "kg"),
+    ("tape", "steel", None, None, 0.5, "m"),
 ]
 OPEN = {
     "wind-tight layer": ["none", "paper-a", "paper-b"],
@@ -101,6 +104,16 @@ GAPS = (
     {"min_mm": 0, "max_mm": 160, "step_mm": 80},
 )
 TIE = {"product": "plate-12", "height_mm": 200, "vertical_spacing_mm": 1200, "overlap_mm": 60}
+OWN = ((None, None), (350, None), (None, None), (0, 0.2), (350, 0.2))  # delivery_km and waste_fraction of a product
+FIXINGS = {
+    "sheathing": [{"product": "screw", "per_m2": 20}],
+    "outer board": [{"product": "screw", "per_m2": 9}, {"product": "tape", "per_m2": 0.8}],
+    "airtight layer": [{"product": "tape", "per_m2": 1.1}],
+    "outer frame": [{"product": "nail", "per_m": 0.04}],
+    "inner frame": [{"product": "screw", "per_m": 3}],
+    "service zone": [{"product": "screw", "per_m": 4}],
+    "tie": [{"product": "screw", "per_tie": 8}, {"product": "nail", "per_tie": 0.02}],
+}
 MOST_ROWS = 400_000
 
 
@@ -109,8 +122,11 @@ def spaces(draw, signs: bool = True) -> Choices:
     """Choices of a random brief on random goods, small enough to list."""
     factor = st.sampled_from([-0.5, 0.0001, 0.5, 1.0, 1.0, 1.2, 2.0] if signs else [0.5, 1.0, 1.0, 1.2, 2.0])
     products = {}
-    for key, of, thickness, width, price, unit in GOODS:
+    shift, step = draw(st.integers(0, len(OWN) - 1)), draw(st.integers(0, len(OWN) - 1))
+    for number, (key, of, thickness, width, price, unit) in enumerate(GOODS):
         fossil = 0.4 * draw(factor)
+        place = 0 if of == "wool" else number * step  # batts of one maker, so that they stack
+        away, waste = OWN[(shift + place) % len(OWN)]
         products[key] = Product(
             key=key,
             name=key,
@@ -121,6 +137,9 @@ def spaces(draw, signs: bool = True) -> Choices:
             price=price * draw(factor),
             unit=unit,
             currency="EUR",
+            delivery_km=away,
+            waste_fraction=waste,
+            mass_kg=0.006 if unit == "piece" else 0.02 if key == "tape" else None,
             source="random",
             declaration=Declaration.of_product_stage(key, fossil, -1.4, "random"),
         )
@@ -157,9 +176,16 @@ def spaces(draw, signs: bool = True) -> Choices:
             )
         ),
     }
+    raw["transport"] = draw(st.sampled_from([{}, {"rate_per_t_km": 0.3}, {"rate_per_t_km": 2.5, "distance_km": 120}]))
+    raw["fixings"] = draw(st.sampled_from([{}, FIXINGS]))
     if draw(st.booleans()):
         raw["tie"] = TIE
-    choices = Choices(brief_from(raw, "random"), CATALOGUE, Pricing(products, Terms(Labour(**raw["labour"])), "EUR"))
+    if "whole_life_kgco2e_m2" in raw["objectives"]["minimise"]:
+        raw["operation"] = {"degree_hours_kkh": 80, "kgco2e_kwh": draw(st.sampled_from([0.005, 0.05, 0.3]))}
+        limit = draw(st.sampled_from([None, None, 5.0, 40.0]))
+        raw["limits"] = raw["limits"] | ({} if limit is None else {"max_whole_life_kgco2e_m2": limit})
+    brief = brief_from(raw, "random")
+    choices = Choices(brief, CATALOGUE, Pricing(products, terms_of(brief, CATALOGUE, products), "EUR"))
     while np.prod(choices.sizes.astype(float)) > MOST_ROWS:  # too large to list: close the widest slot a little
         name = max((n for n in OPEN if n in slots), key=lambda n: len(slots[n]["allow"]))
         slots[name] = dict(slots[name], allow=slots[name]["allow"][:-1])

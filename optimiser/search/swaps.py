@@ -1,0 +1,265 @@
+"""One wall with one product swapped for a rival: what it changes, and whether the wall still passes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from materials.errors import InputError
+
+from ..brief import NONE, SLOTS
+from ..choices import AT, FILL_VARIABLES, MEMBER_SLOTS, VARIABLES, ZONE, Choices, Index
+from ..evaluate import Scores, evaluate, excess
+from ..rules import RULES, buildable, canonical, violations
+from ..slots import FillOption, Option
+from ..soundness.together import judgements
+from .study import Study
+
+MAIN_FILLS = ("outer fill", "gap fill", "inner fill")
+FIGURES = ("thickness_mm", "u_value", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2")
+NO_METHOD = "ISO 6946"  # what a wall fails whose layers differ too much for the combined method
+
+
+@dataclass(frozen=True)
+class Swap:
+    """One product of a wall swapped for a rival, in every place that it is named for.
+
+    places: slots and fills; change: figure -> what the swap adds, {} where the wall cannot be built (`reason`) or the
+    figure is not known; fails: of "target", the brief's limits and its checks, those that the changed wall does not
+    pass; wall: the id of the changed wall where it stands on the front; same_kind: the same material and size.
+    """
+
+    places: tuple[str, ...]
+    product: str
+    name: str
+    supplier: str
+    rival: str
+    rival_name: str
+    rival_supplier: str
+    same_kind: bool
+    change: dict[str, float]
+    fails: tuple[str, ...]
+    reason: str | None
+    wall: str | None
+    row: tuple[int, ...]  # of the changed wall, as choices of the study
+
+    @property
+    def passes(self) -> bool:
+        return self.reason is None and not self.fails
+
+    def as_json(self) -> dict[str, Any]:
+        return asdict(self) | {"passes": self.passes}
+
+
+def choices_of(study: Study) -> Choices:
+    """What the walls of a study were chosen from."""
+    return Choices(study.brief, study.catalogue, study.pricing)
+
+
+def row_of(choices: Choices, held: dict[str, Any], place: str = "") -> list[int]:
+    """A row of `front.csv` or `equals.csv` back as choices; InputError for what the brief does not offer."""
+    found = [0] * len(VARIABLES)
+    for name in VARIABLES:
+        keys = [each.key for each in options(choices, name)]
+        if name in ZONE and not held.get(name):
+            continue
+        if held.get(name) not in keys:
+            raise InputError(f'{place}{held.get("id", "")}, column {name}: "{held.get(name)}" is not in the brief')
+        found[AT[name]] = keys.index(held[name])
+    return found
+
+
+def rows_of(choices: Choices, study: Study, target: float) -> tuple[list[dict[str, Any]], Index]:
+    """The front of one target of a study: its rows, and the same as choices (n, 17)."""
+    rows = [row for row in study.rows if row["target"] == target]
+    place = f"{study.folder / 'front.csv'}: "
+    x = [row_of(choices, row, place) for row in rows]
+    return rows, np.array(x, np.int32).reshape(-1, len(VARIABLES))
+
+
+def options(choices: Choices, name: str) -> tuple[Option, ...] | tuple[FillOption, ...]:
+    """What a variable may hold."""
+    return choices.options[name] if name in choices.options else choices.fills[name]
+
+
+def swaps(study: Study, wall: str) -> list[Swap]:
+    """Every product of a wall of the front swapped for each rival; InputError when there is no such wall.
+
+    Sorted from outside to inside; under each product the rivals that pass come first, the same material and size by
+    another supplier before others, the cheaper before the dearer.
+    """
+    row = study.row(wall)
+    choices = choices_of(study)
+    on_front, x = rows_of(choices, study, row["target"])
+    ids = {tuple(each): other["id"] for each, other in zip(x.tolist(), on_front, strict=True)}
+    return swaps_of(choices, np.array(row_of(choices, row, f"{study.folder / 'front.csv'}: ")), row["target"], ids)
+
+
+def swaps_of(choices: Choices, row: Index, target: float, ids: dict[tuple[int, ...], str] | None = None) -> list[Swap]:
+    """The same for a row of choices; ids: what rows of the front are called."""
+    found, x = swapped(choices, row[None])
+    if not found:
+        return []
+    stands = buildable(choices, x)
+    broken = violations(choices, x)
+    rows = np.flatnonzero(stands)
+    scores = evaluate(choices, np.concatenate([row[None], x[rows]]))
+    lacking = _fails(choices, x[rows], scores, target)
+    made = []
+    at = {number: place for place, number in enumerate(rows.tolist())}
+    for number, (_, places, rival) in enumerate(found):
+        reason, change, fails = None, {}, ()
+        if number in at:
+            change = _change(scores, at[number] + 1)
+            fails = lacking[at[number]]
+        else:
+            reason = "; ".join(text for text, is_so in zip(RULES.values(), broken[number], strict=True) if is_so)
+        key = tuple(x[number].tolist())
+        made.append(_told(choices, row, places, rival, change, fails, reason, (ids or {}).get(key), key))
+    return sorted(made, key=_order)
+
+
+def swapped(choices: Choices, walls: Index) -> tuple[list[tuple[int, tuple[str, ...], int]], Index]:
+    """Every swap of one product of each wall: [(number of the wall, places, option put there)] and the rows.
+
+    Rows are in their one form, built or not. A fill that stands in several zones is swapped in all of them, and in each
+    alone where the zones beside it let it differ. Members keep their spacing and offset. A product may be left out
+    where its slot may be empty.
+    """
+    found, alone, rows = [], [], []
+    for number, wall in enumerate(walls):
+        for places, part_of_several in _places(choices, wall):
+            at = [AT[name] for name in places]
+            for rival in rivals(choices, places, int(wall[at[0]])):
+                row = wall.copy()
+                row[at] = rival
+                rows.append(row)
+                found.append((number, places, rival))
+                alone.append(part_of_several)
+    if not rows:
+        return [], np.empty((0, len(VARIABLES)), np.int32)
+    x = np.array(rows)
+    one_form = canonical(choices, x)
+    kept = ~np.array(alone) | (one_form == x).all(axis=1)
+    kept &= (one_form != walls[[number for number, _, _ in found]]).any(axis=1)  # undone by a loose fill beside it
+    kept = np.flatnonzero(kept)
+    return [found[at] for at in kept], one_form[kept]
+
+
+def _places(choices: Choices, wall: Index) -> Iterator[tuple[tuple[str, ...], bool]]:
+    """The places of a wall that hold a product: (variables, whether the same fill stands in others besides)."""
+    present = {name: choices.options[name][wall[AT[name]]] for name in SLOTS}
+    for name in SLOTS:
+        if name != "gap" and present[name].present:
+            yield (name,), False
+    if present["service zone"].present:
+        yield ("service fill",), False
+    zones: dict[int, list[str]] = {}
+    for name in MAIN_FILLS:
+        if present[ZONE[name]].thickness > 0:
+            zones.setdefault(int(wall[AT[name]]), []).append(name)
+    for together in zones.values():
+        for places in dict.fromkeys([tuple(together), *((each,) for each in together)]):
+            yield places, len(places) < len(together)
+
+
+def rivals(choices: Choices, places: tuple[str, ...], now: int) -> list[int]:
+    """Options that may stand in the place of one: all others; of members those of the same spacing and offset."""
+    offered = min((options(choices, name) for name in places), key=len)  # air stands in the gap alone
+    found = [number for number in range(len(offered)) if number != now]
+    if places[0] not in MEMBER_SLOTS:
+        return found
+    kept = offered[now]
+    return [at for at in found if not offered[at].present or _stands_like(offered[at], kept)]
+
+
+def _stands_like(one: Option, other: Option) -> bool:
+    return (one.spacing, one.offset) == (other.spacing, other.offset)
+
+
+def holding(choices: Choices, x: Index, scores: Scores, target: float) -> NDArray[np.bool_]:
+    """(n,) rows that hold target and limits and pass every check."""
+    found = (excess(scores, choices.brief, target) <= 0).all(axis=1)
+    for each in judgements(choices):
+        rows = np.flatnonzero(found)
+        if len(rows):
+            found[rows] = each.passes(choices, x[rows])
+    return found
+
+
+def _fails(choices: Choices, x: Index, scores: Scores, target: float) -> list[tuple[str, ...]]:
+    """What each row does not pass; the first of the scores is that of the wall itself."""
+    if not len(x):
+        return []
+    missed = excess(scores, choices.brief, target)[1:] > 0
+    judged = np.isfinite(scores.u_value[1:])
+    table = {"target": missed[:, 0] & judged, NO_METHOD: ~judged}
+    table |= {f"max_{key}": missed[:, 1 + at] for at, key in enumerate(sorted(choices.brief.limits.upper()))}
+    for each in judgements(choices):
+        table[each.name] = np.zeros(len(x), bool)
+        table[each.name][judged] = ~each.passes(choices, x[judged])
+    return [tuple(name for name, failing in table.items() if failing[number]) for number in range(len(x))]
+
+
+def _change(scores: Scores, at: int) -> dict[str, float]:
+    """What the row adds to the figures of the first."""
+    pairs = {key: getattr(scores, key) for key in FIGURES}
+    added = {key: float(values[at] - values[0]) for key, values in pairs.items()}
+    return {key: value for key, value in added.items() if np.isfinite(value)}
+
+
+def _told(
+    choices: Choices,
+    row: Index,
+    places: tuple[str, ...],
+    rival: int,
+    change: dict[str, float],
+    fails: tuple[str, ...],
+    reason: str | None,
+    wall: str | None,
+    key: tuple[int, ...],
+) -> Swap:
+    offered = options(choices, places[0])
+    now, then = offered[row[AT[places[0]]]], offered[rival]
+    return Swap(
+        places,
+        now.key,
+        now.label,
+        supplier_of(now),
+        then.key,
+        "left out" if then.key == NONE else then.label,
+        supplier_of(then),
+        same_kind(now, then),
+        change,
+        fails,
+        reason,
+        wall,
+        key,
+    )
+
+
+def supplier_of(option: Option | FillOption) -> str:
+    """Who sells what an option holds; "" for air and for nothing."""
+    return option.stock.products[0].supplier if option.stock and option.stock.products else ""
+
+
+def same_kind(one: Option | FillOption, other: Option | FillOption) -> bool:
+    """Whether two options are the same material in the same size, by different suppliers."""
+    if supplier_of(one) in ("", supplier_of(other)) or not supplier_of(other):
+        return False
+    if one.stock.material.key != other.stock.material.key:
+        return False
+    if isinstance(one, Option) and isinstance(other, Option):
+        return abs(one.thickness - other.thickness) < 5e-5 and abs(one.width - other.width) < 5e-5
+    return True
+
+
+def _order(swap: Swap) -> tuple:
+    place = min(VARIABLES.index(ZONE.get(each, each)) + 0.5 * (each in FILL_VARIABLES) for each in swap.places)
+    dearer = swap.change.get("cost_per_m2", np.inf)
+    standing = 0 if swap.passes else 1 if swap.reason is None else 2
+    return (place, -len(swap.places), swap.places, standing, not swap.same_kind, dearer, swap.rival)
