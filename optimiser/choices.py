@@ -330,7 +330,8 @@ def _table(fills: tuple[FillOption, ...], zone: tuple[Option, ...], terms: Terms
             resistance[f, d] = layers.resistance_of(fill.stock.material, depth.thickness)
             if fill.loose or depth.thickness == 0:
                 continue
-            stack = stacked(list(fill.line), depth.thickness * 1000)
+            laying = terms.laying(fill.stock.material.waste_fraction)
+            stack = stacked(list(fill.line), depth.thickness * 1000, laying)
             fits[f, d] = bool(stack)
             if stack:
                 stacks[f, d] = replace(fill.stock, products=stack)

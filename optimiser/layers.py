@@ -40,6 +40,10 @@ class Terms:
     fixings: Mapping[str, tuple[tuple[Fixing, Stock], ...]] = field(default_factory=dict)
     carbon: CarbonDemand = field(default_factory=CarbonDemand)
 
+    def laying(self, waste: float) -> float:
+        """What it costs to lay one layer of a batt, as a price before waste [currency/m2]."""
+        return self.labour.rate_per_h * self.labour.batt_h_per_m2 / (1 + waste)
+
 
 NO_TERMS = Terms()
 

@@ -56,7 +56,10 @@ class Pricing:
         fits = [each for each in offered if _fits(each, thickness_mm, width_mm)]
         if fits:
             return (min(fits, key=lambda each: (each.price, each.key)),)
-        stacks = [stacked(line, thickness_mm) for line in batt_lines(offered)]
+        stacks = [
+            stacked(line, thickness_mm, self.terms.laying(line[0].waste_fraction or 0.0))
+            for line in batt_lines(offered)
+        ]
         found = [stack for stack in stacks if stack]
         return min(found, key=_price, default=())
 
@@ -104,10 +107,10 @@ def batt_lines(products: Iterable[Product]) -> list[list[Product]]:
     return [sorted(line, key=lambda each: (each.thickness_mm, each.key)) for line in lines.values()]
 
 
-def stacked(line: list[Product], depth_mm: float) -> tuple[Product, ...]:
+def stacked(line: list[Product], depth_mm: float, laying: float = 0.0) -> tuple[Product, ...]:
     """The cheapest stack of stock thicknesses that is exactly a depth, thickest first; () when none is.
 
-    Fewer layers win a tie. By dynamic programming over tenths of a millimetre.
+    laying: what it costs to lay one layer, in the money of the prices before waste. Fewer layers win a tie. By dynamic programming over tenths of a millimetre.
     """
     goal = round(depth_mm * STEP)
     sizes = [(round((each.thickness_mm or 0) * STEP), each) for each in line]
@@ -117,7 +120,7 @@ def stacked(line: list[Product], depth_mm: float) -> tuple[Product, ...]:
         for depth, (price, count, stack) in best.items():
             for size, each in sizes:
                 if 0 < size <= goal - depth:
-                    candidate = (price + each.price, count + 1, (*stack, each))
+                    candidate = (price + each.price + laying, count + 1, (*stack, each))
                     if depth + size not in grown or candidate[:2] < grown[depth + size][:2]:
                         grown[depth + size] = candidate
         best = grown

@@ -9,6 +9,7 @@ enters heat by p alone. Walls are excluded by these reasons and no others:
   Put in its place it makes a wall that is still warm enough and strictly better. Nothing is dropped across different
   spacings, offsets or widths, nor for a property that an active judgement reads and that would get worse.
 - too little insulation: the skin has less resistance than core and service zone need for the target (`heat.required`).
+  Where the numerical U decides, that is what R' alone must reach, and the judgement `numeric` settles the rest.
 - smallest sufficient gap: with the same skin a narrower gap already meets the target, and the wider one costs more in
   an objective and nothing less in the others. Checked gap by gap from tabulated figures, so it is not used where
   denser fill, stock sizes of batts or prices of either sign break it, nor where a correction reads the gap or the
@@ -42,6 +43,7 @@ from ..heat.air import R_SI
 from ..rules import space_size
 from ..soundness.judgement import Judgement, Reads, together
 from . import bounds, parts
+from .asking import asked
 from .boxes import Boxes, Series
 from .cores import NO_GAP, Cores, looked_at, next_wider, paths
 from .tally import Settled, Tally
@@ -86,6 +88,7 @@ class Complete:
         self.choices, self.target, self.judgements = choices, target, judgements
         self.follow = parts.Figures.of(choices)
         self.share, self.guarded = share, guarded
+        self.rule = required.UPPER if choices.brief.numeric.constraint else required.COMBINED
         self.size = space_size(choices)
         self.tally = Tally(ruled_out={each.name: 0 for each in judgements})
         self.x = np.empty((0, len(choices.sizes)), np.int32)  # walls not beaten so far, all ties among them
@@ -220,7 +223,7 @@ class Complete:
         groups, many = self.groups, len(skin.part)
         mean = cores.mean[:, None] + groups.mean[None]
         lower = cores.lower[:, None] + groups.lower[None]
-        floor = required.at_least(mean, lower, self._bare_target())
+        floor = self.rule.at_least(mean, lower, self._bare_target())
         core, group = np.nonzero(among)
         base = cores.figures[core] + groups.figures[group]
         first = np.searchsorted(skin.part.resistance, floor[core, group] - self._surfaces() - TOUCH)
@@ -282,7 +285,7 @@ class Complete:
         every = np.full(len(core), many)
         base = cores.figures[core] + zones.part.figures[zone]
         lower, mean = cores.lower[core] + zones.lower[zone], cores.mean[core] + zones.mean[zone]
-        floor = required.at_least(mean, lower, self._bare_target())
+        floor = self.rule.at_least(mean, lower, self._bare_target())
         first = np.searchsorted(part.resistance, floor - self._surfaces() - TOUCH)
         least = base + self.least[id(skin)].over(first, every) + self._operating(skin, mean + lower, every)
         kept = self._strike(least, first, every)
@@ -332,8 +335,8 @@ class Complete:
                 share, fill, batten = zones.share[z], zones.part.resistance[z], zones.batten[z]
                 both = [each for f, r in both for each in ((f * (1 - share), r + fill), (f * share, r + batten))]
                 low = low + zones.lower[z]
-            start = required.at_least(sum(f * r for f, r in both), low, target)
-            need[mine] = required.needed(both, low, target, start)
+            start = self.rule.at_least(sum(f * r for f, r in both), low, target)
+            need[mine] = self.rule.needed(both, low, target, start)
         return need - self._surfaces()
 
     def _strike(self, least: Array, start: NDArray, stop: NDArray, weight: NDArray | int = 1) -> NDArray:
@@ -391,21 +394,15 @@ class Complete:
         passing = (excess(found, self.choices.brief, self.target) <= 0).all(axis=1)
         steps = found.steps(self.follow.objectives)
         passing[passing] &= ~self._cut.beats(steps[passing].astype(float))
-        asked = passing.copy()
-        for each in self.judgements:
-            rows = np.flatnonzero(passing)
-            if len(rows):
-                holds = each.passes(self.choices, x[rows])
-                self.tally.ruled_out[each.name] += int((~holds).sum())
-                passing[rows] = holds
-        if passing.any():
+        passing, failing = asked(self.judgements, self.choices, x, steps, np.flatnonzero(passing), self.tally)
+        if len(passing):
             rows = np.concatenate([self.x, x[passing].astype(np.int32)])
             steps = np.concatenate([self.steps, steps[passing]])
             rows, first = np.unique(rows, axis=0, return_index=True)
             alive = bounds.undominated(steps[first])
             self.x, self.steps = rows[alive], steps[first][alive]
             self._cut = bounds.Cut(self.steps)
-        return x[asked & ~passing]
+        return x[failing]
 
     # -- small things -----------------------------------------------------------------------------------------
 

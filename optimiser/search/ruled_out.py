@@ -25,22 +25,24 @@ MOST = 500  # walls told of
 def ruled_out(archive: Archive, stop: Callable[[], bool] = lambda: False) -> list[dict[str, Any]] | None:
     """Rows of `ruled_out.csv` for the target of an archive, thinnest first; None when it was stopped on the way.
 
-    The complete front without judgements, less the walls that pass them all.
+    The complete front without judgements (but one that settles the target), less the walls that pass them all.
     """
-    if not archive.judgements:
+    checks = tuple(each for each in archive.judgements if not each.of_target)
+    if not checks:
         return []
     choices = archive.choices
-    free = Complete(choices, archive.target, archive.best_x)
+    target = tuple(each for each in archive.judgements if each.of_target)
+    free = Complete(choices, archive.target, archive.best_x, target)
     for _ in free.run():
         if stop():
             return None
     x, _, _ = front.distinct(free.x, free.steps)
-    x = x[~passes_all(choices, archive.judgements, x)] if len(x) else x
+    x = x[~passes_all(choices, checks, x)] if len(x) else x
     scores = evaluate(choices, x)
     order = np.lexsort((scores.carbon_kgco2e_m2, scores.cost_per_m2, scores.thickness_mm))[:MOST]
     rows = []
     for number, at in enumerate(order, 1):
-        check, reason = why(choices, x[at], float(scores.u_value[at]), archive.judgements)
+        check, reason = why(choices, x[at], float(scores.u_value[at]), checks)
         rows.append(
             {
                 "id": f"R-{number:03d}",

@@ -14,7 +14,7 @@ import numpy as np
 from materials.catalogue import load_catalogue
 
 from ..brief import Brief
-from ..choices import VARIABLES, Choices
+from ..choices import VARIABLES, Choices, Index
 from ..evaluate import evaluate
 from ..goods import dated, pricing_of
 from ..rules import space_size
@@ -88,23 +88,26 @@ def search(
         if size == 0:
             outcome.shortfalls.append(Shortfall(target, [nothing_builds(choices)], None))
             continue
-        evolution = Evolution(choices, target, hands.states.get(target))
+        evolution = Evolution(_quick(choices), target, hands.states.get(target))
         spent += evolution.spent
         stopped = _evolve(evolution, hands)
+        seeds = evolution.archive.best_x.copy()
+        if brief.numeric.constraint:  # what the combined method finds is where the proof starts
+            evolution.choices, evolution.archive = choices, Archive(choices, target)
         archive = evolution.archive
         evaluations += len(archive)
         if brief.search.complete and stopped != "cancelled":
-            proof, stopped = _prove(evolution, hands)
+            proof, stopped = _prove(evolution, seeds, hands)
             evaluations += proof["evaluated"]
             proofs.append(proof)
             if stopped == "complete":
                 outcome.ruled_out += ruled_out(archive, hands.cancelled) or []
         if len(archive.best_x):
-            if not hands.cancelled():
+            if not (hands.cancelled() or brief.numeric.constraint):  # every swap of every wall would have to be solved
                 archive.stability = stability(archive, hands.cancelled)
             outcome.archives.append(archive)
         else:
-            outcome.shortfalls.append(explain(archive))
+            outcome.shortfalls.append(_short(archive))
         if hands.cancelled():
             break
     outcome.summary |= {
@@ -139,7 +142,23 @@ def _evolve(evolution: Evolution, hands: Hands) -> str:
     return "stagnation" if evolution.stagnant >= budget.stagnation else "budget"
 
 
-def _prove(evolution: Evolution, hands: Hands) -> tuple[dict[str, Any], str]:
+def _quick(choices: Choices) -> Choices:
+    """The choices by the combined method where the numerical U decides: what an evolution can afford to ask."""
+    brief = choices.brief
+    if not brief.numeric.constraint:
+        return choices
+    combined = brief.numeric.model_copy(update={"constraint": False})
+    return Choices(brief.model_copy(update={"numeric": combined}), choices.catalogue, choices.pricing)
+
+
+def _short(archive: Archive) -> Shortfall:
+    if archive.choices.brief.numeric.constraint:
+        words = "no wall's numerical U-value is proven to meet the target (numeric.constraint)"
+        return Shortfall(archive.target, [words], None)
+    return explain(archive)
+
+
+def _prove(evolution: Evolution, seeds: Index, hands: Hands) -> tuple[dict[str, Any], str]:
     """Settle the whole space from what the evolution found; the archive then holds the complete front.
 
     Stopped early, it holds what was found until then, and the proof says how much of the space is settled.
@@ -155,7 +174,6 @@ def _prove(evolution: Evolution, hands: Hands) -> tuple[dict[str, Any], str]:
             hands.watch(replace(evolution.progress(), settled=standing.share, still=standing.still), archive)
 
     looked = time.monotonic()
-    seeds = archive.best_x.copy()
     for standing, proving in complete(choices, archive.target, seeds, budget.workers, stop):
         if time.monotonic() - looked >= LOOK:
             look(standing, proving)

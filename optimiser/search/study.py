@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 import math
 import shutil
@@ -41,6 +42,7 @@ FIGURES = (
     "floor_area_lost_m2",
     "stability",
 )
+COLUMNS_PROVEN = ("u_numeric", "u_numeric_error", "chance")  # empty until the front is proven (numeric_front.py)
 OF_THE_HOUSE = (  # what is told for the whole house besides per m2 of wall
     "thickness_mm",
     "u_value",
@@ -66,6 +68,7 @@ def front_of(archive: Archive, prefix: str = "W") -> list[tuple[dict[str, Any], 
         row |= {key: float(getattr(scores, key)[at]) for key in FIGURES if hasattr(scores, key)}
         row["floor_area_lost_m2"] = area_lost(choices.brief, row["thickness_mm"])
         row["stability"] = None if archive.stability is None else float(archive.stability[at])
+        row |= dict.fromkeys(COLUMNS_PROVEN)
         row |= {"equal_count": int(counts[at]), "in_short": in_short(choices, x[at])}
         found.append((row | described(choices, x[at]), x[at]))
     return found
@@ -274,12 +277,13 @@ def open_study(folder: Path) -> Study:
         raise InputError(f"{folder}: is no study (expected {files.MARK}, front.csv and buildups/)")
     if summary.get("version") != VERSION:
         raise InputError(f"{folder}: study version {summary.get('version')!r}; this program reads version {VERSION}")
-    rows = [{"stability": None} | row for row in _read_front(folder / "front.csv")]  # earlier studies have none
+    later = ("stability", *COLUMNS_PROVEN)  # earlier studies have none
+    rows = [row | {key: None for key in later if key not in row} for row in _read_front(folder / "front.csv")]
     return Study(folder, read_brief(folder / "brief.toml"), rows, summary)
 
 
 def _read_front(path: Path) -> list[dict[str, Any]]:
-    numbers = {"target", "equal_count", *FIGURES}
+    numbers = {"target", "equal_count", *FIGURES, *COLUMNS_PROVEN}
     try:
         with path.open(encoding="utf-8", newline="") as file:
             found = list(csv.DictReader(file, strict=True))
@@ -295,3 +299,11 @@ def _number(key: str, value: str) -> float | int | None:
     if value == "":
         return None
     return int(value) if key == "equal_count" else float(value)
+
+
+def identity(folder: Path) -> str:
+    """What tells one study from another, whatever has been proven of its front since: brief and front."""
+    found = _read_front(folder / "front.csv")
+    rows = [{key: value for key, value in row.items() if key not in COLUMNS_PROVEN} for row in found]
+    text = (folder / "brief.toml").read_bytes() + to_csv(rows).encode()
+    return hashlib.sha256(text).hexdigest()

@@ -140,7 +140,8 @@ def _refilled(wall: BuildUp, layer: Layer, depth: float, shelf: Shelf) -> Layer 
     if not batts or abs(depth - layer.thickness_mm) < SAME:
         return filled
     lines = [line for line in batt_lines(shelf.pricing.products.values()) if named[0] in {each.key for each in line}]
-    stack = tuple(each.key for each in stacked(lines[0], depth)) if lines else ()
+    laying = shelf.pricing.terms.laying(wall.of(layer.material).waste_fraction)
+    stack = tuple(each.key for each in stacked(lines[0], depth, laying)) if lines else ()
     return filled.model_copy(update={"product": stack[0] if len(stack) == 1 else stack}) if stack else None
 
 

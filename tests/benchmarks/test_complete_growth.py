@@ -23,11 +23,11 @@ from materials.catalogue import load_catalogue
 from optimiser.brief import brief_from, read_brief
 from optimiser.choices import Choices
 from optimiser.cli import demo_brief
+from optimiser.goods import pricing_of
 from optimiser.rules import space_size
 from optimiser.search import front
 from optimiser.search.parallel import complete
 from optimiser.search.space import undominated
-from optimiser.slots import pricing_of
 
 # Options that a space opens, by level; a level holds those of the levels before it.
 OPENED = {

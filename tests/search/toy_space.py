@@ -14,7 +14,7 @@ from optimiser import rules
 from optimiser.brief import Brief, read_brief
 from optimiser.choices import Choices
 from optimiser.evaluate import Scores, evaluate
-from optimiser.slots import pricing_of
+from optimiser.goods import pricing_of
 
 COLUMNS = (
     "product,name,material,supplier,thickness_mm,width_mm,price,unit,currency,"

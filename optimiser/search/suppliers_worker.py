@@ -1,0 +1,235 @@
+"""Comparing the suppliers of a study in a process of its own: `python -m optimiser.search.suppliers_worker FOLDER`.
+
+What it finds is kept with the study (`suppliers.json`). Where it stands is kept in a folder apart: request.json,
+state.json, `cancel`, and a lock that the process holds as long as it lives. One process at a time compares a study.
+"""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import asdict, dataclass, field
+from pathlib import Path
+from typing import Any
+
+from materials.errors import InputError
+
+from . import files
+
+FRONTS = "fronts"
+PARTS = (FRONTS, "price", "carbon", "conductivity")  # the fronts, and break-even values by lever
+USUAL = (FRONTS, "price")
+RUNNING = ("waiting", "running")
+EVERY = 0.3  # s between reports
+STARTING = 30.0  # s that a process may take to begin
+CUT_OFF = "the comparison stopped without a word; what was finished before is kept"
+CHANGED = "the study was changed while its suppliers were compared; compare again"
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Where a comparison stands. status: none, waiting, running, done, cancelled or failed."""
+
+    status: str = "none"
+    message: str = ""
+    target: float | None = None
+    part: str = ""  # of PARTS
+    done: int = 0
+    total: int = 0
+    words: str = ""  # what was settled last
+    parts: tuple[str, ...] = field(default=USUAL)
+
+    @property
+    def alive(self) -> bool:
+        return self.status in RUNNING
+
+
+class Comparisons:
+    """The comparisons of the studies of one explorer, each in a folder of its own."""
+
+    def __init__(self, home: Path) -> None:
+        self.home = Path(home).resolve()
+        self._processes: dict[str, subprocess.Popen] = {}
+
+    def start(self, name: str, study: Path, target: float, parts: Sequence[str] = USUAL) -> None:
+        """Compare the suppliers of a study under a name, for one target [W/m2K]; nothing where one is under way.
+
+        InputError for parts that are none.
+        """
+        unknown = [each for each in parts if each not in PARTS]
+        if unknown or not parts:
+            raise InputError(f"{', '.join(unknown) or 'nothing'} to compare; expected of {', '.join(PARTS)}")
+        if self.state(name).alive:
+            return
+        folder = self.home / name
+        folder.mkdir(parents=True, exist_ok=True)
+        (folder / "cancel").unlink(missing_ok=True)
+        asked = {"study": str(Path(study).resolve()), "target": target, "parts": list(parts)}
+        files.write_json(folder / "request.json", asked)
+        files.write_json(folder / "state.json", {"status": "waiting", "since": time.time()} | asked)
+        self._processes[name] = subprocess.Popen(
+            [sys.executable, "-m", "optimiser.search.suppliers_worker", str(folder)],
+            env=os.environ | {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"},
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
+            start_new_session=True,
+        )
+
+    def state(self, name: str) -> Comparison:
+        """Where a comparison stands; one whose process died without a word counts as failed."""
+        raw = files.read_json(self.home / name / "state.json")
+        if raw is None:
+            return Comparison()
+        if raw["status"] in RUNNING and not self._alive(name, raw):
+            raw = files.read_json(self.home / name / "state.json") or raw  # it may have ended between the two looks
+            if raw["status"] in RUNNING:
+                raw |= {"status": "failed", "message": CUT_OFF}
+        known = {key: raw[key] for key in Comparison.__dataclass_fields__ if key in raw}
+        return Comparison(**(known | {"parts": tuple(raw.get("parts", USUAL))}))
+
+    def cancel(self, name: str) -> None:
+        """Ask a comparison to stop; what it finished is kept."""
+        if self.state(name).alive:
+            (self.home / name / "cancel").touch()
+
+    def _alive(self, name: str, raw: dict[str, Any]) -> bool:
+        process = self._processes.get(name)
+        if process is not None and process.poll() is None:
+            return True
+        if "pid" not in raw:
+            return process is None and time.time() - raw.get("since", 0.0) < STARTING
+        return files.held(self.home / name / files.LOCK, raw["pid"])
+
+
+class _Reporter:
+    """Writes where a comparison stands, and tells whether it is to stop."""
+
+    def __init__(self, folder: Path, asked: dict[str, Any]) -> None:
+        self.folder, self.last = folder, 0.0
+        self.told: dict[str, Any] = {"target": asked["target"], "parts": asked["parts"], "pid": os.getpid()}
+
+    def state(self, status: str, message: str = "") -> None:
+        files.write_json(self.folder / "state.json", self.told | {"status": status, "message": message})
+
+    def watch(self, part: str, words: Callable[[Any], str] = str) -> Callable[[int, int, Any], None]:
+        def look(done: int, total: int, latest: Any) -> None:
+            self.told |= {"part": part, "done": done, "total": total, "words": words(latest)}
+            if time.monotonic() - self.last >= EVERY or done == total:
+                self.state("running")
+                self.last = time.monotonic()
+
+        return look
+
+    def begin(self, part: str) -> None:
+        self.told |= {"part": part, "done": 0, "total": 0, "words": ""}
+        self.state("running")
+
+    def cancelled(self) -> bool:
+        return (self.folder / "cancel").exists()
+
+
+def compare(
+    folder: Path,
+    target: float,
+    parts: Sequence[str],
+    begin: Callable[[str], None] = lambda part: None,
+    watch: Callable[[str, Callable[[Any], str]], Callable[[int, int, Any], None]] | None = None,
+    stop: Callable[[], bool] = lambda: False,
+) -> bool:
+    """Find the parts that are not yet kept with a study, each kept as soon as it is found; False when stopped.
+
+    begin, watch: told what comes next and how far it is. InputError for a study that cannot be compared, or that has
+    changed on the way.
+    """
+    from .break_even_study import break_evens
+    from .study import open_study
+    from .suppliers import keep_fronts, kept_fronts, supplier_fronts
+
+    study = open_study(folder)
+    before = _stamp(folder)
+    workers = study.brief.search.workers
+    for part in parts:
+        if stop():
+            return False
+        begin(part)
+        look = watch and watch(part, str if part == FRONTS else lambda latest: f"{latest.name}, {latest.supplier}")
+        if part == FRONTS:
+            if kept_fronts(study, target) is not None:
+                continue
+            found = supplier_fronts(study, look, stop, workers, target)
+            if stop() or found.stopped:
+                return False
+            _unchanged(folder, before)
+            keep_fronts(study, found)
+        elif kept_break_evens(study, target, part) is None:
+            told = break_evens(study, (part,), None, look, stop, workers, target)
+            if stop():
+                return False
+            _unchanged(folder, before)
+            keep_break_evens(study, target, part, [_plain(each) for each in told])
+    return True
+
+
+def _plain(found: Any) -> dict[str, Any]:
+    return asdict(found) | {"change": found.change, "in_short": found.in_short}
+
+
+def kept_break_evens(study: Any, target: float, lever: str) -> list[dict[str, Any]] | None:
+    """Break-even values of one lever kept with a study for a target; None where there are none of this front."""
+    from .suppliers import kept_part
+
+    return (kept_part(study, _part(lever)) or {}).get(repr(target))
+
+
+def keep_break_evens(study: Any, target: float, lever: str, found: list[dict[str, Any]]) -> None:
+    """Keep break-even values of one lever with a study; InputError when its folder cannot be written."""
+    from .suppliers import keep, kept_part
+
+    keep(study, **{_part(lever): (kept_part(study, _part(lever)) or {}) | {repr(target): found}})
+
+
+def _part(lever: str) -> str:
+    """Where a lever's values stand in suppliers.json: prices where the command keeps them too."""
+    return "break_even" if lever == "price" else f"break_even_{lever}"
+
+
+def _stamp(folder: Path) -> tuple[tuple[int, int], ...]:
+    """Changes whenever the study does."""
+    stats = [(folder / name).stat() for name in (files.MARK, "front.csv", "brief.toml")]
+    return tuple((each.st_mtime_ns, each.st_ino) for each in stats)
+
+
+def _unchanged(folder: Path, before: tuple[tuple[int, int], ...]) -> None:
+    """InputError where a study is no longer the one that was read: results of the old one are not kept with the new."""
+    try:
+        now = _stamp(folder)
+    except OSError:
+        now = None
+    if now != before:
+        raise InputError(CHANGED)
+
+
+def main(folder: Path) -> None:
+    """Answer the request in a folder."""
+    if not files.hold(folder / files.LOCK):
+        return  # another process is at it
+    asked = files.read_json(folder / "request.json")
+    report = _Reporter(folder, asked)
+    report.state("running")
+    try:
+        study = Path(asked["study"])
+        whole = compare(study, asked["target"], asked["parts"], report.begin, report.watch, report.cancelled)
+        report.state("done") if whole else report.state("cancelled", "stopped on request; what was finished is kept")
+    except InputError as error:
+        report.state("failed", str(error))
+    except Exception as error:
+        report.state("failed", f"the comparison broke off: {type(error).__name__}: {error}")
+        raise
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]))
