@@ -23,7 +23,7 @@ from .archive import Archive
 from .complete import Complete
 from .evolve import Evolution, Progress
 from .parallel import complete
-from .robust import stability
+from ..market.robust import stability
 from .ruled_out import ruled_out
 from .shortfall import Shortfall, explain, nothing_builds
 from .space import undominated
@@ -92,7 +92,8 @@ def search(
         spent += evolution.spent
         stopped = _evolve(evolution, hands)
         seeds = evolution.archive.best_x.copy()
-        if brief.numeric.constraint:  # what the combined method finds is where the proof starts
+        if brief.numeric.constraint:
+            seeds = _combined(evolution, seeds, hands)
             evolution.choices, evolution.archive = choices, Archive(choices, target)
         archive = evolution.archive
         evaluations += len(archive)
@@ -149,6 +150,19 @@ def _quick(choices: Choices) -> Choices:
         return choices
     combined = brief.numeric.model_copy(update={"constraint": False})
     return Choices(brief.model_copy(update={"numeric": combined}), choices.catalogue, choices.pricing)
+
+
+def _combined(evolution: Evolution, seeds: Index, hands: Hands) -> Index:
+    """The front by the combined method, as far as time allows: nearly all of it passes, so that little is left to solve."""
+    budget, x = evolution.budget, seeds
+
+    def stop() -> bool:
+        return hands.cancelled() or evolution.seconds >= budget.seconds
+
+    if not stop():
+        for _, proving in complete(evolution.choices, evolution.target, seeds, budget.workers, stop):
+            x = proving.x
+    return x
 
 
 def _short(archive: Archive) -> Shortfall:

@@ -9,7 +9,6 @@ from pathlib import Path
 
 import pytest
 
-sys.path.insert(0, str(Path(__file__).parent.parent / "search"))  # toy_space
 
 import toy_space as small
 from called import Result

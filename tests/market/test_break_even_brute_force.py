@@ -9,9 +9,9 @@ from random_spaces import STEPS, listed, spaces
 from optimiser import rules
 from optimiser.choices import AT, FILL_VARIABLES, ZONE, Choices
 from optimiser.evaluate import evaluate
+from optimiser.market.break_even import break_even, complete_front
+from optimiser.market.levers import NEVER
 from optimiser.pricing import Pricing
-from optimiser.search.break_even import break_even, complete_front
-from optimiser.search.levers import NEVER
 
 RANDOM = settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
 NEAR = 1e-6

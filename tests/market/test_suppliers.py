@@ -16,10 +16,11 @@ from optimiser.brief import SLOTS
 from optimiser.choices import AT, FILL_VARIABLES, ZONE, Choices
 from optimiser.evaluate import evaluate
 from optimiser.goods import terms_of
+from optimiser.market import suppliers
+from optimiser.market.cases import CATEGORIES, Between, Case, cases, left_of
 from optimiser.pricing import Pricing
 from optimiser.rules import buildable, canonical
-from optimiser.search import front, suppliers
-from optimiser.search.cases import CATEGORIES, Between, Case, cases, left_of
+from optimiser.search import front
 from optimiser.search.complete import Complete
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study

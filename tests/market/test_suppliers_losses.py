@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from toy_space import best_of, volume
 
-from optimiser.search.losses import Losses, losses
+from optimiser.market.losses import Losses, losses
 
 KEYS = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2")
 SCALE = np.array([100.0, 10_000.0, 10_000.0])

@@ -15,9 +15,9 @@ from ..brief import NONE, SLOTS
 from ..choices import AT, FILL_VARIABLES, MEMBER_SLOTS, VARIABLES, ZONE, Choices, Index
 from ..evaluate import Scores, evaluate, excess
 from ..rules import RULES, buildable, canonical, violations
+from ..search.study import Study
 from ..slots import FillOption, Option
 from ..soundness.together import judgements
-from .study import Study
 
 MAIN_FILLS = ("outer fill", "gap fill", "inner fill")
 FIGURES = ("thickness_mm", "u_value", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2")

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..batch import Array
-from .front import hypervolume
+from ..search.front import hypervolume
 
 THICKNESS = "thickness_mm"
 BEYOND = 0.1  # of the range of each figure: how far behind the worst of the full front the volume reaches

@@ -39,13 +39,13 @@ from ..batch import Array
 from ..brief import SLOTS
 from ..choices import AT, FILL_VARIABLES, ZONE, Choices, Index
 from ..evaluate import STEPS, evaluate, excess
+from ..search import bounds, front
+from ..search.parallel import complete
 from ..soundness.judgement import Judgement
 from ..soundness.together import judgements, passes_all
 from ..walls import described, in_short
-from . import bounds, front
 from .break_even_space import entering, neighbours, swaps
 from .levers import NEVER, Held, Lever, checked_lever, let_in, lever_of, unit_of, why_not
-from .parallel import complete
 
 RESOLUTION = 1e-7  # of today's value
 U_STEPS = 1e6  # per W/m2K: what a step of U is worth where it is followed as a figure

@@ -11,12 +11,12 @@ from typing import Any
 
 from materials.errors import InputError
 
-from . import printing_suppliers as printing
-from .search.break_even_study import break_evens
-from .search.files import write_text
-from .search.study import Study, open_study, to_csv
-from .search.suppliers import SupplierFronts, keep, keep_fronts, kept_fronts, kept_part, supplier_fronts
-from .search.swaps import swaps
+from ..search.files import write_text
+from ..search.study import Study, open_study, to_csv
+from . import printing
+from .break_even_study import break_evens
+from .suppliers import SupplierFronts, keep, keep_fronts, kept_fronts, kept_part, supplier_fronts
+from .swaps import swaps
 
 
 def report(

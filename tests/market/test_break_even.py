@@ -12,9 +12,9 @@ from optimiser.brief import read_brief
 from optimiser.choices import Choices
 from optimiser.cli import demo_brief
 from optimiser.goods import pricing_of
-from optimiser.search.break_even import Front, break_even, complete_front, last_unbeaten, on_front
-from optimiser.search.break_even_space import neighbours, swaps
-from optimiser.search.levers import Held, let_in, lever_of
+from optimiser.market.break_even import Front, break_even, complete_front, last_unbeaten, on_front
+from optimiser.market.break_even_space import neighbours, swaps
+from optimiser.market.levers import Held, let_in, lever_of
 
 NEAR = 1e-6
 TWINS = [

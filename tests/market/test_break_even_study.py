@@ -9,8 +9,8 @@ import toy_space as small
 
 from materials.errors import InputError
 from optimiser.choices import Choices
-from optimiser.search.break_even import break_even, on_front
-from optimiser.search.break_even_study import break_evens, front_of_study
+from optimiser.market.break_even import break_even, on_front
+from optimiser.market.break_even_study import break_evens, front_of_study
 from optimiser.search.run import save, search
 from optimiser.search.study import Study, open_study
 

@@ -16,9 +16,9 @@ from ..choices import Choices
 from ..evaluate import STEPS
 from ..goods import pricing_of
 from ..pricing import lapsed_words
+from ..search.study import Study
 from .break_even import NO_STOP, BreakEven, Front, Stopped, break_even, complete_front, on_front
 from .levers import checked_lever, unit_of
-from .study import Study
 
 LOOK = 0.2  # s between looks at the workers
 Watch = Callable[[int, int, BreakEven], None]

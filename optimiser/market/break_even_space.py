@@ -12,10 +12,10 @@ from numpy.typing import NDArray
 
 from .. import rules
 from ..choices import AT, FILL_VARIABLES, VARIABLES, ZONE, Choices, FillKinds, FillTable, Index
+from ..search import bounds, parts
+from ..search.complete import Complete
 from ..soundness.judgement import Reads
 from ..soundness.together import judgements
-from . import bounds, parts
-from .complete import Complete
 from .levers import Held
 
 MAIN = ("outer fill", "gap fill", "inner fill")

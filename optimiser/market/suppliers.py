@@ -21,14 +21,14 @@ from materials.errors import InputError
 from ..choices import Choices, Index
 from ..evaluate import STEPS, evaluate
 from ..rules import space_size
+from ..search import files, front
+from ..search.complete import Complete
+from ..search.shortfall import nothing_builds
+from ..search.study import Study
 from ..soundness.together import judgements
 from ..walls import in_short
-from . import files, front
 from .cases import Between, Case, cases, left_of
-from .complete import Complete
 from .losses import Losses, losses
-from .shortfall import nothing_builds
-from .study import Study
 from .swaps import choices_of, rows_of
 
 FIGURES = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2", "u_value")

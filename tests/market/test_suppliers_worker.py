@@ -12,12 +12,13 @@ import pytest
 import toy_space as small
 
 from materials.errors import InputError
-from optimiser.search import files, suppliers_worker
-from optimiser.search.break_even_study import break_evens
+from optimiser.market import suppliers_worker
+from optimiser.market.break_even_study import break_evens
+from optimiser.market.suppliers import kept_fronts, supplier_fronts
+from optimiser.market.suppliers_worker import CHANGED, FRONTS, Comparisons, compare, kept_break_evens
+from optimiser.search import files
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study
-from optimiser.search.suppliers import kept_fronts, supplier_fronts
-from optimiser.search.suppliers_worker import CHANGED, FRONTS, Comparisons, compare, kept_break_evens
 
 SELLERS = ("Hill Sawmill", "Plain Boards", "Stoke Fill")
 PATIENCE = 90.0  # s; a bound on a hang, not on speed

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from .search.suppliers import SupplierFront, SupplierFronts
-    from .search.swaps import Swap
+    from .suppliers import SupplierFront, SupplierFronts
+    from .swaps import Swap
 
 UNITS = {  # figure -> what it is called, its unit (cost has the brief's currency) and digits
     "thickness_mm": ("thickness", "mm", 1),
@@ -56,7 +56,7 @@ def fronts(found: SupplierFronts, currency: str) -> None:
         if each.reason is not None:
             console.print(f"{_safe(each.case.words())}: {_safe(each.reason)}")
         if each.share < 1.0:
-            from .printing import settled_words
+            from ..printing import settled_words
 
             console.print(f"{_safe(each.case.words())}: {settled_words(each.share)} of its space settled")
     kept = {line: None for each in found.fronts for line in each.kept}
@@ -162,7 +162,7 @@ def laid_over(found: SupplierFronts, full: Sequence[dict[str, Any]]) -> list[dic
 
     A name that begins like a formula stands behind other words in every cell.
     """
-    from .search.suppliers import FIGURES
+    from .suppliers import FIGURES
 
     columns = dict.fromkeys((*FIGURES, *found.objectives))
     rows = [

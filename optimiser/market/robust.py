@@ -23,7 +23,7 @@ from ..layers import carbon_per_kg
 from ..rules import buildable
 from ..score import robust as maths
 from ..score.carbon import by_range
-from .archive import Archive
+from ..search.archive import Archive
 from .articles import Apart, Article, Shares, shares
 from .swaps import holding, swapped
 

@@ -1,4 +1,4 @@
-"""Comparing the suppliers of a study in a process of its own: `python -m optimiser.search.suppliers_worker FOLDER`.
+"""Comparing the suppliers of a study in a process of its own: `python -m optimiser.market.suppliers_worker FOLDER`.
 
 What it finds is kept with the study (`suppliers.json`). Where it stands is kept in a folder apart: request.json,
 state.json, `cancel`, and a lock that the process holds as long as it lives. One process at a time compares a study.
@@ -17,7 +17,7 @@ from typing import Any
 
 from materials.errors import InputError
 
-from . import files
+from ..search import files
 
 FRONTS = "fronts"
 PARTS = (FRONTS, "price", "carbon", "conductivity")  # the fronts, and break-even values by lever
@@ -71,7 +71,7 @@ class Comparisons:
         files.write_json(folder / "request.json", asked)
         files.write_json(folder / "state.json", {"status": "waiting", "since": time.time()} | asked)
         self._processes[name] = subprocess.Popen(
-            [sys.executable, "-m", "optimiser.search.suppliers_worker", str(folder)],
+            [sys.executable, "-m", "optimiser.market.suppliers_worker", str(folder)],
             env=os.environ | {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"},
             stdin=subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,
@@ -145,8 +145,8 @@ def compare(
     begin, watch: told what comes next and how far it is. InputError for a study that cannot be compared, or that has
     changed on the way.
     """
+    from ..search.study import open_study
     from .break_even_study import break_evens
-    from .study import open_study
     from .suppliers import keep_fronts, kept_fronts, supplier_fronts
 
     study = open_study(folder)

@@ -13,10 +13,10 @@ from test_suppliers import sold
 from materials.errors import InputError
 from optimiser.choices import AT, VARIABLES, ZONE
 from optimiser.judge import judge
+from optimiser.market.swaps import choices_of, options, row_of, rows_of, swapped, swaps, swaps_of
 from optimiser.rules import buildable, canonical, violations
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study
-from optimiser.search.swaps import choices_of, options, row_of, rows_of, swapped, swaps, swaps_of
 from optimiser.soundness.verdicts import Demands
 from optimiser.walls import buildup
 
