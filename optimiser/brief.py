@@ -15,6 +15,7 @@ from materials.models import FIRE_CLASSES, FireClass, Material, Origin
 from .buildup import Conditions, Corrections, Loads, NotNegative, Number, Positive, Share
 from .house import House
 from .locales import DEFAULT, MARKS
+from .numeric_settings import NumericDemand, Uncertainty
 from .score.settings import FIXED, CarbonDemand, Fixing, Labour, Operation, Ranges, Transport
 from .soundness.demands import Checks, FillDemand, MoistureDemand, StrengthDemand
 from .weather import with_weather
@@ -262,6 +263,8 @@ class Brief(Checked):
     slots: dict[str, Slot] = Field(default_factory=dict)
     seed: Seed = Seed()
     search: SearchBudget = SearchBudget()
+    numeric: NumericDemand = NumericDemand()
+    uncertainty: Uncertainty = Uncertainty()
 
     @field_validator("locale")
     @classmethod
@@ -298,6 +301,16 @@ class Brief(Checked):
         asked = {*self.objectives.minimise, *self.limits.upper()}
         if "whole_life_kgco2e_m2" in asked and self.operation is None:
             raise ValueError("whole_life_kgco2e_m2 needs [operation] with the heat source")
+        return self
+
+    @model_validator(mode="after")
+    def _decided_by_the_proof(self) -> Brief:
+        if self.numeric.constraint and not self.search.complete:
+            raise ValueError("numeric.constraint needs the complete search: leave search.complete true")
+        if self.numeric.constraint and self.framing.fraction is not None:
+            raise ValueError("numeric.constraint needs members that stand somewhere: framing.fraction gives none")
+        if self.numeric.constraint and len(self.target.all) > 1:
+            raise ValueError("numeric.constraint settles one target: leave target.also out")
         return self
 
     @model_validator(mode="after")

@@ -40,6 +40,7 @@ class Scores:
     weight_kg_m2: Array
     biogenic_kgco2e_m2: Array
     whole_life_kgco2e_m2: Array  # embodied and the wall's own heat loss over the study period
+    u_least: Array  # W/m2K, 1/R' and corrections: conduction through the wall as drawn loses no less
 
     def of(self, keys: tuple[str, ...]) -> Array:
         """(n, keys) the named figures."""
@@ -66,6 +67,7 @@ def scores(
         area.weight(batch),
         carbon.biogenic(batch),
         embodied + operational * u_value,
+        np.where(heat.refused, np.nan, u_value - heat.u_bare + 1.0 / heat.r_upper),
     )
 
 
@@ -86,8 +88,12 @@ def slot_index(name: int | str) -> int:
 
 
 def excess(found: Scores, brief: Brief, target: float) -> Array:
-    """(n, 1 + limits) by how much each wall misses the target and the limits, as a share of each; <= 0 holds."""
-    columns = [found.u_value / target - 1.0]
+    """(n, 1 + limits) by how much each wall misses the target and the limits, as a share of each; <= 0 holds.
+
+    Where the numerical U decides, what misses by its lower bound misses; the judgement `numeric` settles the rest.
+    """
+    held = found.u_least if brief.numeric.constraint else found.u_value
+    columns = [held / target - 1.0]
     columns += [getattr(found, key) / limit - 1.0 for key, limit in sorted(brief.limits.upper().items())]
     return np.nan_to_num(np.stack(columns, axis=1), nan=1e3)
 

@@ -17,6 +17,7 @@ from .buildup import AIR, BuildUp, Layer
 from .heat import steady
 from .heat.air import ventilated_share
 from .layers import Terms
+from .numeric_figures import NumericFigures
 from .pricing import Pricing
 from .score import area, cost
 from .score.carbon_figures import CarbonFigures, Held, carbon_figures
@@ -90,6 +91,7 @@ class Judgement:
     verdicts: Verdicts
     carbon: CarbonFigures
     cost: CostFigures | None = None  # where there is a brief
+    numeric: NumericFigures | None = None  # where it was asked for
 
     def as_json(self) -> dict:
         """The object of `check --json`; values unrounded, null where unknown."""
@@ -111,6 +113,8 @@ class Judgement:
         out["carbon"] = self.carbon.as_json()
         if self.cost is not None:
             out["cost"] = self.cost.as_json()
+        if self.numeric is not None:
+            out["numeric"] = self.numeric.as_json()
         return out | ({"unpriced": self.unpriced} if self.unpriced else {})
 
 

@@ -74,6 +74,11 @@ def search_end(outcome: Outcome, out: Path) -> None:
         f"{summary['front_size']} walls on the front, from a space of {summary['space_size']:.2e}; "
         f"{summary['evaluations']} evaluated in {summary['seconds']:.1f} s ({end})"
     )
+    if "numeric" in summary:
+        from .printing_numeric import proof
+        from .search.study import open_study
+
+        proof(summary["numeric"], open_study(out).rows)
     print(f"study written to {out}")
     print(NOT_CHECKED)
 
@@ -153,6 +158,10 @@ def judgement(found: Judgement, currency: str, mends: Sequence[Mend] = ()) -> No
     )
     u_value = "none by this method" if heat.refused else f"{heat.u_value:.3f} W/m2K"
     console.print(f"[bold]U {u_value}[/bold], {found.thickness_mm:g} mm, {_number(found.weight_kg_m2, 0) or '?'} kg/m2")
+    if found.numeric is not None:
+        from .printing_numeric import numeric
+
+        numeric(console, found.numeric)
     _carbon(console, found)
     if currency:
         price = _number(found.cost_per_m2, 1)

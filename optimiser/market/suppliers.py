@@ -24,7 +24,7 @@ from ..rules import space_size
 from ..search import files, front
 from ..search.complete import Complete
 from ..search.shortfall import nothing_builds
-from ..search.study import Study
+from ..search.study import Study, identity
 from ..soundness.together import judgements
 from ..walls import in_short
 from .cases import Between, Case, cases, left_of
@@ -297,5 +297,4 @@ def _kept(study: Study) -> dict[str, Any]:
 
 def _digest(study: Study) -> str:
     """What a comparison belongs to: brief, front and catalogue."""
-    text = b"".join((study.folder / name).read_bytes() for name in ("brief.toml", "front.csv"))
-    return hashlib.sha256(text + study.catalogue.digest.encode()).hexdigest()
+    return hashlib.sha256((identity(study.folder) + study.catalogue.digest).encode()).hexdigest()

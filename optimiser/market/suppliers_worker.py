@@ -197,17 +197,18 @@ def _part(lever: str) -> str:
     return "break_even" if lever == "price" else f"break_even_{lever}"
 
 
-def _stamp(folder: Path) -> tuple[tuple[int, int], ...]:
-    """Changes whenever the study does."""
-    stats = [(folder / name).stat() for name in (files.MARK, "front.csv", "brief.toml")]
-    return tuple((each.st_mtime_ns, each.st_ino) for each in stats)
+def _stamp(folder: Path) -> str:
+    """Changes whenever the study does; what is proven of its front by conduction does not change it."""
+    from ..search.study import identity
+
+    return f"{identity(folder)} {files.read_json(folder / files.MARK)['catalogue']}"
 
 
-def _unchanged(folder: Path, before: tuple[tuple[int, int], ...]) -> None:
+def _unchanged(folder: Path, before: str) -> None:
     """InputError where a study is no longer the one that was read: results of the old one are not kept with the new."""
     try:
         now = _stamp(folder)
-    except OSError:
+    except (OSError, InputError, TypeError, KeyError):  # gone, or half a study
         now = None
     if now != before:
         raise InputError(CHANGED)

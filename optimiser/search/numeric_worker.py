@@ -62,7 +62,7 @@ class NumericProof:
             study = open_study(self.study)
         except InputError:
             return False
-        return study.brief.numeric.prove and not proven(study)
+        return study.brief.numeric.proves and not proven(study)
 
     def start(self) -> None:
         """Start proving; nothing where it is under way, or where nothing can be written beside the study."""

@@ -17,13 +17,13 @@ from ..brief import Brief
 from ..choices import VARIABLES, Choices, Index
 from ..evaluate import evaluate
 from ..goods import dated, pricing_of
+from ..market.robust import stability
 from ..rules import space_size
 from . import study
 from .archive import Archive
 from .complete import Complete
 from .evolve import Evolution, Progress
 from .parallel import complete
-from ..market.robust import stability
 from .ruled_out import ruled_out
 from .shortfall import Shortfall, explain, nothing_builds
 from .space import undominated
@@ -153,7 +153,7 @@ def _quick(choices: Choices) -> Choices:
 
 
 def _combined(evolution: Evolution, seeds: Index, hands: Hands) -> Index:
-    """The front by the combined method, as far as time allows: nearly all of it passes, so that little is left to solve."""
+    """The front by the combined method, as far as time allows: nearly all of it passes, so little is left to solve."""
     budget, x = evolution.budget, seeds
 
     def stop() -> bool:

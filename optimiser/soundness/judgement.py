@@ -31,7 +31,8 @@ class Judgement:
     reads: slot or fill variable -> what is read of its options, or None: only one and the same option will do.
     passes: tells for rows of choices whether each holds. rules_out: frame slot -> options that no wall may hold.
     lacks: by how much failing rows miss it, as a share of the limit (above 0), for a search that climbs; 1 where it
-    is not given.
+    is not given. of_target: it settles the target itself, where heat alone gives bounds; it is asked last, of no wall
+    that another is known to beat, and stands where the checks are lifted to see what they cost.
     A judgement may read the gap in any way: a wall that it rules out releases the wider gaps.
     """
 
@@ -40,6 +41,7 @@ class Judgement:
     passes: Callable[[Choices, Index], NDArray[np.bool_]]
     rules_out: Mapping[str, NDArray[np.bool_]] = field(default_factory=dict)
     lacks: Callable[[Choices, Index], Array] = lambda choices, x: np.ones(len(x))
+    of_target: bool = False
 
 
 @dataclass(frozen=True)

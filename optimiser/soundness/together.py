@@ -16,6 +16,7 @@ from . import moisture, standing
 from .demands import climate_of, surface_r
 from .filling import practice
 from .judgement import Judgement, Reading
+from .numeric import numeric
 from .places import OF_SLOTS
 
 BOARDS = ("wind-tight layer", "outer board", "sheathing", "outer gap board", "inner gap board", "airtight layer")
@@ -24,7 +25,7 @@ MAIN = ("outer fill", "gap fill", "inner fill")
 
 
 def judgements(choices: Choices) -> tuple[Judgement, ...]:
-    """The judgements that the brief's [checks] switch on, the cheapest first."""
+    """The judgements that the brief's [checks] and [numeric] switch on, the cheapest first."""
     wanted = choices.brief.checks
     found = []
     if wanted.strength:
@@ -33,6 +34,8 @@ def judgements(choices: Choices) -> tuple[Judgement, ...]:
         found.append(_fill(choices))
     if wanted.moisture:
         found.append(_moisture(choices))
+    if choices.brief.numeric.constraint:
+        found.append(numeric(choices))
     return tuple(found)
 
 

@@ -9,7 +9,7 @@ import time
 
 from optimiser.brief import read_brief
 from optimiser.cli import demo_brief
-from optimiser.search.break_even_study import break_evens
+from optimiser.market.break_even_study import break_evens
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study
 

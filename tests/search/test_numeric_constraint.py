@@ -132,7 +132,7 @@ def test_the_front_of_a_small_space_is_that_of_walls_all_solved(few):
     assert truth != front_of(few, x[combined])
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
 @given(spaces())
 def test_random_spaces_give_the_front_of_walls_all_solved(choices):
     assume(choices.brief.framing.fraction is None)

@@ -13,9 +13,9 @@ from materials.catalogue import load_catalogue
 from optimiser import cli
 from optimiser.brief import read_brief
 from optimiser.buildup import BuildUp, buildup_from, to_toml
+from optimiser.goods import pricing_of
 from optimiser.judge import judge
 from optimiser.pricing import Pricing
-from optimiser.slots import pricing_of
 from optimiser.soundness.mend import CHECKS, FIGURES, MOST, UNMENDED, mends
 
 CATALOGUE = load_catalogue()
