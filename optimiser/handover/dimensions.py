@@ -1,89 +1,110 @@
-"""Layer numbers, the chain of dimensions and the stud spacing of a section drawing."""
+"""Layer numbers, the chain of dimensions and the dimensions along the wall."""
 
 from __future__ import annotations
 
-from .paper import Sheet
-from .plan import Plan
-from .spread import spread
-from .svg import element, line, millimetres, path, text, text_width
+from dataclasses import replace
 
-SIZE = 11.0  # px, of numbers and dimensions
+from . import shapes
+from .paper import Sheet
+from .plan import Plan, Span
+from .shapes import SIZE, Group, Measure, Shape, Stroke, Words
+from .spread import spread
+from .svg import millimetres, text_width
+
 ROW = 15.0  # px from one row of dimensions to the next
+COLUMN = 20.0  # px from one line of dimensions along the wall to the next
+FIRST = 25.0  # px from the wall to the first of them
+
+
+def number_shapes(drawn: Plan, sheet: Sheet) -> Group:
+    """Layer numbers above the wall, moved apart where layers are thin, with a leader to the layer."""
+    px = sheet.px
+    centres = [sheet.x((each.x0 + each.x1) / 2) for each in drawn.layers]
+    widths = [px(text_width(str(each.number), SIZE) + 2) for each in drawn.layers]
+    room = (sheet.left - px(16), sheet.x(drawn.thickness) + px(16))
+    places = spread(centres, widths, *room, gap=px(3))
+    parts: list[Shape] = []
+    for each, wish, place in zip(drawn.layers, centres, places, strict=True):
+        mark = Words(place, sheet.top - px(16), str(each.number), "tag", shapes.TAG)
+        end = sheet.top - px(4 if each.thin else 1)
+        leader = Stroke(((place, sheet.top - px(13)), (wish, end)), "leader", shapes.TAG)
+        parts.append(Group((mark, leader), "tag-of", each.number))
+    return Group(tuple(parts), "numbers")
 
 
 def numbers(drawn: Plan, sheet: Sheet) -> str:
-    """Layer numbers above the wall, moved apart where layers are thin, with a leader to the layer."""
-    centres = [sheet.x((each.x0 + each.x1) / 2) for each in drawn.layers]
-    widths = [text_width(str(each.number), SIZE) + 2 for each in drawn.layers]
-    places = spread(centres, widths, sheet.left - 16, sheet.x(drawn.thickness) + 16)
-    parts = []
-    for each, wish, place in zip(drawn.layers, centres, places, strict=True):
-        mark = text(place, sheet.top - 16, each.number, "tag")
-        end = sheet.top - (4 if each.thin else 1)
-        leader = path([(place, sheet.top - 13), (wish, end)], "leader")
-        parts.append(element("g", mark, leader, class_="tag-of", data_layer=each.number))
-    return element("g", *parts, class_="numbers")
+    """The same as SVG, for a sheet in px."""
+    return shapes.Paper().svg([number_shapes(drawn, sheet)])
 
 
-def chain(drawn: Plan, sheet: Sheet) -> tuple[str, float]:
-    """Dimensions below the wall, every layer that has a thickness, then the total; and where they end [px]."""
+def chain(drawn: Plan, sheet: Sheet) -> tuple[Group, float]:
+    """Dimensions below the wall, every layer that has a thickness, then the total; and where they end."""
+    px, bottom = sheet.px, sheet.bottom
     sized = [each for each in drawn.layers if not each.thin]
-    y = sheet.bottom + 13
-    ticks = [sheet.x(each.x0) for each in sized] + [sheet.x(drawn.thickness)]
-    parts = [line(sheet.left, y, ticks[-1], y, "dim"), *(_tick(x, y) for x in ticks)]
+    y = bottom + px(13)
     words = [millimetres(each.x1 - each.x0) for each in sized]
-    widths = [text_width(each, SIZE) for each in words]
-    crowded = [index for index, each in enumerate(sized) if widths[index] + 4 > (each.x1 - each.x0) * sheet.scale]
-    row = y + ROW
-    for index, each in enumerate(sized):
-        if index not in crowded:
-            middle = sheet.x((each.x0 + each.x1) / 2)
-            parts.append(_dimension(middle, row - 2, words[index], each.number))
+    widths = [px(text_width(each, SIZE)) for each in words]
+    crowded = [i for i, each in enumerate(sized) if widths[i] + px(4) > (each.x1 - each.x0) * sheet.scale]
+    row = y + px(ROW)
+    middles = [sheet.x((each.x0 + each.x1) / 2) for each in sized]
+    places = {i: (middles[i], row - px(2)) for i in range(len(sized)) if i not in crowded}
     if crowded:
-        row += ROW
-        wishes = [sheet.x((sized[index].x0 + sized[index].x1) / 2) for index in crowded]
-        room = (sheet.left - 16, sheet.x(drawn.thickness) + 16)
-        places = spread(wishes, [widths[index] for index in crowded], *room, gap=6)
-        for index, wish, place in zip(crowded, wishes, places, strict=True):
-            leader = path([(wish, y + 2), (place, row - 11)], "leader")
-            parts.append(_dimension(place, row - 2, words[index], sized[index].number, leader))
-    row += 6
-    parts += [line(sheet.left, row, ticks[-1], row, "dim"), _tick(sheet.left, row), _tick(ticks[-1], row)]
-    total = f"{millimetres(drawn.thickness)} mm"
-    parts.append(text((sheet.left + ticks[-1]) / 2, row + 16, total, "total"))
-    return element("g", *parts, class_="dimensions"), row + 20
+        row += px(ROW)
+        room = (sheet.left - px(16), sheet.x(drawn.thickness) + px(16))
+        apart = spread([middles[i] for i in crowded], [widths[i] for i in crowded], *room, gap=px(6))
+        places |= {i: (place, row - px(2)) for i, place in zip(crowded, apart, strict=True)}
+    parts: list[Shape] = []
+    for i, each in enumerate(sized):
+        a, b = (sheet.x(each.x0), bottom), (sheet.x(each.x1), bottom)
+        label = Words(*places[i], words[i], "mm", shapes.DIMENSION)
+        leader = ((middles[i], y + px(2)), (places[i][0], row - px(11))) if i in crowded else None
+        found = Measure(a, b, y, each.x1 - each.x0, label, leader=leader, tick=px(3))
+        parts.append(Group((found,), "dimension", each.number))
+    row += px(6)
+    left, right = sheet.left, sheet.x(drawn.thickness)
+    total = Words((left + right) / 2, row + px(16), f"{millimetres(drawn.thickness)} mm", "total", shapes.DIMENSION)
+    parts.append(Measure((left, bottom), (right, bottom), row, drawn.thickness, total, tick=px(3)))
+    return Group(tuple(parts), "dimensions"), row + px(20)
 
 
-def _dimension(x: float, y: float, words: str, number: int, *more: str) -> str:
-    return element("g", text(x, y, words, "mm"), *more, class_="dimension", data_layer=number)
+def along(drawn: Plan, sheet: Sheet) -> tuple[Group | None, float]:
+    """The true distances [mm] along the wall, right of it, a column for each kind; and the column after the last [px].
+
+    A distance is left out where one of its ends is not shown.
+    """
+    by_column: dict[str, list[Measure]] = {}
+    shown = [each for each in drawn.spans if None not in (sheet.found(each.low), sheet.found(each.high))]
+    for span in shown:
+        if span.caption and span.low == max(each.low for each in shown if each.column == span.column):
+            span = span._replace(before=span.caption)
+        ends = (sheet.found(span.low), sheet.found(span.high))
+        column = FIRST + COLUMN * (len(by_column) if span.column not in by_column else [*by_column].index(span.column))
+        by_column.setdefault(span.column, []).append(_span(span, ends, drawn, sheet, column))
+    if not by_column:
+        return None, FIRST
+    placed = [each for found in by_column.values() for each in _apart(found, sheet)]
+    return Group(tuple(placed), "spacing-of"), FIRST + COLUMN * len(by_column)
 
 
-def _tick(x: float, y: float) -> str:
-    """The oblique stroke of a dimension line."""
-    return line(x - 3, y + 3, x + 3, y - 3, "tick")
+def _span(span: Span, ends: tuple[float, float], drawn: Plan, sheet: Sheet, column: float) -> Measure:
+    px, wall = sheet.px, sheet.x(drawn.thickness)
+    x, middle = wall + px(column), (ends[0] + ends[1]) / 2
+    words = span.before + millimetres(span.high - span.low)
+    label = Words(x - px(4), middle, words, "spacing", shapes.DIMENSION, turned=True)
+    # The first column reaches back to the wall, the others keep clear of the figures before them.
+    reach = (px(11 if column == FIRST else 4), px(3))
+    value = span.high - span.low
+    return Measure((wall, ends[0]), (wall, ends[1]), x, value, label, reach=reach, tick=px(3))
 
 
-def stud_spacing(drawn: Plan, sheet: Sheet) -> str:
-    """The true distance [mm] between the first two lines of studs, drawn right of the wall."""
-    lines: list[tuple[float, float]] = []  # centre in mm, place in px
-    for index, (low, high) in enumerate(drawn.windows):
-        centres = {(each.y0 + each.y1) / 2 for each in drawn.members if low <= each.y0 and each.y1 <= high}
-        lines += [(centre, sheet.y(centre, index)) for centre in sorted(centres)]
-    if len(lines) < 2:
-        return ""
-    (one, y0), (two, y1) = lines[0], lines[1]
-    x = sheet.x(drawn.thickness) + 25
-    middle = (y0 + y1) / 2
-    parts = [
-        line(x, y0, x, y1, "dim"),
-        *(line(x - 11, y, x + 3, y, "dim") for y in (y0, y1)),
-        *(_tick(x, y) for y in (y0, y1)),
-        text(
-            x - 4,
-            middle,
-            millimetres(two - one),
-            "spacing",
-            transform=f"rotate(-90 {x - 4:.2f} {middle:.2f})",
-        ),
+def _apart(found: list[Measure], sheet: Sheet) -> list[Measure]:
+    """The dimensions of one column, with figures that do not fit between their ticks moved along the line."""
+    ordered = sorted(found, key=lambda each: each.label.y)
+    wishes = [each.label.y for each in ordered]
+    widths = [sheet.px(text_width(each.label.words, SIZE)) for each in ordered]
+    low, high = wishes[0] - widths[0] - sheet.px(30), wishes[-1] + widths[-1] + sheet.px(30)
+    places = spread(wishes, widths, low, high, gap=sheet.px(5))
+    return [
+        replace(each, label=replace(each.label, y=place)) if abs(place - wish) > 1e-9 else each
+        for each, wish, place in zip(ordered, wishes, places, strict=True)
     ]
-    return element("g", *parts, class_="spacing-of")

@@ -29,6 +29,9 @@ _STROKES = {
     "air-line": ("accent", 3.0),
     "wind-line": ("ink", 2.2),
     "hidden": ("ink", 0.8),
+    "chamber": ("ink", 1.8),
+    "frame": ("ink", 1.1),
+    "rule": ("ink", 0.5),
 }
 
 FONTS = "-apple-system,'Segoe UI','Helvetica Neue',Arial,'Liberation Sans',sans-serif"
@@ -49,8 +52,13 @@ def style(colours: dict[str, str], *, plain: bool) -> str:
         f".wf text{{fill:{colour('ink')};font-family:{FONTS};font-size:11px}}",
         f".wf .quiet{{fill:{colour('muted')}}}",
         ".wf .total{font-weight:700;font-size:12.5px}",
+        ".wf .heading,.wf .name,.wf .bold{font-weight:700}",
+        ".wf .heading{font-size:13px}.wf .name{font-size:15px}",
         ".wf .wind-line{stroke-dasharray:7 4}",
         ".wf .hidden{stroke-dasharray:5 3}",
+        ".wf .seen{fill-opacity:.28}",
+        ".wf .chamber{stroke-dasharray:12 3 2 3}",
+        f".wf .said{{paint-order:stroke;stroke:{colour('tint-fill')};stroke-width:3px}}",
         ".wf .edge{fill:none;stroke:none}",
         ".wf .catch{fill:transparent}",
         f".wf .lit .edge{{stroke:{colour('accent')};stroke-width:2.4}}",

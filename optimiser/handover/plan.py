@@ -1,9 +1,13 @@
-"""The plan section of a wall as rectangles in millimetres: x from outside to inside, y along the wall."""
+"""The plan section of a wall as rectangles in millimetres: x from outside to inside, y along the wall.
+
+`Plan` also holds the section upright (`vertical.py`): there y runs down from the top of the storey.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
+from itertools import pairwise
+from typing import Literal, NamedTuple
 
 from materials.models import Material
 from optimiser.buildup import AIR, VENTILATED_SPACE, BuildUp, Frame, Layer
@@ -14,13 +18,33 @@ ASSUMED_SPACING_MM = 600.0  # a frame given by its share alone is drawn at this 
 
 
 class Member(NamedTuple):
-    """A stud or batten in the cut."""
+    """A stud, batten or plate in the cut; a nogging, which ends at its studs, is no continuous one."""
 
     layer: int
     x0: float
     x1: float
     y0: float
     y1: float
+    continuous: bool = True
+
+
+class Span(NamedTuple):
+    """A distance along the wall that is dimensioned [mm]; those of one column stand in one line."""
+
+    low: float
+    high: float
+    column: str
+    before: str = ""  # words before the figure
+    caption: str = ""  # of the column: words before the lowest figure that is shown
+
+
+class ChamberBreak(NamedTuple):
+    """Where a void is broken into chambers: across it, at that place along the cut [mm]."""
+
+    layers: tuple[int, ...]
+    x0: float
+    x1: float
+    y: float
 
 
 @dataclass(frozen=True)
@@ -41,7 +65,7 @@ class PlanLayer:
 
 @dataclass(frozen=True)
 class Plan:
-    """Everything the drawing shows [mm]."""
+    """Everything a drawing of a cut shows [mm]."""
 
     layers: list[PlanLayer]
     members: list[Member]
@@ -49,24 +73,42 @@ class Plan:
     windows: list[tuple[float, float]]  # the stretches of wall that are shown
     airtight: tuple[int, float] | None  # layer number and place of the line
     windtight: tuple[int, float] | None
+    spans: tuple[Span, ...] = ()
+    view: Literal["plan", "vertical"] = "plan"
+    breaks: tuple[ChamberBreak, ...] = ()
+    behind: tuple[int, ...] = ()  # layers whose members run along the cut, behind it
+    notes: tuple[str, ...] = ()  # what else must be said of this cut
+    open_ends: bool = False  # drawn with break lines: the wall goes on
 
     @property
     def thickness(self) -> float:
         return self.layers[-1].x1
 
 
-def plan(wall: BuildUp, bays: float | None = None) -> Plan:
-    """Lay the wall out; `bays` shows that many whole bays, None shortens between the studs."""
+def plan(wall: BuildUp, bays: float | None = None, lines: int = 2, pad_mm: float = PAD_MM) -> Plan:
+    """Lay the wall out; `bays` shows that many whole bays, None shortens between the studs.
+
+    lines: of studs that are shown at least where it is shortened; with more than two every distance between lines of
+    the frames is dimensioned, else the first one; and the ends have break lines. pad_mm: of fill shown beside members.
+    """
+    layers = laid(wall)
+    windows = _windows(layers, bays, lines, pad_mm)
+    members = [each for place in layers for each in _members(place, windows[-1][1])]
+    shown = [each for each in members if any(each.y0 < y1 and each.y1 > y0 for y0, y1 in windows)]
+    ties = [each for place in layers if place.layer.tie for each in _ties(place, layers, shown)]
+    behind = tuple(each.number for each in layers if each.layer.frame and each.layer.frame.axis == "horizontal")
+    lined = [*control_lines(wall, layers), _spacings(layers, shown, windows, every=lines > 2)]
+    return Plan(layers, shown, ties, windows, *lined, behind=behind, open_ends=lines > 2)
+
+
+def laid(wall: BuildUp) -> list[PlanLayer]:
+    """The layers one after another, from outside."""
     layers, x = [], 0.0
     for number, layer in enumerate(wall.layers, 1):
         look = look_of(layer, wall.of(layer.material))
         layers.append(PlanLayer(number, layer, x, x + layer.thickness_mm, look))
         x += layer.thickness_mm
-    windows = _windows(layers, bays)
-    members = [each for place in layers for each in _members(place, windows[-1][1])]
-    shown = [each for each in members if any(each.y0 < y1 and each.y1 > y0 for y0, y1 in windows)]
-    ties = [each for place in layers if place.layer.tie for each in _ties(place, layers, shown)]
-    return Plan(layers, shown, ties, windows, _airtight(wall, layers), _windtight(wall, layers))
+    return layers
 
 
 def look_of(layer: Layer, material: Material) -> str:
@@ -118,33 +160,33 @@ def _members(place: PlanLayer, until: float) -> list[Member]:
     return [Member(place.number, place.x0, place.x1, y - width / 2, y + width / 2) for y in centres]
 
 
-def _windows(layers: list[PlanLayer], bays: float | None) -> list[tuple[float, float]]:
+def _windows(layers: list[PlanLayer], bays: float | None, lines: int, pad: float) -> list[tuple[float, float]]:
     """The stretches of wall [mm] that are shown, without cutting a member in two."""
     framed = _vertical(layers)
     if not framed:
         return [(0.0, PLAIN_MM)]
     bay = max(geometry(place.layer.frame)[1] for place in framed)
-    reach = bay * (bays or 1.0)
+    reach = bay * (bays or lines - 1.0)
     members = [each for place in framed for each in _members(place, reach + 1.0)]
     if bays is not None:
         low = min(each.y0 for each in members if each.y0 <= 0 or each.y1 > 0)
-        return [(low - PAD_MM, max(reach, max(each.y1 for each in members)) + PAD_MM)]
+        return [(low - pad, max(reach, max(each.y1 for each in members)) + pad)]
     windows: list[tuple[float, float]] = []
     for member in sorted(members, key=lambda each: each.y0):
-        low, high = member.y0 - PAD_MM, member.y1 + PAD_MM
-        if windows and low <= windows[-1][1] + PAD_MM:
+        low, high = member.y0 - pad, member.y1 + pad
+        if windows and low <= windows[-1][1] + pad:
             windows[-1] = (windows[-1][0], max(windows[-1][1], high))
         else:
             windows.append((low, high))
-    return windows[: _enough(windows, members, {place.number for place in framed})]
+    return windows[: _enough(windows, members, {place.number for place in framed}, lines)]
 
 
-def _enough(windows: list[tuple[float, float]], members: list[Member], wanted: set[int]) -> int:
-    """How many stretches show every framed layer and, if there are two lines of studs, both."""
+def _enough(windows: list[tuple[float, float]], members: list[Member], wanted: set[int], lines: int) -> int:
+    """How many stretches show every framed layer and that many lines of studs, if there are as many."""
     seen: set[int] = set()
     for count, (low, high) in enumerate(windows, 1):
         seen |= {each.layer for each in members if low <= each.y0 and each.y1 <= high}
-        if seen >= wanted and count >= 2:
+        if seen >= wanted and count >= lines:
             return count
     return len(windows)
 
@@ -165,6 +207,25 @@ def _ties(place: PlanLayer, layers: list[PlanLayer], members: list[Member]) -> l
             x1 = min(facing[0].x0 + tie.overlap_mm, facing[0].x1)
             found.append(Member(place.number, x0, x1, face - tie.thickness_mm, face))
     return found
+
+
+def _spacings(
+    layers: list[PlanLayer], members: list[Member], windows: list[tuple[float, float]], every: bool
+) -> tuple[Span, ...]:
+    """The distances between lines of members: the first one, or every one between those of the frames."""
+    if every:
+        ventilated = {place.number for place in layers if place.layer.role == VENTILATED_SPACE}
+        members = [each for each in members if each.layer not in ventilated] or members
+    centres: list[float] = []
+    for low, high in windows:
+        centres += sorted({(each.y0 + each.y1) / 2 for each in members if low <= each.y0 and each.y1 <= high})
+    found = [Span(one, two, "studs") for one, two in pairwise(centres)]
+    return tuple(found if every else found[:1])
+
+
+def control_lines(wall: BuildUp, layers: list[PlanLayer]) -> tuple[tuple[int, float] | None, tuple[int, float] | None]:
+    """The airtight and the wind-tight layer, as number and place of the line."""
+    return _airtight(wall, layers), _windtight(wall, layers)
 
 
 def _airtight(wall: BuildUp, layers: list[PlanLayer]) -> tuple[int, float] | None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from xml.sax.saxutils import escape, quoteattr
 
+from ..locales import written
+
 
 def number(value: float) -> str:
     """A coordinate [px] with at most two decimals, written one way only so that bytes repeat."""
@@ -14,7 +16,7 @@ def number(value: float) -> str:
 
 def millimetres(value: float) -> str:
     """A length [mm] for people: whole, or to the half or tenth where it has one."""
-    return f"{value:.1f}".removesuffix(".0")
+    return written(f"{value:.1f}".removesuffix(".0"))
 
 
 def clean(text: object) -> str:

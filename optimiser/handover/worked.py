@@ -8,6 +8,8 @@ from html import escape
 
 from optimiser.judge import HeatPath, HeatPaths
 
+from ..locales import spelt
+
 UNIT = "m²K/W"
 
 
@@ -43,11 +45,11 @@ def worked(heat: HeatPaths) -> Worked:
 
 
 def _r(value: float) -> str:
-    return f"{value:.3f}"
+    return spelt(value, ".3f")
 
 
 def _share(value: float) -> str:
-    return f"{value * 100:.2f} %"
+    return f"{spelt(value * 100, '.2f')} %"
 
 
 def _in_unit(value: float) -> str:
@@ -85,7 +87,7 @@ def _listed(words: list[str]) -> str:
 
 
 def _upper(heat: HeatPaths) -> Step:
-    below = " + ".join(f"{each.fraction:.4f} / {_r(each.resistance)}" for each in heat.paths)
+    below = " + ".join(f"{spelt(each.fraction, '.4f')} / {_r(each.resistance)}" for each in heat.paths)
     words = f"1 / ({below})" if len(heat.paths) > 1 else "the one path"
     return Step("Upper limit R′, the paths side by side", words + _weighed(heat), _in_unit(heat.r_upper), heat.r_upper)
 
@@ -110,7 +112,7 @@ def _layer(row: tuple[int, str, float, float], paths: Sequence[HeatPath]) -> Ste
     if not (share and fill and member):
         return Step(title, "", _in_unit(value), value, ((number, words, value),))
     (fill_words, fill_r), (member_words, member_r) = fill[0], member[0]
-    shown = f"1 / ({1 - share:.4f} / {_r(fill_r)} + {share:.4f} / {_r(member_r)})"
+    shown = f"1 / ({spelt(1 - share, '.4f')} / {_r(fill_r)} + {spelt(share, '.4f')} / {_r(member_r)})"
     terms = ((number, fill_words, fill_r), (number, member_words, member_r))
     return Step(f"{title}, members {_share(share)}", shown, _in_unit(value), value, terms)
 
@@ -129,8 +131,8 @@ def _total(heat: HeatPaths) -> Step:
 def _result(heat: HeatPaths) -> Step:
     if heat.refused:
         return Step("Transmittance U", "", f"not given: {heat.refused}", heat.u_value)
-    words = f"1 / {_r(heat.r_total)}" + (f" + {heat.correction:.4f} corrections" if heat.correction else "")
-    return Step("Transmittance U", words, f"{heat.u_value:.4f} W/m²K", heat.u_value)
+    words = f"1 / {_r(heat.r_total)}" + (f" + {spelt(heat.correction, '.4f')} corrections" if heat.correction else "")
+    return Step("Transmittance U", words, f"{spelt(heat.u_value, '.4f')} W/m²K", heat.u_value)
 
 
 def worked_html(heat: HeatPaths) -> str:
@@ -164,12 +166,13 @@ def _opening(heat: HeatPaths) -> str:
     paths = "one path" if count == 1 else f"{count} paths"
     return (
         f"Combined method of ISO 6946, {paths}. Resistances in {UNIT}: thickness over design conductivity; "
-        f"surfaces {heat.r_se:.2f} outside and {heat.r_si:.2f} inside. Figures are rounded for print only."
+        f"surfaces {spelt(heat.r_se, '.2f')} outside and {spelt(heat.r_si, '.2f')} inside. "
+        "Figures are rounded for print only."
     )
 
 
 def _closing(heat: HeatPaths) -> str:
     return (
         "The true resistance of this geometry lies between the two limits; "
-        f"the method's largest error here is {heat.relative_error * 100:.1f} %."
+        f"the method's largest error here is {spelt(heat.relative_error * 100, '.1f')} %."
     )

@@ -8,8 +8,6 @@ import sys
 from pathlib import Path
 
 import pytest
-
-
 import toy_space as small
 from called import Result
 

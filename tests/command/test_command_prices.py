@@ -1,5 +1,8 @@
 """`wallfront prices`: every fault with its place, and a template that reads back clean."""
 
+import csv
+import json
+
 import pytest
 import toy_space as small
 from called import told_once
@@ -62,3 +65,86 @@ def test_calls_that_make_no_sense_are_told(wallfront, tmp_path):
     assert "cannot be written" in told_once(wallfront("prices", "--template", tmp_path / "no" / "list.csv"))
     (tmp_path / "list.csv").write_text("a,b\n1,2\n")
     assert "no header row" in told_once(wallfront("prices", tmp_path / "list.csv"))
+
+
+OWN_LIST = "Nr;Ware;Stoff;Preis;Bis\na-1;Folie;PE;0,78;31.12.2020\na-2;Folie;PE;{price};31.12.2099\n"
+OWN_WORDS = """
+decimal = ","
+date_format = "DD.MM.YYYY"
+[columns]
+Nr = "product"
+Ware = "name"
+Stoff = "material"
+Preis = "price"
+Bis = "valid_until"
+[defaults]
+supplier = "Made-up Trade"
+unit = "m2"
+currency = "EUR"
+[materials]
+PE = "pe-membrane"
+"""
+
+
+def own_list(folder, price="1,20"):
+    (folder / "trade.toml").write_text(OWN_WORDS, encoding="utf-8")
+    (folder / "trade.csv").write_text(OWN_LIST.format(price=price), encoding="utf-8")
+    return folder / "trade.csv"
+
+
+def test_a_supplier_s_own_list_is_summed_up_with_what_has_lapsed(wallfront, tmp_path):
+    found = wallfront("prices", own_list(tmp_path))
+    assert found.code == 0, found
+    lines = found.out.splitlines()
+    assert lines[0].endswith("trade.csv: 2 products of 1 suppliers, 0 faults")
+    assert "read by its mapping trade.toml" in lines
+    assert "prices in EUR: Made-up Trade 2" in lines
+    assert "  a-1: valid until 2020-12-31" in lines and "a-2" not in found.out
+
+
+def test_the_same_for_programs(wallfront, tmp_path):
+    found = json.loads(wallfront("prices", own_list(tmp_path), "--json").out)
+    assert (found["products"], found["suppliers"], found["currency"]) == (2, {"Made-up Trade": 2}, "EUR")
+    assert found["lapsed"] == [{"product": "a-1", "valid_until": "2020-12-31"}]
+    assert (found["mapping"], found["faults"], found["written"]) == ("trade.toml", [], None)
+
+
+def test_faults_for_programs_name_the_supplier_s_column(wallfront, tmp_path):
+    found = wallfront("prices", own_list(tmp_path, "1.20"), "--json")
+    assert found.code == 1
+    fault = json.loads(found.out)["faults"][0]
+    assert (fault["file"], fault["row"], fault["column"], fault["value"]) == ("trade.csv", 3, "Preis (price)", "1.20")
+
+
+@pytest.mark.parametrize("name", ["ours.csv", "ours.xlsx"])
+def test_a_list_is_rewritten_in_our_own_columns(wallfront, tmp_path, name):
+    found = wallfront("prices", own_list(tmp_path), "--export", tmp_path / name)
+    assert found.code == 0 and f"written to {tmp_path / name}" in found.out
+    again = wallfront("prices", tmp_path / name)
+    assert again.code == 0 and "2 products of 1 suppliers, 0 faults" in again.out and "mapping" not in again.out
+    assert "exists" in told_once(wallfront("prices", tmp_path / "trade.csv", "--export", tmp_path / name))
+
+
+def test_a_list_with_faults_is_not_rewritten(wallfront, tmp_path):
+    found = wallfront("prices", own_list(tmp_path, "cheap"), "--export", tmp_path / "ours.csv")
+    assert found.code == 1 and "was not written: the list has faults" in found.out
+    assert not (tmp_path / "ours.csv").exists()
+    assert "goes with a FILE" in told_once(
+        wallfront("prices", "--template", tmp_path / "t.csv", "--export", tmp_path / "ours.csv")
+    )
+
+
+def test_a_broken_mapping_is_told_by_its_own_name(wallfront, tmp_path):
+    path = own_list(tmp_path)
+    (tmp_path / "trade.toml").write_text(OWN_WORDS.replace("decimal", "decmal"), encoding="utf-8")
+    message = told_once(wallfront("prices", path))
+    assert "trade.toml (mapping of trade.csv)" in message and 'nearest: "decimal"' in message
+
+
+def test_the_template_explains_every_column(wallfront, tmp_path):
+    wallfront("prices", "--template", tmp_path / "list.csv")
+    header, words, example = csv.reader((tmp_path / "list.csv").read_text(encoding="utf-8-sig").splitlines())
+    told = dict(zip(header, words, strict=True))
+    missing = [name for name in header if not told[name]]
+    assert missing == ["conversion_temperature", "conversion_ageing"]  # beside conversion_moisture, which explains them
+    assert dict(zip(header, example, strict=True))["unit"] == "pack"

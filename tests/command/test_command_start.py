@@ -18,7 +18,7 @@ from optimiser.cli import demo_brief
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study
 
-COMMANDS = ("demo", "search", "check", "serve", "prices", "verify")
+COMMANDS = ("demo", "search", "check", "serve", "prices", "verify", "prove", "suppliers", "handover", "asfilled")
 HEAVY = ("pandas", "pymoo", "dash", "plotly", "numpy", "rich", "scipy", "pydantic")
 
 

@@ -67,3 +67,62 @@ def single(**frame) -> BuildUp:
         ],
         materials=MATERIALS,
     )
+
+
+def serviced() -> BuildUp:
+    """One frame of 240 mm behind a rigid board, with an airtight board and battens along the wall: 356.5 mm."""
+    return BuildUp(
+        name="serviced",
+        outside="vented",
+        layer=[
+            layer("cladding", "boards", 22),
+            layer("sheathing", "fibre", 25),
+            layer("outer frame", "blown", 240, frame=stud(625, width_mm=60)),
+            layer("airtight layer", "osb", 12),
+            layer("service zone", "air", 45, frame=stud(400, axis="horizontal")),
+            layer("lining", "plaster", 12.5),
+        ],
+        materials=MATERIALS,
+    )
+
+
+def uneven() -> BuildUp:
+    """A twin frame of studs of two widths with a wide gap and ties that the shallow studs cut short: 436.5 mm."""
+    return BuildUp(
+        name="uneven",
+        outside="vented",
+        layer=[
+            layer("cladding", "boards", 24),
+            layer("ventilated space", "air", 38, frame=stud(width_mm=50)),
+            layer("sheathing", "osb", 9),
+            layer("outer frame", "blown", 120, frame=stud()),
+            layer("gap", "blown", 170, tie=tie(height_mm=220, vertical_spacing_mm=1250, overlap_mm=60)),
+            layer("inner frame", "blown", 63, frame=stud(width_mm=38)),
+            layer("airtight layer", "foil", 0),
+            layer("lining", "plaster", 12.5),
+        ],
+        materials=MATERIALS,
+    )
+
+
+ALL = {
+    "twin": twin(),
+    "staggered": twin(offset_mm=300, tied=False),
+    "single": single(),
+    "shared": single(material="stud", fraction=0.15),
+    "serviced": serviced(),
+    "uneven": uneven(),
+    "board": BuildUp(name="board", outside="exposed", layer=[layer("any", "osb", 12)], materials=MATERIALS),
+}
+EVIL = '</title><script>alert(1)</script>"&\x00\x0b\n  0\nEOF\n%%c^J\\U+000A\u2028'
+
+
+def hostile() -> BuildUp:
+    """A wall whose every name tries to be more than a name."""
+    bad = MATERIALS["plaster"].model_copy(update={"name": EVIL})
+    return BuildUp(
+        name=EVIL,
+        outside="vented",
+        layer=[layer(EVIL, "plaster", 20), layer("frame", "blown", 100, frame=stud())],
+        materials=MATERIALS | {"plaster": bad},
+    )

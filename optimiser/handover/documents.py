@@ -1,0 +1,194 @@
+"""All documents of a chosen wall, from its one build-up: for the certifier, the carpenter, the installer, the supplier.
+
+Each document is made in memory; what is whole is written beside its place and renamed. A document whose library is not
+installed is told with the extra that brings it, and the others are written all the same.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from materials.errors import InputError
+
+from ..buildup import BuildUp, to_toml
+from ..cells import NumericHeat, numeric_heat
+from ..judge import Judgement, judge
+from ..search.study import Study
+from ..soundness.verdicts import Demands
+from .filling_sheet import FillingSheet
+from .take_off import TakeOff
+from .title import Title
+
+TOLERANCE = 0.002  # of the numeric proof, as a share of U
+
+
+class Chosen:
+    """A wall of a study with what several documents read, each worked out once."""
+
+    def __init__(self, study: Study, wall_id: str) -> None:
+        self.study, self.wall_id = study, wall_id
+        self.brief, self.pricing = study.brief, study.pricing
+        self.row = study.row(wall_id)
+        self.wall: BuildUp = study.buildup(wall_id)
+
+    @cached_property
+    def judged(self) -> Judgement:
+        brief = self.brief
+        demands = Demands(brief.moisture, brief.strength, brief.filling)
+        return judge(self.wall, self.pricing, demands, brief.operation)
+
+    @cached_property
+    def numeric(self) -> NumericHeat | None:
+        """The wall by conduction; None where it has no repeating cell, which the sheet then says."""
+        try:
+            return numeric_heat(self.wall, tolerance=TOLERANCE)
+        except InputError:
+            return None
+
+    @cached_property
+    def taken(self) -> TakeOff:
+        from .take_off import take_off
+
+        return take_off(self.wall, self.brief, self.pricing, wall_id=self.wall_id)
+
+    @property
+    def filling(self) -> FillingSheet:
+        return self.taken.filling
+
+    @property
+    def title(self) -> Title:
+        return Title(wall=self.wall_id, name=self.brief.name, u_value=self.judged.u_value)
+
+
+def _drawings(chosen: Chosen) -> Mapping[str, bytes]:
+    from .drawing import drawing_svg
+
+    return {
+        f"{view}-section.svg": drawing_svg(chosen.wall, chosen.brief, view, title=chosen.title, prefix=view).encode()
+        for view in ("plan", "vertical")
+    }
+
+
+def _dxf(chosen: Chosen) -> Mapping[str, bytes]:
+    from .dxf import drawing_dxf
+
+    return {"sections.dxf": drawing_dxf(chosen.wall, chosen.brief, title=chosen.title)}
+
+
+def _sheet(chosen: Chosen):
+    from .calculation import calculation
+
+    digests = chosen.study.summary.get("price_lists") or {}
+    return calculation(
+        chosen.judged,
+        chosen.brief,
+        pricing=chosen.pricing,
+        numeric=chosen.numeric,
+        wall_id=chosen.wall_id,
+        target=chosen.row["target"],
+        digests=digests,
+    )
+
+
+def _calculation_page(chosen: Chosen) -> Mapping[str, bytes]:
+    from .calculation_html import calculation_html
+
+    return {"calculation.html": calculation_html(_sheet(chosen)).encode()}
+
+
+def _calculation_print(chosen: Chosen) -> Mapping[str, bytes]:
+    from .calculation_typst import calculation_pdf
+
+    return {"calculation.pdf": calculation_pdf(_sheet(chosen))}
+
+
+def _order(chosen: Chosen) -> Mapping[str, bytes]:
+    from .order import order_of
+    from .order_files import order_files
+
+    return order_files(order_of(chosen.taken, chosen.brief.transport))
+
+
+def _filling(chosen: Chosen) -> Mapping[str, bytes]:
+    from .filling_files import filling_files
+
+    return filling_files(chosen.filling)
+
+
+def _filling_print(chosen: Chosen) -> Mapping[str, bytes]:
+    from .calculation_typst import filling_pdf
+
+    return {"filling-sheet.pdf": filling_pdf(chosen.filling)} if chosen.filling.chambers else {}
+
+
+def _bim(chosen: Chosen) -> Mapping[str, bytes]:
+    from .bim import wall_type_ifc
+
+    return {"wall-type.ifc": wall_type_ifc(chosen.judged, chosen.brief, chosen.wall_id)}
+
+
+def _build_up(chosen: Chosen) -> Mapping[str, bytes]:
+    return {f"{chosen.wall_id}.toml": to_toml(chosen.wall, chosen.study.catalogue).encode()}
+
+
+DOCUMENTS: Mapping[str, Callable[[Chosen], Mapping[str, bytes]]] = {
+    "drawing": _drawings,
+    "cad": _dxf,
+    "calculation": _calculation_page,
+    "calculation-pdf": _calculation_print,
+    "order": _order,
+    "filling": _filling,
+    "filling-pdf": _filling_print,
+    "bim": _bim,
+    "build-up": _build_up,
+}
+
+
+@dataclass(frozen=True)
+class Made:
+    """One document: its files by name, or why it could not be made."""
+
+    document: str
+    files: Mapping[str, bytes]
+    trouble: str = ""
+
+
+def documents(study: Study, wall_id: str, only: tuple[str, ...] = ()) -> Iterator[Made]:
+    """The documents of a wall of a study's front, one by one. InputError for a wall or a document that there is not."""
+    for name in only:
+        if name not in DOCUMENTS:
+            raise InputError(f'document "{name}" is none; choose among {", ".join(DOCUMENTS)}')
+    chosen = Chosen(study, wall_id)
+    for name, make in DOCUMENTS.items():
+        if not only or name in only:
+            try:
+                yield Made(name, make(chosen))
+            except InputError as error:
+                yield Made(name, {}, str(error))
+
+
+def write_into(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
+    """Write files into a folder, each beside its place and renamed; other files there are left alone."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        return [_written(folder / name, content) for name, content in files.items()]
+    except OSError as error:
+        raise InputError(f"{folder}: cannot be written to ({error.strerror or error})") from None
+
+
+def _written(place: Path, content: bytes) -> Path:
+    handle, name = tempfile.mkstemp(dir=place.parent, prefix=f".{place.name}.")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+        os.chmod(name, 0o644)
+        os.replace(name, place)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+    return place
