@@ -17,31 +17,58 @@ from werkzeug.serving import WSGIRequestHandler, make_server
 from materials.errors import InputError
 from optimiser.handover import palette
 
-from .callbacks import front, mine, place, runs, slots, table, wall, working
+from . import access, numbers
+from .callbacks import (
+    compare,
+    deciding,
+    front,
+    lists,
+    mine,
+    place,
+    runs,
+    shortlist,
+    slots,
+    suppliers,
+    table,
+    wall,
+    working,
+)
 from .layout import page
 from .sheet import missing_sheet, wall_sheet
 
-POLICY = (
-    "default-src 'self'; script-src 'self' 'unsafe-inline'; style-src 'self' 'unsafe-inline'; "
-    "img-src 'self' data: blob:; font-src 'self' data:; connect-src 'self'; frame-ancestors 'none'; base-uri 'self'"
-)
+LOADING = """<div id="react-entry-point"><div class="opening" role="status"><b>wallfront</b>
+<p>Opening the study…</p></div></div>
+<noscript><p class="opening">The explorer draws with JavaScript, which this browser does not run. The study is plain
+files: front.csv opens in any spreadsheet.</p></noscript>"""
 
 
-def create_app(study_folder: Path | None, runs_folder: Path) -> Dash:
+class Explorer(Dash):
+    """Dash with words of our own until the page is there."""
+
+    def interpolate_index(self, **parts: str) -> str:
+        whole = super().interpolate_index(**parts | {"app_entry": LOADING})
+        return whole.replace("<html ", f"<html {numbers.page_marks()} ", 1)
+
+
+def create_app(study_folder: Path | None, runs_folder: Path, token: str | None = None) -> Dash:
     """The explorer on a study folder; searches started from it live in `runs_folder`."""
     from .workspace import Workspace
 
-    return build(Workspace(study_folder, runs_folder))
+    return build(Workspace(study_folder, runs_folder), token)
 
 
-def build(workspace: Any) -> Dash:
-    """The explorer over a workspace (or anything that answers as one)."""
-    app = Dash("dashboard", title="wallfront", update_title=None, assets_folder=str(Path(__file__).parent / "assets"))
+def build(workspace: Any, token: str | None = None) -> Dash:
+    """The explorer over a workspace (or anything that answers as one); with a token, only for who knows it."""
+    app = Explorer(
+        "dashboard", title="wallfront", update_title=None, assets_folder=str(Path(__file__).parent / "assets")
+    )
     app.index_string = _index()
     app.layout = page
-    for part in (place, runs, slots, front, table, wall, working, mine):
+    for part in (place, runs, slots, front, deciding, table, wall, working, mine, shortlist, compare, lists, suppliers):
         part.register(app, workspace)
     _routes(app, workspace)
+    access.guard(app.server, token, access.policy(app.csp_hashes()))
+    numbers.follow(app.server, workspace)
     return app
 
 
@@ -74,12 +101,17 @@ def _routes(app: Dash, workspace: Any) -> None:
         lost = workspace.floor_lost(judged.thickness_mm, source.brief)
         return Response(wall_sheet(judged, chosen, source, lost), mimetype="text/html")
 
-    @server.after_request
-    def keep_to_this_machine(response: Response) -> Response:
-        response.headers["Content-Security-Policy"] = POLICY
-        response.headers["X-Content-Type-Options"] = "nosniff"
-        response.headers["Referrer-Policy"] = "no-referrer"
-        return response
+    @server.route("/handover")
+    def hand_over() -> Response:
+        run, chosen = request.args.get("run") or None, request.args.get("wall") or ""
+        study = workspace.source(run).study
+        if study is None or workspace.wall(run, chosen) is None:
+            return Response(missing_sheet(chosen), status=404, mimetype="text/html")
+        from .handed import archive
+
+        packed = Response(archive(study, chosen), mimetype="application/zip")
+        packed.headers["Content-Disposition"] = f'attachment; filename="{chosen}-handover.zip"'
+        return packed
 
 
 class Silent(WSGIRequestHandler):
@@ -93,11 +125,17 @@ def serve(
     host: str = "127.0.0.1",
     runs_folder: Path | None = None,
     on_ready: Callable[[], None] | None = None,
+    token: str | None = None,
 ) -> None:
-    """Run the explorer until it is interrupted, `on_ready` once it answers; InputError when the port is taken."""
+    """Run the explorer until it is interrupted, `on_ready` once it answers; InputError when the port is taken.
+
+    token: what an address must bring (see access.token_for); without one, `host` must be this machine alone.
+    """
+    if token is None and not access.is_this_machine(host):
+        raise InputError(f"{host}: can be reached from other machines; expected a token")
     listening = listen(host, port)
     try:
-        app = create_app(study_folder, runs_folder or _beside(study_folder))
+        app = create_app(study_folder, runs_folder or _beside(study_folder), token)
         server = make_server(host, port, app.server, threaded=True, request_handler=Silent, fd=listening.fileno())
         if on_ready is not None:
             on_ready()
@@ -123,14 +161,37 @@ def listen(host: str, port: int) -> socket.socket:
     try:
         listening.bind((host, port))
         listening.listen(128)
-    except (OSError, OverflowError) as error:
+    except (OSError, OverflowError, UnicodeError) as error:
         listening.close()
-        raise InputError(_why(error, port)) from None
+        raise InputError(_why(error, host, port)) from None
     return listening
 
 
-def _why(error: Exception, port: int) -> str:
+def addresses(host: str, port: int, token: str | None = None) -> list[str]:
+    """Where the explorer can be opened: first from this machine, then from others; the token in each."""
+    wild = host in ("0.0.0.0", "::")
+    names = ["127.0.0.1" if host == "0.0.0.0" else "::1", *_of_this_machine(host)] if wild else [host]
+    query = f"/?token={token}" if token else ""
+    return [f"http://{f'[{name}]' if ':' in name else name}:{port}{query}" for name in names]
+
+
+def _of_this_machine(host: str) -> list[str]:
+    """The address others know this machine by; nothing is sent to find it."""
+    family, far = (socket.AF_INET6, "2001:db8::1") if ":" in host else (socket.AF_INET, "192.0.2.1")
+    try:
+        with socket.socket(family, socket.SOCK_DGRAM) as asking:
+            asking.connect((far, 9))  # a datagram socket only looks up the way
+            found = asking.getsockname()[0]
+    except OSError:
+        return []
+    return [] if access.is_this_machine(found) else [found]
+
+
+def _why(error: Exception, host: str, port: int) -> str:
     import errno
+
+    if isinstance(error, (socket.gaierror, UnicodeError)) or getattr(error, "errno", None) == errno.EADDRNOTAVAIL:
+        return f'--host: "{host}" is no address of this machine; expected 127.0.0.1, 0.0.0.0 or one of its addresses'
 
     number = getattr(error, "errno", None)
     if number == errno.EADDRINUSE:

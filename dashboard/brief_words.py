@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from .choose import targets
+from .numbers import spelt
 from .proof_words import beside_words, front_words, settling_words
 from .source import Source
 from .words import limit_words, listed, many, millimetres, u_goal, u_shown
@@ -19,7 +20,7 @@ def brief_words(brief: Any) -> str:
         return ""
     parts = [brief.name, *([brief.place] if brief.place else [])]
     if brief.house is not None:
-        parts.append(f"walls {brief.house.wall_area_m2:.0f} m²")
+        parts.append(f"walls {spelt(brief.house.wall_area_m2, '.0f')} m²")
     also = [u_goal(each) for each in brief.target.all[1:]]
     parts.append(f"U at most {u_goal(brief.target.u_value)}" + (f", also {listed(also)}" if also else ""))
     parts += limit_words(brief.limits.upper(), brief.prices.currency)
@@ -83,7 +84,7 @@ def progress_words(source: Source) -> str:
     if progress.get("best_thickness_mm") is not None:
         found.append(f"thinnest {millimetres(progress['best_thickness_mm'])} mm")
     if progress.get("seconds") is not None:
-        found.append(f"{progress['seconds']:.0f} s")
+        found.append(f"{spelt(progress['seconds'], '.0f')} s")
     if progress.get("settled") is not None:
         stands = settling_words(progress, source.currency)
     else:
@@ -113,7 +114,7 @@ def _start_words(source: Source) -> list[str]:
             most = source.brief.search.start_generations
         said.append(f"a first look, round {progress['generation']}" + (f" of at most {most}" if most else ""))
     if progress.get("evaluations"):
-        said.append(f"{progress['evaluations']:,} walls looked at")
+        said.append(f"{spelt(progress['evaluations'], ',')} walls looked at")
     return said
 
 
@@ -121,13 +122,12 @@ def heat_words(u_value: float, r_upper: float, r_lower: float, correction: float
     """U between its limits, and against the target."""
     low, high = 1 / r_upper + correction, 1 / r_lower + correction
     words = (
-        f"U {u_value:.4f} W/m²K, between {low:.4f} and {high:.4f}: "
-        f"upper limit R′ {r_upper:.3f}, lower limit R″ {r_lower:.3f} m²K/W."
+        f"U {spelt(u_value, '.4f')} W/m²K, between {spelt(low, '.4f')} and {spelt(high, '.4f')}: "
+        f"upper limit R′ {spelt(r_upper, '.3f')}, lower limit R″ {spelt(r_lower, '.3f')} m²K/W."
     )
     if target is not None:
         over = u_value - target
-        verdict = (
-            f"misses the target {u_shown(target)} by {over:.4f}" if over > 0 else f"meets the target {u_shown(target)}"
-        )
+        verdict = f"{'misses' if over > 0 else 'meets'} the target {u_shown(target)}"
+        verdict += f" by {spelt(over, '.4f')}" if over > 0 else ""
         words += f" It {verdict}."
     return words

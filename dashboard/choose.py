@@ -43,6 +43,23 @@ def narrowed(rows: Iterable[Row], spans: Mapping[str, Span | None]) -> list[Row]
     return [row for row in rows if inside(row)]
 
 
+def with_percent(rows: Sequence[Row], floor_m2: float | None) -> list[Row]:
+    """The rows with the floor area they take as a share of the floor within the reference walls [%]."""
+    if not floor_m2:
+        return list(rows)
+    return [
+        row
+        if missing(row.get("floor_area_lost_m2"))
+        else {**row, "floor_lost_percent": 100 * row["floor_area_lost_m2"] / floor_m2}
+        for row in rows
+    ]
+
+
+def known_figures(rows: Sequence[Row], keys: Iterable[str]) -> list[str]:
+    """Those of the figures that some row has."""
+    return [key for key in keys if any(not missing(row.get(key)) for row in rows)]
+
+
 def by_id(rows: Iterable[Row], wall: str | None) -> Row | None:
     """The row of a wall."""
     return next((row for row in rows if row["id"] == wall), None)

@@ -12,6 +12,7 @@ from optimiser.soundness.verdicts import MONTHS
 
 from .judgements import CONDENSES, grams
 from .moisture_figures import PATHS
+from .numbers import spelt
 
 Row = Mapping[str, Any]
 HEAD = 40.0  # px for the words above the bars of a place
@@ -109,7 +110,7 @@ def _bar(value: float, left: float, step: float, zero: float, scale: float) -> l
     if abs(value) < SMALL:
         return []
     x0, x1, end = left + 0.2 * step, left + 0.8 * step, zero - value * scale
-    shown = f"{abs(value):.0f}" if abs(value) >= 9.95 else f"{abs(value):.1f}"
+    shown = spelt(abs(value), ".0f") if abs(value) >= 9.95 else spelt(abs(value), ".1f")
     if value > 0:
         return [rect(x0, end, x1, zero, "wets"), text(left + step / 2, end - 3, f"+{shown}", "figure")]
     return [rect(x0, zero, x1, end, "dries"), text(left + step / 2, end + 11, f"−{shown}", "figure")]

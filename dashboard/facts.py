@@ -2,18 +2,59 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
+from materials.models import Product
 from optimiser.handover.plan import look_of
 from optimiser.judge import Judgement, LayerFigures
+from optimiser.pricing import lapsed_words
 
-from .words import figure, millimetres, missing, money, u_shown
+from .numbers import spelt
+from .words import figure, many, millimetres, missing, money, u_shown
 
 BARS = (
     ("thickness_mm", "thickness"),
     ("cost_per_m2", "cost"),
     ("carbon_kgco2e_m2", "carbon"),
 )
+
+
+@dataclass(frozen=True)
+class Row:
+    """A line of a table. kind: '' | 'off' (shown, and not part of the sum) | 'sum' | 'apart' (below the sum)."""
+
+    cells: tuple[str, ...]
+    kind: str = ""
+    layer: int | None = None  # that it lights
+    hint: str = ""  # what more there is to say of it
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table for screen and paper: its first `words` columns are words, the others numbers."""
+
+    heads: tuple[str, ...]
+    rows: tuple[Row, ...]
+    words: int = 1
+
+    def kind_of(self, column: int) -> str:
+        """How a column is set."""
+        return "" if column < self.words else "right"
+
+
+@dataclass(frozen=True)
+class LayerLine:
+    """A line of the layer list; `mark` is what must not be overlooked of its price, `hint` what else is stated."""
+
+    number: int
+    role: str
+    what: str
+    supplier: str
+    shown_mm: str
+    mark: str = ""
+    hint: str = ""
 
 
 @dataclass(frozen=True)
@@ -44,7 +85,7 @@ def key_figures(judged: Judgement, floor_lost: float | None, currency: str) -> l
         (u_shown(judged.u_value), "U, W/m²K"),
         (money(judged.cost_per_m2, currency), "per m²"),
         (f"{carbon} kg", "CO₂e per m²"),
-        (f"{floor_lost:.1f} m²" if floor_lost is not None else "–", "floor lost"),
+        (f"{spelt(floor_lost, '.1f')} m²" if floor_lost is not None else "–", "floor lost"),
     ]
 
 
@@ -72,13 +113,13 @@ def _bar(judged: Judgement, key: str, name: str, looks: dict[int, str], currency
 def _written(key: str, value: float, currency: str) -> str:
     if key == "cost_per_m2":
         return money(value, currency)
-    return millimetres(value) if key == "thickness_mm" else f"{value:.1f}"
+    return millimetres(value) if key == "thickness_mm" else spelt(value, ".1f")
 
 
 def _total(key: str, total: float, currency: str) -> str:
     if key == "cost_per_m2":
         return money(total, currency, 1)
-    return f"{millimetres(total)} mm" if key == "thickness_mm" else f"{total:.1f} kg"
+    return f"{millimetres(total)} mm" if key == "thickness_mm" else f"{spelt(total, '.1f')} kg"
 
 
 def layer_words(judged: Judgement, each: LayerFigures, currency: str) -> str:
@@ -90,9 +131,9 @@ def layer_words(judged: Judgement, each: LayerFigures, currency: str) -> str:
         parts.append(f"{money(each.cost_per_m2, currency, 2)}{_of(each.cost_per_m2, judged.cost_per_m2)}")
     if not missing(each.carbon_kgco2e_m2):
         share = _of(each.carbon_kgco2e_m2, judged.carbon_kgco2e_m2)
-        parts.append(f"{each.carbon_kgco2e_m2:.2f} kgCO₂e{share}")
+        parts.append(f"{spelt(each.carbon_kgco2e_m2, '.2f')} kgCO₂e{share}")
     if each.resistance_m2k_w:
-        parts.append(f"R {each.resistance_m2k_w:.2f} m²K/W")
+        parts.append(f"R {spelt(each.resistance_m2k_w, '.2f')} m²K/W")
     return f"{each.number} {each.role}: {', '.join(parts) or 'a thin layer, no figures of its own'}"
 
 
@@ -100,10 +141,51 @@ def _of(value: float, whole: float | None) -> str:
     return "" if missing(whole) or not whole else f" ({value / whole:.0%})".replace("%", " %")
 
 
-def layer_rows(judged: Judgement) -> list[tuple[int, str, str, str, str]]:
-    """The layer list: number, layer, what it is, supplier, mm."""
-    rows = []
+def layer_lines(
+    judged: Judgement, offered: Mapping[str, Product] | None = None, today: date | None = None
+) -> list[LayerLine]:
+    """The layer list, outside first. offered: the products on the lists by key; today: when prices must be valid."""
+    lines = []
     for each in judged.layers:
-        shown = millimetres(each.thickness_mm) if each.thickness_mm >= 1 else "–"
-        rows.append((each.number, each.role, each.product or each.text, each.supplier or "–", shown))
-    return rows
+        products = bought(judged, each.number, offered or {})
+        lapsed = [product for product in products if product.lapsed(today or date.today())]
+        name = each.product or each.text
+        for product in lapsed:  # the name may carry the mark already
+            name = name.replace(f" ({lapsed_words(product)})", "")
+        lines.append(
+            LayerLine(
+                each.number,
+                each.role,
+                name,
+                each.supplier or "–",
+                millimetres(each.thickness_mm) if each.thickness_mm >= 1 else "–",
+                "; ".join(dict.fromkeys(map(lapsed_words, lapsed))),
+                "\n".join(filter(None, map(order_words, products))),
+            )
+        )
+    return lines
+
+
+def bought(judged: Judgement, number: int, offered: Mapping[str, Product]) -> list[Product]:
+    """The products that a layer names for what fills it, its members and its ties, those on the lists."""
+    layer = judged.wall.layers[number - 1]
+    held = [layer, layer.frame, layer.tie]
+    named: Sequence[str | tuple[str, ...] | None] = [each.product for each in held if each is not None]
+    keys = [key for each in named if each for key in ((each,) if isinstance(each, str) else each)]
+    return [offered[key] for key in dict.fromkeys(keys) if key in offered]
+
+
+def order_words(product: Product) -> str:
+    """What ordering a product takes, as far as its list states it: 'OSB 9: 7 days to delivery, at least 15 m²'."""
+    unit = product.unit.replace("m2", "m²").replace("m3", "m³")
+    several = unit if unit != "piece" else "pieces"
+    said = []
+    if product.lead_time_days is not None:
+        said.append(f"{many(product.lead_time_days, 'day')} to delivery")
+    if product.minimum_order:
+        said.append(f"at least {spelt(product.minimum_order, 'g')} {several}")
+    if product.pack and product.pack_contents:
+        said.append(f"{product.pack} of {spelt(product.pack_contents, 'g')} {several}")
+    if product.valid_until is not None:
+        said.append(f"price valid until {product.valid_until.isoformat()}")
+    return f"{product.name}: {', '.join(said)}" if said else ""

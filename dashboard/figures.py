@@ -1,121 +1,102 @@
-"""The plot of the front as a plotly figure: plain dictionaries, nothing of Dash."""
+"""The plot of the front as a plotly figure: plain dictionaries, nothing of Dash.
+
+All walls of the front are always in it, each over a hollow point. What ranges and locks leave out the page makes clear,
+so that it narrows by itself, without asking for the figure again.
+"""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-
-from optimiser.handover import palette
 
 from .choose import Row, span, standing_out
 from .family import edges
 from .place_labels import place
-from .words import QUANTITIES, figure, missing, money, u_goal, unit
+from .plot_axes import Axes, Look, axes_of, layout, pixels, placed, valued
+from .words import QUANTITIES, missing, u_goal
 
-EDGES, OTHERS, FRONT, RING = 1, 2, 5, 6  # in the order of `front_figure`
-CLOUD_MOST = 1000  # dominated walls drawn at most
+SHORTLIST, EDGES, OTHERS, FAINT, OWN, FRONT = range(6)  # in the order of `front_figure`
 SPOT = 2.5  # px
-MARGIN = {"l": 62, "r": 18, "t": 14, "b": 50}
+CLOUD_SPOT = 1.6  # px
+WIDEST = 48  # letters of a line beside the pointer
 PALE_RING = "#8FA3C4"  # round the darkest points on dark paper, which would vanish otherwise
-
-
-@dataclass(frozen=True)
-class Look:
-    """What the reader asked to see."""
-
-    x: str = "thickness_mm"
-    y: str = "carbon_kgco2e_m2"
-    colour: str = "cost_per_m2"
-    log: tuple[str, ...] = ()  # "x", "y"
-    theme: str = "light"
-    width: float = 760.0  # px of the whole plot
-    height: float = 385.0
-    currency: str = "EUR"
 
 
 def front_figure(
     rows: Sequence[Row],
     shown: Sequence[Row],
-    cloud: Mapping[str, Sequence[float]],
     look: Look,
-    chosen: str | None = None,
     mine: Row | None = None,
     others: Sequence[Row] = (),
 ) -> dict:
-    """The front: beaten walls, other targets' fronts, walls outside the sliders, one's own, the front, and a ring.
+    """The front: marks of the shortlist, other targets' fronts, hollow points, one's own wall, the front.
 
-    rows: the whole front, for axes that hold still; shown: what the sliders leave; others: fronts of other targets.
+    rows: the whole front, for axes and colours that hold still; shown: what ranges and locks leave, for the labels;
+    others: fronts of other targets. The page itself places the marks of the shortlist.
     """
-    kept = {row["id"] for row in shown}
-    outside = [row for row in rows if row["id"] not in kept]
-    own = [mine] if mine and _placed(mine, look) else []
-    axes = _axes([*rows, *others, *own], look)
+    own = [mine] if mine and placed(mine, look) else []
+    axes = axes_of([*rows, *others, *own], look)
     apart = _apart(others, axes, look)
     data = [
-        _cloud(cloud, look),
+        _shortlist(look),
         _edges(rows, others, look),
         _others(apart, look),
-        _faint(outside, look),
+        _faint(rows, look),
         _own(own, look),
-        _points(shown, look),
-        _ring(_chosen(rows, mine, chosen), look),
+        _points(rows, look),
     ]
-    layout = _layout(axes, look)
-    layout["annotations"] = _annotations(shown, own, _ends(rows, others, look), apart, axes, look)
+    around = layout(axes, look)
+    around["annotations"] = _annotations(shown, own, _ends(rows, others, look), (*rows, *apart), axes, look)
     if not rows and not own:
-        layout["xaxis"]["visible"] = layout["yaxis"]["visible"] = False
-    return {"data": data, "layout": layout}
+        around["xaxis"]["visible"] = around["yaxis"]["visible"] = False
+    return {"data": data, "layout": around}
 
 
-def chosen_patch(rows: Sequence[Row], mine: Row | None, chosen: str | None, look: Look) -> dict:
-    """The x and y of the mark round the chosen wall."""
-    ring = _ring(_chosen(rows, mine, chosen), look)
-    return {"x": ring["x"], "y": ring["y"]}
+def labels(
+    rows: Sequence[Row], shown: Sequence[Row], look: Look, mine: Row | None = None, others: Sequence[Row] = ()
+) -> list[dict]:
+    """The direct labels of that figure alone."""
+    own = [mine] if mine and placed(mine, look) else []
+    axes = axes_of([*rows, *others, *own], look)
+    apart = _apart(others, axes, look)
+    return _annotations(shown, own, _ends(rows, others, look), (*rows, *apart), axes, look)
 
 
-def _chosen(rows: Sequence[Row], mine: Row | None, chosen: str | None) -> list[Row]:
-    pool = [*rows, *([mine] if mine else [])]
-    return [row for row in pool if row["id"] == chosen]
-
-
-def _placed(row: Row, look: Look) -> bool:
-    """Whether a wall has both figures of the axes, and ones that a logarithm can show."""
-    values = {"x": row.get(look.x), "y": row.get(look.y)}
-    return not any(missing(value) or (axis in look.log and value <= 0) for axis, value in values.items())
+def cloud_points(
+    cloud: Mapping[str, Sequence[float]], rows: Sequence[Row], look: Look, mine: Row | None, others: Sequence[Row]
+) -> list[list[float]]:
+    """Where beaten walls lie on the figure, as shares of its inside (x to the right, y downwards), each spot once."""
+    xs, ys = cloud.get(look.x, ()), cloud.get(look.y, ())
+    if not len(xs) or len(xs) != len(ys):
+        return []
+    own = [mine] if mine and placed(mine, look) else []
+    axes = axes_of([*rows, *others, *own], look)
+    width, height = look.inside
+    spots: dict[tuple[int, int], list[float]] = {}
+    for x, y in zip(xs, ys, strict=True):
+        if missing(x) or missing(y) or (axes[0].log and x <= 0) or (axes[1].log and y <= 0):
+            continue
+        across, down = axes[0].share(x), 1 - axes[1].share(y)
+        if 0 <= across <= 1 and 0 <= down <= 1:
+            spot = round(across * width / CLOUD_SPOT), round(down * height / CLOUD_SPOT)
+            spots.setdefault(spot, [round(across, 4), round(down, 4)])
+    return list(spots.values())
 
 
 def _xy(rows: Sequence[Row], look: Look) -> dict:
-    rows = [row for row in rows if _placed(row, look)]
     return {"x": [row[look.x] for row in rows], "y": [row[look.y] for row in rows]}
 
 
-def _colours(look: Look) -> dict[str, str]:
-    return palette.DARK if look.theme == "dark" else palette.LIGHT
-
-
-def _cloud(cloud: Mapping[str, Sequence[float]], look: Look) -> dict:
-    xs, ys = cloud.get(look.x, ()), cloud.get(look.y, ())
-    step = max(1, math.ceil(len(xs) / CLOUD_MOST)) if len(xs) == len(ys) else 1
-    pairs = list(zip(xs, ys, strict=False))[::step]
-    marker = {"size": 2.6, "color": _colours(look)["muted"], "opacity": 0.3}
-    return {
-        "type": "scatter",
-        "mode": "markers",
-        "x": [pair[0] for pair in pairs],
-        "y": [pair[1] for pair in pairs],
-        "marker": marker,
-        "hoverinfo": "skip",
-        "name": "walls that another beats",
-    }
+def _markers(rows: Sequence[Row], look: Look, marker: dict, **more: object) -> dict:
+    return {"type": "scatter", "mode": "markers", **_xy(rows, look), "marker": marker, **more}
 
 
 def _edged(rows: Sequence[Row], others: Sequence[Row], look: Look) -> dict[float, list[Row]]:
     """The edge of every target's front, where there are several and less of both figures is better."""
-    if not others or "u_value" in (look.x, look.y):
+    if not others or {"u_value", "stability"} & {look.x, look.y}:
         return {}
-    placed = [row for row in (*rows, *others) if _placed(row, look)]
-    return {target: found for target, found in edges(placed, look.x, look.y).items() if len(found) > 1}
+    known = [row for row in (*rows, *others) if placed(row, look)]
+    return {target: found for target, found in edges(known, look.x, look.y).items() if len(found) > 1}
 
 
 def _edges(rows: Sequence[Row], others: Sequence[Row], look: Look) -> dict:
@@ -125,23 +106,22 @@ def _edges(rows: Sequence[Row], others: Sequence[Row], look: Look) -> dict:
     for found in _edged(rows, others, look).values():
         xs += [*(row[look.x] for row in found), None]
         ys += [*(row[look.y] for row in found), None]
-    line = {"width": 1, "color": _colours(look)["muted"], "shape": "hv"}
+    line = {"width": 1, "color": look.colours["muted"], "shape": "hv"}
     return {"type": "scatter", "mode": "lines", "x": xs, "y": ys, "line": line, "opacity": 0.7, "hoverinfo": "skip"}
 
 
 def _others(rows: Sequence[Row], look: Look) -> dict:
     """Walls on the fronts of other targets: smaller, without colour, but there to be chosen."""
-    return {
-        "type": "scatter",
-        "mode": "markers",
-        **_xy(rows, look),
-        "ids": [row["id"] for row in rows],
-        "customdata": [row["id"] for row in rows],
-        "marker": {"size": 4.5, "color": _colours(look)["muted"], "opacity": 0.5},
-        "text": [f"U {u_goal(row['target'])}<br>{_hover(row, look)}" for row in rows],
-        "hovertemplate": "%{text}<extra></extra>",
-        "name": "fronts of other targets",
-    }
+    return _markers(
+        rows,
+        look,
+        {"size": 4.5, "color": look.colours["muted"], "opacity": 0.5},
+        ids=[row["id"] for row in rows],
+        customdata=[[row["id"], row["target"]] for row in rows],
+        text=[hover(row, look, f"U {u_goal(row['target'])}") for row in rows],
+        hovertemplate="%{text}<extra></extra>",
+        name="fronts of other targets",
+    )
 
 
 def _ends(rows: Sequence[Row], others: Sequence[Row], look: Look) -> list[tuple[Row, str]]:
@@ -149,41 +129,28 @@ def _ends(rows: Sequence[Row], others: Sequence[Row], look: Look) -> list[tuple[
     return [(found[len(found) // 2], f"U {u_goal(target)}") for target, found in _edged(rows, others, look).items()]
 
 
+def _shortlist(look: Look) -> dict:
+    """A thin ring under the walls of the shortlist, which the page places."""
+    marker = {"size": 14, "color": "rgba(0,0,0,0)", "line": {"width": 1.4, "color": look.colours["accent"]}}
+    return _markers([], look, marker, hoverinfo="skip", name="shortlist")
+
+
 def _faint(rows: Sequence[Row], look: Look) -> dict:
-    marker = {
-        "size": 4,
-        "color": "rgba(0,0,0,0)",
-        "line": {"width": 1, "color": _colours(look)["muted"]},
-        "opacity": 0.55,
-    }
-    return {"type": "scatter", "mode": "markers", **_xy(rows, look), "marker": marker, "hoverinfo": "skip"}
+    line = {"width": 1, "color": look.colours["muted"]}
+    marker = {"size": 4, "color": "rgba(0,0,0,0)", "line": line, "opacity": 0.55}
+    return _markers([row for row in rows if placed(row, look)], look, marker, hoverinfo="skip")
 
 
 def _own(own: Sequence[Row], look: Look) -> dict:
-    colours = _colours(look)
-    line = {"width": 2, "color": colours["paper"]}
-    marker = {"size": 13, "symbol": "diamond", "color": colours["accent"], "line": line}
-    return {
-        "type": "scatter",
-        "mode": "markers",
-        **_xy(own, look),
-        "ids": ["mine"] * len(own),
-        "customdata": ["mine"] * len(own),
-        "marker": marker,
-        "hovertemplate": "my wall<extra></extra>",
-        "name": "my wall",
-    }
-
-
-def _ring(rows: Sequence[Row], look: Look) -> dict:
-    line = {"width": 2, "color": _colours(look)["ink"]}
-    marker = {"size": 18, "symbol": "circle", "color": "rgba(0,0,0,0)", "line": line}
-    return {"type": "scatter", "mode": "markers", **_xy(rows, look), "marker": marker, "hoverinfo": "skip"}
+    line = {"width": 2, "color": look.colours["paper"]}
+    marker = {"size": 13, "symbol": "diamond", "color": look.colours["accent"], "line": line}
+    said = {"hovertemplate": "my wall<extra></extra>", "name": "my wall"}
+    return _markers(own, look, marker, ids=["mine"] * len(own), customdata=["mine"] * len(own), **said)
 
 
 def _points(rows: Sequence[Row], look: Look) -> dict:
-    rows = [row for row in rows if _placed(row, look)]
     ends = span(rows, look.colour) or (0.0, 1.0)
+    rows = [row for row in rows if placed(row, look)]
     values = [ends[1] if missing(row.get(look.colour)) else row[look.colour] for row in rows]
     marker = {
         "size": 8.5,
@@ -194,176 +161,80 @@ def _points(rows: Sequence[Row], look: Look) -> dict:
         "line": {"width": 1 if len(rows) < 200 else 0.6, "color": _rings(values, ends, look)},
         "opacity": 1,
     }
-    return {
-        "type": "scatter",
-        "mode": "markers",
-        **_xy(rows, look),
-        "ids": [row["id"] for row in rows],
-        "customdata": [row["id"] for row in rows],
-        "marker": marker,
-        "text": [_hover(row, look) for row in rows],
-        "hovertemplate": "%{text}<extra></extra>",
-        "name": "front",
-    }
+    return _markers(
+        rows,
+        look,
+        marker,
+        ids=[row["id"] for row in rows],
+        customdata=[row["id"] for row in rows],
+        text=[hover(row, look) for row in rows],
+        hovertemplate="%{text}<extra></extra>",
+        name="front",
+    )
 
 
 def _rings(values: Sequence[float], ends: tuple[float, float], look: Look) -> str | list[str]:
     """The ring round each point: paper, but a pale one round dark points on dark paper."""
-    paper = _colours(look)["paper"]
+    paper = look.colours["paper"]
     if look.theme != "dark":
         return paper
     limit = ends[0] + 0.3 * (ends[1] - ends[0])
     return [PALE_RING if value <= limit else paper for value in values]
 
 
-def _hover(row: Row, look: Look) -> str:
-    parts = [f"<b>{row['id']}</b>"]
-    for key in dict.fromkeys((look.x, look.y, look.colour)):
-        parts.append(f"{QUANTITIES[key].short} {_valued(key, row.get(key), look.currency)}")
-    return "<br>".join(parts)
+def hover(row: Row, look: Look, beside: str = "") -> str:
+    """What a wall is in a line, and its figures in another: those of the axes and the colour first, then U."""
+    name = " · ".join(each for each in (f"<b>{row['id']}</b>", beside, _folded(str(row.get("in_short") or ""))) if each)
+    keys = dict.fromkeys((look.x, look.y, look.colour, "thickness_mm", "u_value"))
+    told = [f"{QUANTITIES[key].short} {valued(key, row.get(key), look.currency)}" for key in keys]
+    return f"{name}<br>{' · '.join(told[:3])}<br>{' · '.join(told[3:])}".removesuffix("<br>")
 
 
-def _valued(key: str, value: float | None, currency: str) -> str:
-    if key == "cost_per_m2":
-        return money(value, currency, 1)
-    return f"{figure(key, value)} {unit(key, currency)}"
-
-
-@dataclass(frozen=True)
-class Axis:
-    """Ends of an axis in its figure's unit, and whether it is logarithmic."""
-
-    low: float
-    high: float
-    log: bool
-
-    def share(self, value: float) -> float:
-        """Where a value lies between the ends, 0 to 1."""
-        low, high, value = (math.log10(each) if self.log else each for each in (self.low, self.high, value))
-        return (value - low) / (high - low)
-
-
-def _axes(rows: Sequence[Row], look: Look) -> tuple[Axis, Axis]:
-    return tuple(_axis(rows, key, name in look.log) for key, name in ((look.x, "x"), (look.y, "y")))
-
-
-def _axis(rows: Sequence[Row], key: str, log: bool) -> Axis:
-    """An axis that starts where the front does; at zero when zero is near."""
-    low, high = span([row for row in rows if not log or (row.get(key) or 0) > 0], key) or (1.0, 10.0)
-    if log:
-        room = (high / low) ** 0.06 if high > low else 1.1
-        return Axis(low / room, high * room, True)
-    room = (high - low) * 0.06 or abs(high) * 0.05 or 1.0
-    near_zero = 0 <= low < (high - low) * 0.35
-    return Axis(0.0 if near_zero else low - room, high + room, False)
-
-
-def _layout(axes: tuple[Axis, Axis], look: Look) -> dict:
-    colours = _colours(look)
-    return {
-        "margin": MARGIN,
-        "height": look.height,
-        "paper_bgcolor": "rgba(0,0,0,0)",
-        "plot_bgcolor": "rgba(0,0,0,0)",
-        "showlegend": False,
-        "hovermode": "closest",
-        "hoverdistance": 12,
-        "dragmode": False,
-        "clickmode": "event",
-        "uirevision": f"{look.x} {look.y} {look.log}",
-        "font": {
-            "family": "-apple-system, 'Segoe UI', 'Helvetica Neue', Arial, 'Liberation Sans', sans-serif",
-            "size": 12,
-            "color": colours["ink"],
-        },
-        "hoverlabel": {
-            "bgcolor": colours["paper"],
-            "bordercolor": colours["hairline"],
-            "font": {"color": colours["ink"]},
-        },
-        "xaxis": _axis_layout(look.x, axes[0], look),
-        "yaxis": _axis_layout(look.y, axes[1], look),
-    }
-
-
-def _axis_layout(key: str, axis: Axis, look: Look) -> dict:
-    colours = _colours(look)
-    ends = [math.log10(each) for each in (axis.low, axis.high)] if axis.log else [axis.low, axis.high]
-    return {
-        "title": {
-            "text": axis_title(key, axis, look.currency),
-            "font": {"size": 12.5, "color": colours["ink"]},
-            "standoff": 10,
-        },
-        "type": "log" if axis.log else "linear",
-        "range": ends,
-        "gridcolor": colours["hairline"],
-        "linecolor": colours["hairline"],
-        "zeroline": False,
-        "tickfont": {"size": 11.5, "color": colours["muted"]},
-        "ticks": "",
-        "nticks": 9,
-        "fixedrange": True,
-    }
-
-
-def axis_title(key: str, axis: Axis, currency: str) -> str:
-    """What an axis shows, and that it does not start at zero where it does not."""
-    noun = QUANTITIES[key].noun
-    words = f"{noun}, {unit(key, currency)}"
-    if key == "cost_per_m2":
-        words = f"cost, {unit(key, currency)}"
-    if key == "carbon_kgco2e_m2":
-        words = f"{noun} A1–A3, {unit(key, currency)}"
-    if axis.log:
-        return f"{words} (logarithmic)"
-    return words if axis.low <= 0 else f"{words} (not from zero)"
+def _folded(text: str) -> str:
+    """Words of a wall in lines that fit beside a pointer, as text: nothing in them is read as a tag."""
+    lines = [""]
+    for part in text.split(" · "):
+        if lines[-1] and len(lines[-1]) + len(part) > WIDEST:
+            lines.append(part)
+        else:
+            lines[-1] = " · ".join(each for each in (lines[-1], part) if each)
+    plain = (line.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;") for line in lines)
+    return "<br>".join(plain)
 
 
 def _annotations(
     shown: Sequence[Row],
     own: Sequence[Row],
     named: Sequence[tuple[Row, str]],
-    others: Sequence[Row],
-    axes: tuple[Axis, Axis],
+    points: Sequence[Row],
+    axes: Axes,
     look: Look,
 ) -> list[dict]:
     """Direct labels on the walls that stand out, on one's own and on each front of a family, clear of every point."""
-    rows = [row for row in shown if _placed(row, look)]
-    size = _inside(look)
     names = standing_out(shown)
-    marked = [(row, " · ".join(names[row["id"]])) for row in rows if row["id"] in names]
+    marked = [(row, " · ".join(names[row["id"]])) for row in shown if row["id"] in names and placed(row, look)]
     marked += [(row, "my wall") for row in own]
     marked += named
-    points = [_pixels(row, axes, look, size) for row in (*rows, *own, *others) if _placed(row, look)]
-    wanted = [(*_pixels(row, axes, look, size), words) for row, words in marked]
-    placed = place(points, wanted, size)
-    return [_annotation(row, at, axes, look) for (row, _), at in zip(marked, placed, strict=True)]
+    taken = [pixels(row, axes, look) for row in (*points, *own) if placed(row, look)]
+    wanted = [(*pixels(row, axes, look), words) for row, words in marked]
+    found = place(taken, wanted, look.inside)
+    return [_annotation(row, at, axes, look) for (row, _), at in zip(marked, found, strict=True)]
 
 
-def _inside(look: Look) -> tuple[float, float]:
-    """Width and height between the axes [px]."""
-    return max(look.width - MARGIN["l"] - MARGIN["r"], 200), max(look.height - MARGIN["t"] - MARGIN["b"], 120)
-
-
-def _apart(rows: Sequence[Row], axes: tuple[Axis, Axis], look: Look) -> list[Row]:
+def _apart(rows: Sequence[Row], axes: Axes, look: Look) -> list[Row]:
     """The rows that would not lie on a spot already taken: a screen shows no more of them."""
     spots: dict[tuple[int, int], Row] = {}
     for row in rows:
-        if _placed(row, look):
-            x, y = _pixels(row, axes, look, _inside(look))
+        if placed(row, look):
+            x, y = pixels(row, axes, look)
             spots.setdefault((round(x / SPOT), round(y / SPOT)), row)
     return list(spots.values())
 
 
-def _pixels(row: Row, axes: tuple[Axis, Axis], look: Look, size: tuple[float, float]) -> tuple[float, float]:
-    return axes[0].share(row[look.x]) * size[0], (1 - axes[1].share(row[look.y])) * size[1]
-
-
-def _annotation(row: Row, at, axes: tuple[Axis, Axis], look: Look) -> dict:
-    colours = _colours(look)
+def _annotation(row: Row, at, axes: Axes, look: Look) -> dict:
     x, y = row[look.x], row[look.y]
     return {
+        "name": row["id"],
         "x": math.log10(x) if axes[0].log else x,
         "y": math.log10(y) if axes[1].log else y,
         "text": at.words,
@@ -372,21 +243,8 @@ def _annotation(row: Row, at, axes: tuple[Axis, Axis], look: Look) -> dict:
         "showarrow": True,
         "arrowhead": 0,
         "arrowwidth": 0.9,
-        "arrowcolor": colours["ink"],
+        "arrowcolor": look.colours["ink"],
         "standoff": 6,
-        "font": {"size": 11.5, "color": colours["ink"]},
+        "font": {"size": 11.5, "color": look.colours["ink"]},
         "captureevents": False,
     }
-
-
-def colour_words(rows: Sequence[Row], key: str, currency: str) -> str:
-    """The range of the colour scale in words: '(€142 dark to €231 light)'."""
-    ends = span(rows, key)
-    if not ends:
-        return ""
-    digits = 0 if ends[1] - ends[0] > 20 else None
-    if key == "cost_per_m2":
-        low, high = (money(each, currency, 1 if digits is None else 0) for each in ends)
-        return f"({low} dark to {high} light)"
-    low, high = (figure(key, each, digits) for each in ends)
-    return f"({low} dark to {high} light, {unit(key, currency)})"

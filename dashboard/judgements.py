@@ -12,6 +12,7 @@ from optimiser.soundness.demands import MoistureDemand
 from optimiser.soundness.rules import Rule
 from optimiser.soundness.verdicts import Demands
 
+from .numbers import spelt, written
 from .words import NOT_CHECKED, many, u_goal
 
 State = Literal["passes", "fails", "open", "shown", "note"]
@@ -79,13 +80,18 @@ def _dotted(*parts: str) -> str:
 
 def grams(value: float) -> str:
     """An amount of water [g/m2]: whole from ten on."""
-    shown = f"{value:.1f}" if 0.05 <= abs(value) < 9.95 else f"{value:,.0f}"
+    shown = spelt(value, ".1f") if 0.05 <= abs(value) < 9.95 else spelt(value, ",.0f")
     return f"{shown} g/m²".replace("-", "−")
+
+
+def _factored(combination: str) -> str:
+    """A combination of loads, its factors in the marks of the locale: 'wind + 0.7 imposed'."""
+    return re.sub(r"\d\.\d+", lambda found: written(found.group()), combination)
 
 
 def percent(share: float) -> str:
     """A share as whole percent, never parted from its sign."""
-    return f"{100 * share:.0f}\u00a0%"
+    return f"{spelt(100 * share, '.0f')}\u00a0%"
 
 
 def heat(judged: Judgement, target: float | None) -> Line:
@@ -93,25 +99,25 @@ def heat(judged: Judgement, target: float | None) -> Line:
     if judged.heat.refused:
         return Line("heat", "open", "not given", judged.heat.refused, "ISO 6946")
     if target is None:
-        return Line("heat", "shown", "shown", f"U {judged.u_value:.4f} W/m²K, no target given", "ISO 6946")
-    words = f"U {judged.u_value:.4f}, at most {u_goal(target)} W/m²K"
-    return held("heat", target - judged.u_value, lambda size: f"{size:.4f}", words, "ISO 6946")
+        return Line("heat", "shown", "shown", f"U {spelt(judged.u_value, '.4f')} W/m²K, no target given", "ISO 6946")
+    words = f"U {spelt(judged.u_value, '.4f')}, at most {u_goal(target)} W/m²K"
+    return held("heat", target - judged.u_value, lambda size: spelt(size, ".4f"), words, "ISO 6946")
 
 
 def moisture(found: Mapping[str, Any], demand: MoistureDemand) -> list[Line]:
     """The checks of moisture, a line each."""
-    least = f"at least {found['f_rsi_required']:.3f} in {found['month']}"
+    least = f"at least {spelt(found['f_rsi_required'], '.3f')} in {found['month']}"
     if found["margins"]["surface"] is None:
         least = "and no month asks for any"
-    words = f"surface f_Rsi {found['f_rsi']:.3f}, {least}"
-    surface = held("moisture", found["margins"]["surface"], lambda size: f"{size:.3f}", words, "ISO 13788")
+    words = f"surface f_Rsi {spelt(found['f_rsi'], '.3f')}, {least}"
+    surface = held("moisture", found["margins"]["surface"], lambda size: spelt(size, ".3f"), words, "ISO 13788")
     return [surface, *_condensate(found), _reserve(found), _mould(found), _inside_to_outside(found, demand)]
 
 
 def _condensate(found: Mapping[str, Any]) -> list[Line]:
     """How much condenses, and whether it dries within the year; one line where nothing condenses."""
     peak, margins = found["peak_g_m2"], found["margins"]
-    limit = f"{peak + margins['condensate']:,.0f}"
+    limit = spelt(peak + margins["condensate"], ",.0f")
     standard = "ISO 13788, limit of DIN 4108-3"
     left = -margins["dries within the year"]
     if peak <= CONDENSES:
@@ -126,7 +132,7 @@ def _condensate(found: Mapping[str, Any]) -> list[Line]:
 
 def _reserve(found: Mapping[str, Any]) -> Line:
     reserve, margin = found["drying_reserve_g_m2"], found["margins"]["drying reserve"]
-    least = "" if margin is None else f", at least {reserve - margin:,.0f} against leaks"
+    least = "" if margin is None else f", at least {spelt(reserve - margin, ',.0f')} against leaks"
     words = f"drying reserve {grams(reserve)}{least}"
     return held("moisture", margin, grams, words, "DIN 68800-2")
 
@@ -137,10 +143,10 @@ def _mould(found: Mapping[str, Any]) -> Line:
     standard = "Hukka and Viitanen 1999"
     if points is None:
         return Line("moisture", "shown", "shown", "mould at the sheathing: too cold for it in every month", standard)
-    side = f"{abs(points):.1f} points {'too humid' if points < 0 else 'below critical'}"
+    side = f"{spelt(abs(points), '.1f')} points {'too humid' if points < 0 else 'below critical'}"
     words = f"mould at the sheathing: {side} in {found['mould_month']}"
     if limited:
-        return held("moisture", points, lambda size: f"{size:.1f} points", words, POINTS, standard)
+        return held("moisture", points, lambda size: f"{spelt(size, '.1f')} points", words, POINTS, standard)
     beside = _dotted(POINTS, "shown, not a limit", standard)
     return Line("moisture", "note" if points < 0 else "shown", "take note" if points < 0 else "shown", words, beside)
 
@@ -148,13 +154,15 @@ def _mould(found: Mapping[str, Any]) -> Line:
 def _inside_to_outside(found: Mapping[str, Any], demand: MoistureDemand) -> Line:
     """Whether the wall is tighter to vapour inside than outside; a flag, no limit."""
     ratio, least = found["sd_ratio"], demand.least_sd_ratio
-    beside = f"s_d at least {least:g} : 1, common practice · shown, not a limit"
+    beside = f"s_d at least {spelt(least, 'g')} : 1, common practice · shown, not a limit"
     if ratio is None:
         return Line("moisture", "shown", "shown", "nothing outside the insulation holds vapour back", beside)
     if ratio >= 1:
-        words = f"inside {ratio:.1f} times as tight to vapour as outside"
+        words = f"inside {spelt(ratio, '.1f')} times as tight to vapour as outside"
     else:
-        words = f"outside {1 / ratio:.1f} times as tight to vapour as inside" if ratio else "inside open to vapour"
+        words = "inside open to vapour"
+        if ratio:
+            words = f"outside {spelt(1 / ratio, '.1f')} times as tight to vapour as inside"
     if ratio >= least:
         return Line("moisture", "shown", "shown", f"{words}: it dries outward", beside)
     return Line("moisture", "note", "take note", f"{words}: drying outward is slow", beside)
@@ -168,7 +176,7 @@ def strength(found: Mapping[str, Any]) -> Line:
         1.0 - found["utilisation"],
         percent,
         f"{percent(found['utilisation'])} used by {check.partition(' (')[0]}, at most {percent(1.0)}",
-        f"under {combination}",
+        f"under {_factored(combination)}",
         buckling(found),
         found["load_bearing"],
         "EN 1995-1-1",
@@ -178,13 +186,14 @@ def strength(found: Mapping[str, Any]) -> Line:
 
 def buckling(found: Mapping[str, Any]) -> str:
     """The buckling factors."""
-    return f"k_c {found['k_c_y']:.2f} through the wall, {found['k_c_z']:.2f} along it"
+    return f"k_c {spelt(found['k_c_y'], '.2f')} through the wall, {spelt(found['k_c_z'], '.2f')} along it"
 
 
 def fill(found: Mapping[str, Any]) -> Line:
     """What is blown in, and why it can't be where it can't."""
     words = (
-        f"{found['density_kg_m3']:.0f} kg/m³, {found['kg_m2']:.1f} kg/m², {found['bags_m2']:.2f} bags/m², "
+        f"{spelt(found['density_kg_m3'], '.0f')} kg/m³, {spelt(found['kg_m2'], '.1f')} kg/m², "
+        f"{spelt(found['bags_m2'], '.2f')} bags/m², "
         f"{many(found['chambers'], 'chamber')} high"
     )
     voids = found["voids"]
@@ -225,7 +234,7 @@ def worst_cases(found: Mapping[str, Any]) -> list[tuple[str, str, str]]:
         if case["check"] not in worst or case["utilisation"] > worst[case["check"]]["utilisation"]:
             worst[case["check"]] = case
     ranked = sorted(worst.values(), key=lambda case: -case["utilisation"])
-    return [(case["check"], case["combination"], percent(case["utilisation"])) for case in ranked]
+    return [(case["check"], _factored(case["combination"]), percent(case["utilisation"])) for case in ranked]
 
 
 def void_rows(found: Mapping[str, Any]) -> list[tuple[str, str, str, str, str]]:
@@ -233,9 +242,9 @@ def void_rows(found: Mapping[str, Any]) -> list[tuple[str, str, str, str, str]]:
     return [
         (
             _span(each["layers"]),
-            f"{each['depth_mm']:.0f}",
-            f"{each['density_kg_m3']:.0f}",
-            f"{each['kg_m2']:.1f}",
+            spelt(each["depth_mm"], ".0f"),
+            spelt(each["density_kg_m3"], ".0f"),
+            spelt(each["kg_m2"], ".1f"),
             str(each["chambers"]),
         )
         for each in found["voids"]

@@ -5,7 +5,14 @@ from __future__ import annotations
 import dash_ag_grid as dag
 from dash import dcc, html
 
-from .words import NARROWED, QUANTITIES
+from .deciding import stores as deciding_stores
+from .front_parts import narrowing, plot, question
+from .guide import MAIN, guide, guide_link, skip_link
+from .lists import lists_strip
+from .panel import folded
+from .shortlist import keep_part, shortlist_part, shortlist_stores
+from .swaps_part import swaps_fold
+from .views import FRONT, compare_view, suppliers_view, view_links
 from .working import working_part
 
 GRID = {
@@ -14,15 +21,24 @@ GRID = {
     "headerHeight": 30,
     "animateRows": False,
     "suppressCellFocus": False,
+    "tabToNextCell": {"function": "false"},  # Tab leaves the table; the arrow keys walk in it
+    "tabToNextHeader": {"function": "false"},
     "suppressColumnVirtualisation": True,
     "theme": {"function": "wallTheme(themeQuartz)"},
-    "localeText": {"noRowsToShow": "No wall lies within these ranges."},
+    "isExternalFilterPresent": {"function": "true"},
+    "doesExternalFilterPass": {"function": "wallKept(params)"},
+    "localeText": {"noRowsToShow": "No wall lies within these ranges and locks."},
 }
+HANDED = (
+    "Drawings (SVG, DXF), calculation (PDF, HTML), order and cutting plan, filling sheet, wall type (IFC), in one "
+    "archive; some seconds. Not for construction until checked by a licensed person."
+)
 
 
 def page() -> html.Div:
     """The whole page."""
-    parts = [_machinery(), _spoken(), _header(), _status(), _slots(), html.Main([_front(), _wall()])]
+    main = html.Main([_front(), suppliers_view(), _wall(), compare_view()], id=MAIN, tabIndex=-1)
+    parts = [_machinery(), _spoken(), skip_link(), _header(), guide(), _status(), _strips(), main]
     return html.Div(parts, className="page")
 
 
@@ -33,13 +49,17 @@ def _spoken() -> html.Div:
 
 def _machinery() -> html.Div:
     """Where the page keeps what this reader chose: stores, address, clock, download."""
-    stores = ["run", "wall", "version", "base", "mine", "svg", "drawn", "addressed", "spans", "plotted", "spoken"]
+    stores = ["run", "wall", "version", "base", "mine", "svg", "drawn", "addressed", "spans", "spoken"]
     return html.Div(
         [
             dcc.Location(id="url", refresh=False),
             *(dcc.Store(id=name) for name in stores),
+            *deciding_stores(),
             *(dcc.Store(id=f"{name}-{kind}") for name in ("profile", "water") for kind in ("svg", "drawn")),
+            *shortlist_stores(),
             dcc.Store(id="theme", data="light"),
+            dcc.Store(id="view", data=FRONT),
+            dcc.Store(id="viewed"),
             dcc.Store(id="screen", data={"width": 760}),
             dcc.Interval(id="tick", interval=800, disabled=True),
             dcc.Download(id="csv-file"),
@@ -53,6 +73,7 @@ def _header() -> html.Header:
     return html.Header(
         [
             html.H1("wallfront"),
+            view_links(),
             html.P(id="brief", className="muted"),
             html.Details(
                 [
@@ -65,6 +86,7 @@ def _header() -> html.Header:
                 id="proof-part",
                 className="result closed",
             ),
+            guide_link(),
             html.Button(
                 "dark", id="theme-toggle", className="quiet", title="Switch between the dark and the light page"
             ),
@@ -88,11 +110,17 @@ def _status() -> html.Section:
         ],
         id="status-line",
         hidden=True,
+        **{"aria-label": "the search"},
     )
 
 
-def _slots() -> html.Details:
-    return html.Details(
+def _strips() -> html.Div:
+    """What opens above the front to search again: the slots, and the suppliers' lists."""
+    return html.Div([_slots(), lists_strip()], className="strips")
+
+
+def _slots() -> html.Section:
+    strip = html.Details(
         [
             html.Summary("Change what each slot may hold, and search again"),
             html.Div(id="slots"),
@@ -106,127 +134,21 @@ def _slots() -> html.Details:
         ],
         id="slots-strip",
     )
-
-
-def _noun(control: str, value: str, label: str) -> html.Span:
-    """A noun of the question that is also its control."""
-    options = [{"label": each.noun, "value": each.key} for each in QUANTITIES.values()]
-    return html.Span(
-        dcc.Dropdown(options, value, id=control, clearable=False, searchable=False, maxHeight=320),
-        className="noun",
-        title=label,
-    )
-
-
-def _question() -> html.Div:
-    return html.Div(
-        [
-            html.Div(
-                [
-                    "How does ",
-                    _noun("x", "thickness_mm", "What runs across"),
-                    " trade against ",
-                    _noun("y", "carbon_kgco2e_m2", "What runs up"),
-                    "? Colour shows ",
-                    _noun("colour", "cost_per_m2", "What the colour shows"),
-                    " ",
-                    html.Span(id="colour-words", className="muted"),
-                ],
-                className="sentence",
-            ),
-            html.Div(
-                [
-                    html.Span("U at most "),
-                    html.Span(
-                        dcc.Dropdown(id="target", clearable=False, searchable=False),
-                        className="noun",
-                        title="The target [W/m²K] whose front is shown",
-                    ),
-                    html.Span(id="target-price"),
-                ],
-                id="target-part",
-                className="target-part",
-                hidden=True,
-            ),
-        ],
-        className="question",
-    )
-
-
-def _slider(key: str) -> html.Div:
-    quantity = QUANTITIES[key]
-    return html.Div(
-        [
-            html.Div(
-                [html.B(quantity.short), html.Span(id=f"range-{key}", className="muted")], className="slider-head"
-            ),
-            html.Div(id=f"bars-{key}", className="histogram", **{"aria-hidden": "true"}),
-            dcc.RangeSlider(
-                0,
-                1,
-                value=[0, 1],
-                id=f"slider-{key}",
-                marks=None,
-                allowCross=False,
-                allow_direct_input=False,
-                tooltip=None,
-            ),
-        ],
-        className="slider",
-        role="group",
-        **{"aria-label": f"narrow {quantity.short}"},
-    )
+    return html.Section(strip, **{"aria-label": "what each slot may hold"})
 
 
 def _front() -> html.Section:
     return html.Section(
         [
-            _question(),
-            html.Div(
-                [
-                    dcc.Graph(
-                        id="plot",
-                        config={"displayModeBar": False, "responsive": True, "doubleClick": False},
-                        style={"height": "385px"},
-                    ),
-                    html.Div(id="plot-message", className="plot-message", hidden=True),
-                ],
-                className="plot-holder",
-            ),
-            _narrowing(),
+            question(),
+            plot(),
+            narrowing(),
+            shortlist_part(),
             _mine(),
             _table(),
         ],
         className="front",
         **{"aria-label": "the front"},
-    )
-
-
-def _narrowing() -> html.Div:
-    return html.Div(
-        [
-            html.Div(
-                [
-                    html.Span(
-                        [
-                            "Points: walls that no other beats in everything. ",
-                            html.Span("Grey, along a line: other targets. ", className="family-note"),
-                            "Faint: beaten. Hollow: outside your ranges.",
-                        ]
-                    ),
-                    dcc.Checklist(
-                        [{"label": "log across", "value": "x"}, {"label": "log up", "value": "y"}],
-                        [],
-                        id="log",
-                        inline=True,
-                        className="log",
-                    ),
-                ],
-                className="muted small plot-note",
-            ),
-            html.Div([_slider(key) for key in NARROWED], className="sliders"),
-        ],
-        id="narrowing",
     )
 
 
@@ -287,6 +209,7 @@ def _wall() -> html.Aside:
             html.Div(id="wall-name", className="wall-name", role="status"),
             html.Div(id="so-far"),
             html.Div(id="figures", className="figures"),
+            keep_part(),
             html.Div(id="drawing", className="drawing"),
             html.Div(id="layers"),
             html.Details(
@@ -297,8 +220,11 @@ def _wall() -> html.Aside:
             ),
             html.H2("What a step costs", id="steps-head", hidden=True),
             html.Div(id="steps"),
+            swaps_fold(),
             html.H2("Where it goes, layer by layer", id="bars-head", hidden=True),
             html.Div(id="by-layer"),
+            folded("carbon-head", "carbon-body", "carbon-part", "Carbon by module"),
+            folded("cost-head", "cost-body", "cost-part", "Cost by part"),
             html.H2("Judgements", id="judgements-head", hidden=True),
             html.Div(id="judgements"),
             working_part(),
@@ -308,6 +234,7 @@ def _wall() -> html.Aside:
                     html.Button(
                         "Print view as a file, with the U-value worked", id="own-sheet", className="quiet", hidden=True
                     ),
+                    html.A("Hand over: all documents", id="handover", title=HANDED, download=""),
                     html.Button("Build-up file", id="build-up", className="quiet"),
                 ],
                 id="wall-links",

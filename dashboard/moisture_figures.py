@@ -21,6 +21,8 @@ from optimiser.judge import Judgement
 from optimiser.moisture.air import saturation_pressure
 from optimiser.soundness.demands import climate_of
 
+from .numbers import spelt
+
 STUB = 10.0  # px of air drawn beside the wall
 WARM, WET = (46.0, 130.0), (160.0, 290.0)  # px, top and bottom of the two strips
 HEIGHT = 310.0
@@ -110,8 +112,8 @@ def air_words(found: Profile) -> str:
     out, room = found.outside, found.inside
     return (
         (
-            f"{out.temperature:.1f} °C and {out.humidity:.0%} relative humidity outside, "
-            f"{room.temperature:.1f} °C and {room.humidity:.0%} inside"
+            f"{spelt(out.temperature, '.1f')} °C and {spelt(out.humidity, '.0%')} relative humidity outside, "
+            f"{spelt(room.temperature, '.1f')} °C and {spelt(room.humidity, '.0%')} inside"
         )
         .replace("%", " %")
         .replace("-", "−")
@@ -234,9 +236,9 @@ def layer_words(number: int, drawn: Plan, found: Profile) -> str:
         f"{min(found.pressure[each] / float(saturation_pressure(found.temperature[each])), 1.0):.0%}".replace("%", " %")
         for each in (at, at + 1)
     ]
-    one, two = (f"{found.temperature[each]:.1f}" for each in (at, at + 1))
+    one, two = (spelt(found.temperature[each], ".1f") for each in (at, at + 1))
     return (
-        f"{name}: {one} to {two} °C, {found.pressure[at]:.0f} to {found.pressure[at + 1]:.0f} Pa, "
+        f"{name}: {one} to {two} °C, {spelt(found.pressure[at], '.0f')} to {spelt(found.pressure[at + 1], '.0f')} Pa, "
         f"{humid[0]} to {humid[1]} relative humidity"
     )
 
@@ -253,7 +255,7 @@ def _grid(strip: Strip, sheet: Sheet, drawn: Plan) -> str:
     parts = []
     for value in strip.ticks:
         parts.append(line(sheet.left, strip.y(value), right, strip.y(value), "grid"))
-        shown = f"{value:,.0f}".replace("-", "−")
+        shown = spelt(value, ",.0f").replace("-", "−")
         parts.append(text(right + 44, strip.y(value) + 4, shown, "quiet", "end"))
     return element("g", *parts, class_="axis")
 

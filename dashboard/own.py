@@ -10,6 +10,7 @@ from typing import Any
 from materials.errors import InputError
 from optimiser.judge import Judgement
 
+from .numbers import spelt
 from .words import NARROWED, QUANTITIES, many, missing, u_shown, with_unit
 
 MINE = "mine"
@@ -55,7 +56,7 @@ def against_target(row: Mapping[str, Any], target: float | None) -> str:
         return f"U {u_shown(row['u_value'])}"
     over = row["u_value"] - target
     if over > 0:
-        return f"U {u_shown(row['u_value'])} misses the target {u_shown(target)} by {over:.3f} W/m²K"
+        return f"U {u_shown(row['u_value'])} misses the target {u_shown(target)} by {spelt(over, '.3f')} W/m²K"
     return f"U {u_shown(row['u_value'])} meets the target {u_shown(target)}"
 
 

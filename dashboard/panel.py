@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from datetime import date
 from typing import Any
 
 from dash import html
 
+from materials.models import Product
 from optimiser.judge import Judgement
+from optimiser.pricing import Pricing
 
+from . import carbon_part, cost_part
 from .choose import by_id, standing_out
-from .facts import Bar, bars, key_figures, layer_rows, layer_words
+from .facts import Bar, Row, Table, bars, key_figures, layer_lines, layer_words
 from .proof_words import kept_off, proof_intro, proof_lines, undominated_words
 from .steps import Line
 from .words import NARROWED, listed, with_unit
@@ -44,8 +48,10 @@ def figures(judged: Judgement, floor_lost: float | None, currency: str) -> list:
     ]
 
 
-def layers(judged: Judgement, currency: str) -> html.Table:
-    """The layer list, outside first; every row lights its layer."""
+def layers(
+    judged: Judgement, currency: str, offered: Mapping[str, Product] | None = None, today: date | None = None
+) -> html.Table:
+    """The layer list, outside first; every row lights its layer. offered: the products on the lists by key."""
     said = {each.number: layer_words(judged, each, currency) for each in judged.layers}
     head = html.Thead(
         html.Tr(
@@ -55,17 +61,61 @@ def layers(judged: Judgement, currency: str) -> html.Table:
     rows = [
         html.Tr(
             [
-                html.Td(number, className="muted"),
-                html.Td(role),
-                html.Td(what),
-                html.Td(supplier, className="muted"),
-                html.Td(shown, className="right"),
+                html.Td(each.number, className="muted"),
+                html.Td(each.role),
+                html.Td(
+                    [each.what, *([html.Span(each.mark, className="mark")] if each.mark else [])],
+                    title=each.hint or None,
+                ),
+                html.Td(each.supplier, className="muted"),
+                html.Td(each.shown_mm, className="right"),
             ],
-            **{"data-layer": str(number), "data-words": said[number]},
+            **{"data-layer": str(each.number), "data-words": said[each.number]},
         )
-        for number, role, what, supplier, shown in layer_rows(judged)
+        for each in layer_lines(judged, offered, today)
     ]
     return html.Table([head, html.Tbody(rows)], className="layers")
+
+
+def table(found: Table, name: str = "") -> html.Table:
+    """A table with its numbers set right, and its sum and what stands apart below a line."""
+    heads = [html.Th(word, className=found.kind_of(at), scope="col") for at, word in enumerate(found.heads)]
+    return html.Table(
+        [html.Thead(html.Tr(heads)), html.Tbody([_line(found, row) for row in found.rows])],
+        className=f"part-table {name}".strip(),
+    )
+
+
+def _line(found: Table, row: Row) -> html.Tr:
+    cells = [html.Td(cell, className=found.kind_of(at)) for at, cell in enumerate(row.cells)]
+    lights = {"data-layer": str(row.layer)} if row.layer is not None else {}
+    return html.Tr(cells, className=row.kind or None, title=row.hint or None, **lights)
+
+
+def carbon(judged: Judgement, brief: Any, pricing: Pricing | None) -> list:
+    """Carbon by module, what is stored and how it ends, the heat lost, and what each value rests on."""
+    life = carbon_part.life_words(judged, brief)
+    return [
+        table(carbon_part.module_table(judged), "modules"),
+        html.P(carbon_part.score_words(judged), className="muted small"),
+        *(html.P(words) for words in carbon_part.stored_lines(judged)),
+        *([html.P(life)] if life else []),
+        html.H3("What each value rests on, kgCO₂e per kg"),
+        table(carbon_part.basis_table(judged, pricing), "basis"),
+        html.P(carbon_part.basis_words(judged, pricing), className="muted small"),
+    ]
+
+
+def cost(judged: Judgement, currency: str) -> list:
+    """Cost by layer and part, by supplier, and the hours by operation."""
+    lines = [cost_part.supplier_words(judged, currency), cost_part.hours_words(judged)]
+    return [table(cost_part.cost_table(judged, currency), "parts"), *(html.P(each) for each in lines if each)]
+
+
+def folded(head: str, body: str, whole: str, title: str) -> html.Details:
+    """A part that opens: its name, its sum in a line, and what is under it."""
+    summary = html.Summary([html.B(title), " ", html.Span(id=head, className="muted")])
+    return html.Details([summary, html.Div(id=body)], id=whole, className="part", hidden=True)
 
 
 def by_layer(judged: Judgement, currency: str) -> list:

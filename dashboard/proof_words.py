@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from .numbers import spelt
 from .words import QUANTITIES, limit_words, listed, many, millimetres, money, power_of_ten, share_words, u_goal
 
 MOST = ("max_thickness_mm", "max_cost_per_m2", "max_carbon_kgco2e_m2", "max_weight_kg_m2")
@@ -42,7 +43,7 @@ def settled_share(summary: Mapping[str, Any]) -> float | None:
 def beside_words(summary: Mapping[str, Any]) -> str:
     """Beside the size of the front: out of how many, whether any can be missing, how long it took."""
     size = power_of_ten(summary["space_size"]) if summary.get("space_size") else ""
-    seconds = f"{summary['seconds']:.1f} s" if summary.get("seconds") is not None else ""
+    seconds = f"{spelt(summary['seconds'], '.1f')} s" if summary.get("seconds") is not None else ""
     if summary.get("complete"):
         return ", ".join(filter(None, [size and f"from {size}", "none missed", seconds]))
     share = settled_share(summary)
@@ -79,20 +80,20 @@ def proof_lines(summary: Mapping[str, Any], proof: Mapping[str, Any], currency: 
     filled = {"target": u_goal(proof["target"]), "limits": _limits(summary.get("limits") or {}, currency)}
     parts = sorted(proof["excluded"].items(), key=lambda each: -each[1])
     lines = [
-        (f"{count:,}", EXCLUDED.get(reason, f"were excluded by {reason}.").format(**filled))
+        (spelt(count, ","), EXCLUDED.get(reason, f"were excluded by {reason}.").format(**filled))
         for reason, count in parts
         if count
     ]
-    lines.append((f"{proof['evaluated']:,}", "were worked out in full." + _ruled_out(proof)))
+    lines.append((spelt(proof["evaluated"], ","), "were worked out in full." + _ruled_out(proof)))
     settled = proof["evaluated"] + sum(proof["excluded"].values())
     if left := summary["space_size"] - settled:
-        lines.append((f"{left:,}", "are still open."))
-    lines.append((f"{summary['space_size']:,}", "walls can be built of what the brief allows."))
+        lines.append((spelt(left, ","), "are still open."))
+    lines.append((spelt(summary["space_size"], ","), "walls can be built of what the brief allows."))
     return lines
 
 
 def _ruled_out(proof: Mapping[str, Any]) -> str:
-    ruled = [f"{count:,} by {name}" for name, count in (proof.get("ruled_out") or {}).items() if count]
+    ruled = [f"{spelt(count, ',')} by {name}" for name, count in (proof.get("ruled_out") or {}).items() if count]
     return f" Of these a judgement ruled out {listed(ruled)}." if ruled else ""
 
 
@@ -111,7 +112,9 @@ def undominated_words(summary: Mapping[str, Any]) -> str:
 def kept_off(rows: Sequence[Mapping[str, str]]) -> list[Line]:
     """(how many walls, why) would be on the front without the checks, the commonest reason first."""
     counts = Counter((row["check"], row["reason"]) for row in rows)
-    return [(f"{count:,}", f"fail the check of {check}: {reason}.") for (check, reason), count in counts.most_common()]
+    return [
+        (spelt(count, ","), f"fail the check of {check}: {reason}.") for (check, reason), count in counts.most_common()
+    ]
 
 
 def still_words(still: Mapping[str, float] | None, currency: str) -> str:
@@ -125,7 +128,7 @@ def still_words(still: Mapping[str, float] | None, currency: str) -> str:
 def _least(key: str, value: float, currency: str) -> str:
     if key == "thickness_mm":
         return f"{millimetres(value)} mm"
-    return money(value, currency) if key == "cost_per_m2" else f"{value:.1f} kg"
+    return money(value, currency) if key == "cost_per_m2" else f"{spelt(value, '.1f')} kg"
 
 
 def settling_words(progress: Mapping[str, Any], currency: str) -> str:

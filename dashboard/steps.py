@@ -8,6 +8,7 @@ from typing import Any
 
 from optimiser.search.rates import COLUMNS
 
+from .numbers import spelt
 from .words import QUANTITIES, same, signed, step_size
 
 FILLED = ("outer fill", "gap fill", "inner fill")
@@ -115,4 +116,4 @@ def equal_words(row: Mapping[str, Any], others: Sequence[Mapping[str, str]], nam
 def equal_head(count: int) -> str:
     """The line that opens the list: how many others there are."""
     others = count - 1
-    return f"and {others:,} other{'s' if others > 1 else ''} with exactly these figures"
+    return f"and {spelt(others, ',')} other{'s' if others > 1 else ''} with exactly these figures"

@@ -13,11 +13,15 @@ Row = Mapping[str, Any]
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 
-def columns(currency: str, with_floor: bool) -> list[dict]:
-    """Column definitions of the grid: the unit once in the heading, figures to the right."""
+def columns(currency: str, with_floor: bool, ranked: bool = False, with_hold: bool = False) -> list[dict]:
+    """Column definitions of the grid: the unit once in the heading, figures to the right.
+
+    ranked: with the place of each wall under the weights; with_hold: with its share of scenarios on the front.
+    """
     money = symbol(currency).strip()
     found = [
         {"field": "id", "headerName": "wall", "width": 84},
+        *([_number("rank", "rank", ",d", 64)] if ranked else []),
         _number("thickness_mm", "mm", ",.1~f", 70),
         _number("u_value", "U W/m²K", ".4f", 92),
         _number("cost_per_m2", f"{money}/m²", ",.1f", 76),
@@ -25,6 +29,8 @@ def columns(currency: str, with_floor: bool) -> list[dict]:
     ]
     if with_floor:
         found.append(_number("floor_area_lost_m2", "floor lost m²", ",.2f", 108))
+    if with_hold:
+        found.append(_number("stability", "hold of 1", ".2f", 86))
     found.append(
         {
             "field": "in_short",
@@ -44,12 +50,12 @@ def _number(field: str, name: str, shown: str, width: int) -> dict:
         "headerName": name,
         "width": width,
         "type": "rightAligned",
-        "valueFormatter": {"function": f"params.value == null ? '–' : d3.format('{shown}')(params.value)"},
+        "valueFormatter": {"function": f"params.value == null ? '–' : spelt(d3.format('{shown}')(params.value))"},
     }
 
 
-def grid_rows(rows: Sequence[Row]) -> list[dict]:
-    """What the grid needs of each row."""
+def grid_rows(rows: Sequence[Row], ranks: Mapping[str, int] | None = None) -> list[dict]:
+    """What the grid needs of each row, with its rank where walls are ranked."""
     keys = (
         "id",
         "thickness_mm",
@@ -57,9 +63,11 @@ def grid_rows(rows: Sequence[Row]) -> list[dict]:
         "cost_per_m2",
         "carbon_kgco2e_m2",
         "floor_area_lost_m2",
+        "stability",
         "in_short",
     )
-    return [{key: row.get(key) for key in keys} for row in rows]
+    ranked = ranks or {}
+    return [{key: row.get(key) for key in keys} | {"rank": ranked.get(row["id"])} for row in rows]
 
 
 def front_csv(rows: Sequence[Row]) -> str:

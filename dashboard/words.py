@@ -6,6 +6,9 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from . import numbers
+from .numbers import spelt, written
+
 SYMBOLS = {"EUR": "€", "GBP": "£", "USD": "$", "CHF": "CHF "}
 MONEY = "¤"  # stands for the currency in the units below
 
@@ -31,6 +34,9 @@ QUANTITIES = {
         Quantity("u_value", "U-value", "U", "W/m²K", 4, "better insulated"),
         Quantity("weight_kg_m2", "weight", "weight", "kg/m²", 1, "lighter"),
         Quantity("floor_area_lost_m2", "floor area lost", "floor lost", "m²", 2, "easier on floor area"),
+        Quantity("floor_lost_percent", "share of floor lost", "floor lost", "% of floor", 2, "easier on floor area"),
+        Quantity("whole_life_kgco2e_m2", "whole-life carbon", "whole life", "kgCO₂e/m²", 1, "lower over its life"),
+        Quantity("stability", "hold on the front", "hold", "share of scenarios", 2, "less sure of its place"),
     )
 }
 NARROWED = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2")
@@ -48,8 +54,8 @@ def unit(key: str, currency: str) -> str:
 
 
 def money(value: float | None, currency: str, digits: int = 0) -> str:
-    """An amount with its sign in front; a dash where it is unknown."""
-    return "–" if missing(value) else f"{symbol(currency)}{value:,.{digits}f}"
+    """An amount with its sign where the brief's locale has it; a dash where it is unknown."""
+    return "–" if missing(value) else numbers.money(value, symbol(currency), digits)
 
 
 def missing(value: object) -> bool:
@@ -61,7 +67,7 @@ def figure(key: str, value: float | None, digits: int | None = None) -> str:
     """A figure without its unit; a dash where it is unknown."""
     if missing(value):
         return "–"
-    return f"{value:,.{QUANTITIES[key].digits if digits is None else digits}f}"
+    return spelt(value, f",.{QUANTITIES[key].digits if digits is None else digits}f")
 
 
 def with_unit(key: str, value: float | None, currency: str, digits: int | None = None) -> str:
@@ -75,18 +81,18 @@ def with_unit(key: str, value: float | None, currency: str, digits: int | None =
 
 def millimetres(value: float) -> str:
     """A thickness [mm] whole, or to the tenth where it has one."""
-    return f"{value:.1f}".removesuffix(".0")
+    return written(f"{value:.1f}".removesuffix(".0"))
 
 
 def u_shown(value: float | None) -> str:
     """U [W/m2K] to 3 decimals."""
-    return "–" if missing(value) else f"{value:.3f}"
+    return "–" if missing(value) else spelt(value, ".3f")
 
 
 def u_goal(target: float) -> str:
     """A target [W/m2K] as people say it, two decimals at least: 0.12, 0.105."""
     whole, _, digits = f"{target:.4f}".rstrip("0").partition(".")
-    return f"{whole}.{digits:0<2}"
+    return written(f"{whole}.{digits:0<2}")
 
 
 def step_size(key: str, value: float, currency: str) -> str:
@@ -97,10 +103,10 @@ def step_size(key: str, value: float, currency: str) -> str:
     if key == "cost_per_m2":
         return money(size, currency, 2 if size < 100 else 0)
     if key == "u_value":
-        return f"{size:.3f}"
+        return spelt(size, ".3f")
     digits = 1 if size >= 0.995 else 2 if size >= 0.0095 else 3
     unit_short = {"carbon_kgco2e_m2": "kg", "weight_kg_m2": "kg weight"}.get(key) or unit(key, currency)
-    return f"{size:.{digits}f} {unit_short}"
+    return f"{spelt(size, f'.{digits}f')} {unit_short}"
 
 
 def signed(key: str, value: float, currency: str) -> str:
@@ -118,22 +124,22 @@ def share_words(share: float) -> str:
     if share >= 1.0:
         return "100 %"
     if 0.0 < share < 0.001:
-        return "less than 0.1 %"
-    return f"{math.floor(share * 1000) / 10:.1f} %"
+        return f"less than {written('0.1')} %"
+    return f"{spelt(math.floor(share * 1000) / 10, '.1f')} %"
 
 
 def many(count: int, one: str, several: str | None = None) -> str:
     """'1 wall', '12 walls'."""
-    return f"{count:,} {one if count == 1 else several or one + 's'}"
+    return f"{spelt(count, ',')} {one if count == 1 else several or one + 's'}"
 
 
 def power_of_ten(count: float) -> str:
     """A huge count as 4.1 × 10¹⁰; smaller ones in full."""
     if count < 1_000_000:
-        return f"{count:,.0f}"
+        return spelt(count, ",.0f")
     exponent = math.floor(math.log10(count))
     raised = str(exponent).translate(str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹"))
-    return f"{count / 10**exponent:.1f} × 10{raised}"
+    return f"{spelt(count / 10**exponent, '.1f')} × 10{raised}"
 
 
 def listed(words: list[str]) -> str:
@@ -147,9 +153,10 @@ def limit_words(limits: Mapping[str, float], currency: str) -> list[str]:
     if "thickness_mm" in limits:
         said.append(f"at most {millimetres(limits['thickness_mm'])} mm thick")
     if "cost_per_m2" in limits:
-        said.append(f"at most {money(limits['cost_per_m2'], currency)} per m²")
+        cost = limits["cost_per_m2"]
+        said.append(f"at most {money(cost, currency, 0 if float(cost).is_integer() else 1)} per m²")
     if "carbon_kgco2e_m2" in limits:
-        said.append(f"at most {limits['carbon_kgco2e_m2']:g} kgCO₂e/m²")
+        said.append(f"at most {spelt(limits['carbon_kgco2e_m2'], 'g')} kgCO₂e/m²")
     if "weight_kg_m2" in limits:
-        said.append(f"at most {limits['weight_kg_m2']:g} kg/m²")
+        said.append(f"at most {spelt(limits['weight_kg_m2'], 'g')} kg/m²")
     return said

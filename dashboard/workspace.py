@@ -4,28 +4,34 @@ from __future__ import annotations
 
 import re
 from collections import OrderedDict
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from threading import Lock
 from typing import Any
 
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
-from optimiser.brief import Brief, read_brief
-from optimiser.buildup import parse_buildup
+from optimiser.brief import Brief, brief_to_toml, read_brief
+from optimiser.buildup import BuildUp, parse_buildup
+from optimiser.goods import pricing_of
 from optimiser.judge import Judgement, judge
 from optimiser.pricing import Pricing
 from optimiser.search.jobs import Jobs
 from optimiser.search.rates import Step
 from optimiser.search.study import Study, area_lost, open_study
-from optimiser.slots import SlotOffer, offers, pricing_of, with_allowed
+from optimiser.slots import SlotOffer, offers, with_allowed
 from optimiser.soundness.mend import mends
 
+from . import locking
 from .choose import by_id
+from .decisions import Decisions
 from .judgements import demands_of
+from .lists import ListFacts, brief_with, lists_of
 from .own import LARGEST_FILE
 from .source import ALIVE, Source
 from .steps import Names
+from .suppliers_kept import Comparing
+from .uploads import Upload, Uploads
 
 KEY = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,79}")
 STUDIES_KEPT = 8
@@ -36,6 +42,11 @@ def _of(study: Study, run: str | None = None, status: str = "done", message: str
     return Source(run, status, message, study.brief, study.rows, study.cloud, study.summary, progress or {}, study)
 
 
+def _judge(wall: BuildUp, study: Study) -> Judgement:
+    """A wall judged as the brief of a study asks."""
+    return judge(wall, study.pricing, demands_of(study.brief), study.brief.operation)
+
+
 class _Kept:
     """The last few results of a slow look-up, shared by all readers."""
 
@@ -43,17 +54,28 @@ class _Kept:
         self._most = most
         self._held: OrderedDict[object, Any] = OrderedDict()
         self._lock = Lock()
+        self._making: dict[object, Lock] = {}
 
     def get(self, key: object, make: Callable[[], Any]) -> Any:
+        """What is kept under a key; made once, however many ask for it at the same time."""
         with self._lock:
             if key in self._held:
                 self._held.move_to_end(key)
                 return self._held[key]
-        value = make()
-        with self._lock:
-            self._held[key] = value
-            while len(self._held) > self._most:
-                self._held.popitem(last=False)
+            making = self._making.setdefault(key, Lock())
+        with making:
+            with self._lock:
+                if key in self._held:
+                    return self._held[key]
+            try:
+                value = make()
+            finally:
+                with self._lock:
+                    self._making.pop(key, None)
+            with self._lock:
+                self._held[key] = value
+                while len(self._held) > self._most:
+                    self._held.popitem(last=False)
         return value
 
 
@@ -63,10 +85,15 @@ class Workspace:
     def __init__(self, study_folder: Path | None, runs_folder: Path) -> None:
         self._folder = study_folder
         self.jobs = Jobs(runs_folder)
+        self.decisions = Decisions(self.jobs.home)
+        self.uploads = Uploads(self.jobs.home / "uploads")
+        self.comparing = Comparing(self.jobs.home / "suppliers")
         self._studies = _Kept(STUDIES_KEPT)
         self._judged = _Kept(JUDGEMENTS_KEPT)
         self._briefs = _Kept(STUDIES_KEPT)
         self._priced = _Kept(STUDIES_KEPT)
+        self._lists = _Kept(STUDIES_KEPT)
+        self._plans = _Kept(STUDIES_KEPT)
 
     def source(self, run: str | None) -> Source:
         """The front of a run, or of the study that the explorer was opened on."""
@@ -77,7 +104,8 @@ class Workspace:
         try:
             state = self.jobs.state(run)
         except InputError as error:
-            return Source(run=run, status="missing", message=str(error))
+            words = f"The address names a search that is not beside this study: {error}."
+            return Source(run=run, status="missing", message=words)
         alive = state.status in ALIVE
         study = self._open(state.study) if state.study and not alive else None
         if study is not None:
@@ -105,7 +133,7 @@ class Workspace:
             return None
         study = source.study
         key = (run, source.version, wall)
-        return self._judged.get(key, lambda: judge(study.buildup(wall), study.pricing, demands_of(study.brief)))
+        return self._judged.get(key, lambda: _judge(study.buildup(wall), study))
 
     def names(self, run: str | None) -> Names:
         """What people call the contents of slots of a front."""
@@ -130,7 +158,7 @@ class Workspace:
         study = self.source(run).study or self.source(None).study
         if study is None:
             return judge(wall)
-        return judge(wall, study.pricing, demands_of(study.brief))
+        return _judge(wall, study)
 
     def ruled_out(self, run: str | None, target: float | None) -> list[dict[str, str]]:
         """Walls that the checks keep off the front of a target."""
@@ -175,6 +203,33 @@ class Workspace:
         brief, folder = ground
         return self.jobs.start(with_allowed(brief, allow, self.slots(run)), folder)
 
+    def lists(self, run: str | None) -> list[ListFacts]:
+        """The price lists of a front, each with its products."""
+        ground = self._ground(run)
+        return self._lists.get(str(ground[1]), lambda: lists_of(*ground)) if ground else []
+
+    def plan(self, run: str | None, placed: Sequence[tuple[Upload, str]]) -> dict[str, Any]:
+        """What a search with uploaded lists may use of them, by slot; InputError where it could not be made."""
+        brief, folder = self._with(run, placed)
+        new = sorted(key for upload, _ in placed for key in upload.keys)
+        names = sorted({name for upload, _ in placed for name in upload.names})
+        request = {"kind": "plan", "brief": brief_to_toml(brief), "folder": str(folder), "keys": new, "names": names}
+        found = self._plans.get((str(folder), request["brief"]), lambda: self.uploads.ask(request, "these lists"))
+        if found.get("words"):
+            raise InputError(found["words"])
+        return found
+
+    def search_with(self, run: str | None, placed: Sequence[tuple[Upload, str]]) -> str:
+        """Start a search of the same brief with uploaded lists and declarations; returns its run."""
+        self.plan(run, placed)
+        return self.jobs.start(*self._with(run, placed))
+
+    def _with(self, run: str | None, placed: Sequence[tuple[Upload, str]]) -> tuple[Brief, Path]:
+        ground = self._ground(run)
+        if ground is None:
+            raise InputError("there is no brief to search from")
+        return brief_with(ground[0], placed), ground[1]
+
     def _ground(self, run: str | None) -> tuple[Brief, Path] | None:
         """The brief of a front and the folder that its price lists stand in."""
         source = self.source(run)
@@ -183,6 +238,21 @@ class Workspace:
         if source.study is not None:
             return source.brief, source.study.folder
         return source.brief, self.jobs.home / str(run)
+
+    def contents(self, run: str | None) -> locking.Contents:
+        """What stands behind the cells of a front: materials and suppliers."""
+        study = self.source(run).study
+        known = (study.pricing.products, study.catalogue.materials) if study else ({}, {})
+        return locking.Contents(*known)
+
+    def search_locked(self, run: str | None, locks: Sequence[locking.Lock]) -> str:
+        """Start a search of the same brief under locks; returns its run. InputError when one leaves nothing."""
+        ground = self._ground(run)
+        if ground is None:
+            raise InputError("there is no brief to search from")
+        brief, folder = ground
+        contents = locking.Contents(self._pricing(brief, folder).products, load_catalogue().materials)
+        return self.jobs.start(locking.locked_brief(brief, locks, self.slots(run), contents), folder)
 
     def cancel(self, run: str) -> None:
         """Ask a run to stop."""

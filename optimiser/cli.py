@@ -7,7 +7,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
 
@@ -77,12 +77,12 @@ def search(
     as_json: AsJson = False,
 ) -> None:
     """Search the walls of a brief and write a study folder."""
-    if not _search(brief, out, as_json):
+    if not _search(brief, out, as_json, prove=True):
         raise typer.Exit(NO)
 
 
-def _search(path: Path, out: Path, as_json: bool) -> bool:
-    """Search and save; says why when no wall was found."""
+def _search(path: Path, out: Path, as_json: bool, prove: bool = False) -> bool:
+    """Search and save; says why when no wall was found. prove: solve the front then, where the brief asks for it."""
     from .brief import read_brief
     from .search import files
     from .search.run import save
@@ -94,6 +94,8 @@ def _search(path: Path, out: Path, as_json: bool) -> bool:
         outcome = run(brief, path.parent, watch)
     if outcome.found:
         save(outcome, path.parent, out)
+        if prove and brief.numeric.proves:
+            outcome.summary["numeric"] = _proven(out, as_json)
     missed = [{"target": each.target, "reasons": each.reasons, "nearest": each.nearest} for each in outcome.shortfalls]
     if as_json:
         print(json.dumps(outcome.summary | {"missed": missed}, ensure_ascii=False))
@@ -108,21 +110,25 @@ def _search(path: Path, out: Path, as_json: bool) -> bool:
 def check(
     buildup: Annotated[Path, typer.Argument(metavar="BUILDUP.toml", help="The build-up.")],
     brief: Annotated[Path | None, typer.Option(help="Brief whose price lists and labour give the cost.")] = None,
+    numeric: Annotated[bool, typer.Option(help="Solve the conduction: exact U, what breaks it, how sure.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Judge one wall: U-value with both limits, thickness, weight, carbon, and cost with a brief."""
+    from dataclasses import replace
+
     from materials.catalogue import load_catalogue
 
     from .brief import read_brief
     from .buildup import read_buildup
     from .goods import pricing_of
     from .judge import judge
+    from .numeric_figures import numeric_figures
     from .soundness.mend import mends
     from .soundness.verdicts import Demands
 
     catalogue = load_catalogue()
     wall = read_buildup(buildup, catalogue)
-    pricing = demands = operation = None
+    asked = pricing = demands = operation = None
     if brief is not None:
         with naming(brief):
             asked = read_brief(brief)
@@ -132,16 +138,19 @@ def check(
     with naming(buildup):
         found = judge(wall, pricing, demands, operation)
         mended = mends(wall, catalogue, pricing, demands, found)
+        if numeric:
+            found = replace(found, numeric=numeric_figures(wall, asked, catalogue))
     if as_json:
         failed = {"mends": [each.as_json() for each in mended]} if found.verdicts.failed else {}
         print(json.dumps(found.as_json() | failed, ensure_ascii=False))
     else:
         printing.judgement(found, pricing.currency if pricing else "", mended)
-    if found.heat.refused:
+    refused = found.heat.refused and not numeric  # the calculation that a refusal asks for stands in its place
+    if refused:
         print(f"{buildup}: {found.heat.refused}", file=sys.stderr)
     for name in found.verdicts.failed:
         print(f"{buildup}: fails the check of {name}", file=sys.stderr)
-    if found.heat.refused or found.verdicts.failed:
+    if refused or found.verdicts.failed:
         raise typer.Exit(NO)
 
 
@@ -163,12 +172,16 @@ def _serve(study: Path, port: int, host: str, token: str | None, no_browser: boo
     from dashboard.app import addresses
     from dashboard.app import serve as run
 
+    from .search.numeric_worker import NumericProof
     from .search.study import open_study
 
     open_study(study)
+    proof = NumericProof(study)
     here, *elsewhere = addresses(host, port, token)
 
     def ready() -> None:
+        if proof.wanted():
+            proof.start()  # the explorer is open before it is done
         print(f"explorer at {here} (Ctrl+C ends it)", flush=True)
         for address in elsewhere:
             print(f"from other machines: {address}", flush=True)
@@ -180,6 +193,37 @@ def _serve(study: Path, port: int, host: str, token: str | None, no_browser: boo
             webbrowser.open(here)
 
     run(study, port, host, on_ready=ready, token=token)
+
+
+@app.command()
+def prove(
+    study: Annotated[Path, typer.Argument(metavar="STUDY", help="A study folder.")],
+    tolerance: Annotated[
+        float | None, typer.Option(help="Largest error of U, as a share; the brief's.", min=0.0002, max=0.05)
+    ] = None,
+    workers: Annotated[int | None, typer.Option(help="Processes that share the walls.", min=1, max=64)] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Solve the conduction through every wall of a front and add the exact U-values to the study."""
+    from . import printing_numeric
+    from .search.study import open_study
+
+    found = _proven(study, as_json, tolerance, workers)
+    if as_json:
+        print(json.dumps(found, ensure_ascii=False))
+    else:
+        printing_numeric.proof(found, open_study(study).rows)
+    if found["flagged"] or found["unsolved"]:
+        raise typer.Exit(NO)
+
+
+def _proven(study: Path, quiet: bool, tolerance: float | None = None, workers: int | None = None) -> dict[str, Any]:
+    """Prove a study's front with a progress bar; returns `numeric` of its study.json."""
+    from .printing_numeric import proof_progress
+    from .search.numeric_front import prove_study
+
+    with proof_progress(quiet) as watch, naming(study):
+        return prove_study(study, tolerance, workers, watch)
 
 
 @app.command()
@@ -199,6 +243,47 @@ def verify(
     else:
         printing.verdict(verdict, study)
     if verdict.missed:
+        raise typer.Exit(NO)
+
+
+@app.command()
+def handover(
+    study: Annotated[Path, typer.Argument(metavar="STUDY", help="A study folder.")],
+    pick: Annotated[str, typer.Option(metavar="ID", help="The wall of the front that was chosen.")],
+    out: Annotated[Path, typer.Option(metavar="DIR", help="Folder to write into; other files there are left alone.")],
+    only: Annotated[list[str] | None, typer.Option(metavar="NAME", help="One document alone; repeatable.")] = None,
+) -> None:
+    """Write the documents of a chosen wall: drawings, calculation, order, filling sheet, wall type."""
+    from .handover.documents import documents, write_into
+    from .search.study import open_study
+
+    missing = False
+    for made in documents(open_study(study), pick, tuple(only or ())):
+        for place in write_into(out, made.files):
+            print(place)
+        if made.trouble:
+            missing = True
+            print(f"{made.document}: {made.trouble}", file=sys.stderr)
+    print(f"{out}: not for construction until checked by a licensed person; local codes govern")
+    if missing:
+        raise typer.Exit(NO)
+
+
+@app.command()
+def asfilled(
+    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The filling sheet as filled in, XLSX or CSV.")],
+    buildup: Annotated[Path, typer.Argument(metavar="BUILDUP.toml", help="The build-up that it was made from.")],
+    as_json: AsJson = False,
+) -> None:
+    """Read a filled-in filling sheet: the density reached chamber by chamber, and the U-value as built."""
+    from materials.catalogue import load_catalogue
+
+    from .buildup import read_buildup
+    from .handover.as_filled import as_filled, as_filled_words
+
+    found = as_filled(sheet, read_buildup(buildup, load_catalogue()))
+    print(json.dumps(found.as_json(), ensure_ascii=False) if as_json else "\n".join(as_filled_words(found)))
+    if not found.passes:
         raise typer.Exit(NO)
 
 
@@ -245,7 +330,7 @@ def suppliers(
     as_json: AsJson = False,
 ) -> None:
     """Compare what suppliers offer: fronts without each or with one alone, swaps in a wall, break-even prices."""
-    from .suppliers_report import report
+    from .market.report import report
 
     report(study, wall, break_even, workers, out, as_json)
 

@@ -110,7 +110,8 @@ def batt_lines(products: Iterable[Product]) -> list[list[Product]]:
 def stacked(line: list[Product], depth_mm: float, laying: float = 0.0) -> tuple[Product, ...]:
     """The cheapest stack of stock thicknesses that is exactly a depth, thickest first; () when none is.
 
-    laying: what it costs to lay one layer, in the money of the prices before waste. Fewer layers win a tie. By dynamic programming over tenths of a millimetre.
+    laying: what it costs to lay one layer, in the money of the prices before waste. Fewer layers win a tie. By dynamic
+    programming over tenths of a millimetre.
     """
     goal = round(depth_mm * STEP)
     sizes = [(round((each.thickness_mm or 0) * STEP), each) for each in line]

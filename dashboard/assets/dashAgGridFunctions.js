@@ -22,8 +22,20 @@ dagfuncs.wallTheme = function (base) {
   });
 };
 
+/* A number in the marks of the brief's locale, which the page's root carries. */
+dagfuncs.spelt = function (number) {
+  var marks = document.documentElement.dataset;
+  return number.replace(/[.,]/g, function (mark) { return mark === "." ? marks.decimal : marks.group; });
+};
+
 dagfuncs.selectFocusedRow = function (params) {
   if (params.rowIndex === null || params.rowIndex === undefined || params.rowPinned) { return; }
   var node = params.api.getDisplayedRowAtIndex(params.rowIndex);
   if (node && !node.isSelected()) { node.setSelected(true, true); }
+};
+
+/* What ranges and locks leave (narrowing.js); all of it before they are known. */
+dagfuncs.wallKept = function (params) {
+  var kept = window.frontState && window.frontState.kept;
+  return !kept || !params.data || kept[params.data.id] !== false;
 };

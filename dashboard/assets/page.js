@@ -37,6 +37,7 @@
     return "";
   }
 
+  var addressed = null;
   clientside.wallfront = {
     theme: function (clicks) {
       var theme = current();
@@ -47,15 +48,36 @@
       document.documentElement.dataset.theme = theme;
       return [theme, theme === "dark" ? "light" : "dark"];
     },
-    address: function (run, wall) {
+    view: function (view) {
+      document.documentElement.dataset.view = view;
+      document.querySelectorAll(".views button").forEach(function (link) {
+        if (link.id === "view-" + view) { link.setAttribute("aria-current", "page"); }
+        else { link.removeAttribute("aria-current"); }
+      });
+      window.scrollTo(0, 0);
+      window.dispatchEvent(new Event("resize"));
+      return view;
+    },
+    address: function (run, wall, view) {
       var query = new URLSearchParams();
       if (run) { query.set("run", run); }
       if (wall && wall !== "mine") { query.set("wall", wall); }
+      if (view && view !== "front") { query.set("view", view); }
+      if (clientside.wallfront.walls) { clientside.wallfront.walls(query, run, view); }
       var text = query.toString();
       window.history.replaceState(window.history.state, "", window.location.pathname + (text ? "?" + text : ""));
+      /* Only another run is news to the server; a panel must not wait until it has been told of a wall. */
+      if (addressed === (run || "")) { return clientside.no_update; }
+      addressed = run || "";
       return text;
     },
-    draw: function (svg) { return put(svg, "drawing"); },
+    put: put,
+    draw: function (svg) {
+      put(svg, "drawing");
+      /* What can wait until the wall is drawn follows "settled". */
+      window.setTimeout(function () { clientside.set_props("settled", { data: window.frontState.wall }); }, 0);
+      return clientside.no_update;
+    },
     draw_profile: function (svg) { return put(svg, "profile"); },
     draw_water: function (svg) { return put(svg, "water"); }
   };
@@ -94,7 +116,7 @@
 
   /* Each thumb of a slider says what it narrows. */
   function nameThumbs() {
-    document.querySelectorAll(".slider").forEach(function (slider) {
+    document.querySelectorAll(".slider:not(.weight)").forEach(function (slider) {
       var figure = slider.querySelector("b").textContent;
       slider.querySelectorAll("[role=slider]").forEach(function (thumb, number) {
         var name = (number ? "most " : "least ") + figure;

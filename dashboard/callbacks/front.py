@@ -1,49 +1,51 @@
-"""The plot, the sliders that narrow it and the sentence above it."""
+"""The plot, what the question's nouns offer, and the sentence beside it. Narrowing itself happens in the page."""
 
 from __future__ import annotations
 
+import time
 from typing import Any
 
-from dash import Dash, Input, Output, Patch, State, ctx, html, no_update
+from dash import ClientsideFunction, Dash, Input, Output, State, html, no_update
 from dash.exceptions import PreventUpdate
 
-from ..choose import by_id, histogram, kept_span, narrowed, of_target, slider_span, targets
+from ..choose import (
+    by_id,
+    histogram,
+    kept_span,
+    known_figures,
+    narrowed,
+    of_target,
+    slider_span,
+    targets,
+    with_percent,
+)
 from ..family import Price, others, price_of
-from ..figures import RING, Look, chosen_patch, colour_words, front_figure
-from ..words import NARROWED, QUANTITIES, many, money, u_goal
+from ..figures import cloud_points, front_figure, labels
+from ..locking import held, read_locks
+from ..parallel_figure import parallel_lines
+from ..plot_axes import Look, colour_words, form
+from ..words import NARROWED, QUANTITIES, u_goal
 
-LOOK = [State(each, "value") for each in ("x", "y", "colour", "log")]
-
+NOUNS = ("x", "y", "colour")
+LOOKS = ("x", "y", "colour", "log")
+LINES = "lines"
 WAY_OUT = "Loosen what binds, or switch more on under “Change what each slot may hold”, and search again."
 
 
-def range_words(key: str, value: list[float], currency: str) -> str:
-    """Where a slider stands: '330–460 mm'."""
-    digits = 0 if all(float(each).is_integer() for each in value) else 1
-    if key == "cost_per_m2":
-        return f"{money(value[0], currency, digits)} – {money(value[1], currency, digits)} per m²"
-    unit = QUANTITIES[key].unit
-    return f"{value[0]:.{digits}f} – {value[1]:.{digits}f} {unit}"
-
-
-def histogram_bars(values: list[float], ends: tuple[float, float], kept: list[float]) -> list[html.Span]:
-    """A small histogram; what lies outside the slider is paler."""
+def histogram_bars(values: list[float], ends: tuple[float, float]) -> list[html.Span]:
+    """A small histogram."""
     counts = histogram(values, ends)
-    top, step = max([*counts, 1]), (ends[1] - ends[0]) / len(counts)
-    bars = []
-    for index, count in enumerate(counts):
-        middle = ends[0] + (index + 0.5) * step
-        inside = kept[0] - step / 2 <= middle <= kept[1] + step / 2
-        height = 0 if count == 0 else max(8, round(100 * count / top))
-        bars.append(html.Span(style={"height": f"{height}%"}, className="" if inside else "out"))
-    return bars
+    top = max([*counts, 1])
+    heights = [0 if count == 0 else max(8, round(100 * count / top)) for count in counts]
+    return [html.Span(style={"height": f"{height}%"}) for height in heights]
 
 
-def look_of(values: tuple, theme: str, screen: dict | None, currency: str) -> Look:
+def look_of(values: tuple, theme: str, screen: dict | None, source: Any) -> Look:
     """The reader's choices as the figure takes them."""
     x, y, colour, log = values
-    screen = screen or {}
-    return Look(x, y, colour, tuple(log or ()), theme or "light", float(screen.get("width") or 760), currency=currency)
+    modules = tuple(source.brief.carbon.modules) if source.brief else ("A1-A3",)
+    width = float((screen or {}).get("width") or 760)
+    return Look(x, y, colour, tuple(log or ()), theme or "light", width, currency=source.currency, modules=modules)
 
 
 def spans_of(values: tuple) -> dict[str, tuple[float, float] | None]:
@@ -51,9 +53,38 @@ def spans_of(values: tuple) -> dict[str, tuple[float, float] | None]:
     return {key: tuple(value) if value else None for key, value in zip(NARROWED, values, strict=True)}
 
 
+def floor_m2(source: Any) -> float | None:
+    """Floor area within the reference walls of the brief's house [m2]; None without one whose outside is fixed."""
+    house = source.brief.house if source.brief else None
+    return float(house.floor_area(house.reference_m)) if house is not None and house.fixed == "outside" else None
+
+
+def front_rows(source: Any) -> list:
+    """The rows of all targets with the figures that the page adds."""
+    return with_percent(source.rows, floor_m2(source))
+
+
+def narrowed_rows(rows: list, spans: dict, tokens: Any, workspace: Any, run: str | None) -> list:
+    """The rows of one target that the ranges and the locks leave."""
+    locks = read_locks(tokens)
+    found = narrowed(rows, spans)
+    return held(found, locks, workspace.contents(run)) if locks else found
+
+
+def noun_options(rows: list) -> list[dict[str, str]]:
+    """What the nouns of the question can be set to: the figures that the front has."""
+    return [{"label": QUANTITIES[key].noun, "value": key} for key in known_figures(rows, QUANTITIES)]
+
+
+def first_question(source: Any) -> str:
+    """What runs across at first: floor area lost on a plot that fixes the outside, else the thickness."""
+    lost = floor_m2(source) is not None and known_figures(source.rows, ["floor_area_lost_m2"])
+    return "floor_area_lost_m2" if lost else "thickness_mm"
+
+
 def register(app: Dash, workspace: Any) -> None:
     """Tie plot and controls to the rows."""
-    sliders = [Input(f"slider-{key}", "value") for key in NARROWED]
+    sliders = [State(f"slider-{key}", "value") for key in NARROWED]
 
     @app.callback(
         Output("target", "options"),
@@ -72,128 +103,172 @@ def register(app: Dash, workspace: Any) -> None:
         options = [{"label": u_goal(each), "value": each} for each in found]
         return options, chosen_target(source, found, wall, value), len(found) < 2
 
-    ends = [Output(f"slider-{key}", name) for key in NARROWED for name in ("min", "max", "step", "value")]
+    @app.callback(
+        *(Output(noun, "options") for noun in NOUNS),
+        *(Output(noun, "value") for noun in NOUNS),
+        Output("nouns", "data"),
+        Input("version", "data"),
+        State("nouns", "data"),
+        State("run", "data"),
+        *(State(noun, "value") for noun in NOUNS),
+    )
+    def nouns(version, asked, run, *values):
+        if version is None:
+            raise PreventUpdate
+        source = workspace.source(run)
+        if not source.rows:
+            raise PreventUpdate
+        options = noun_options(front_rows(source))
+        known = [each["value"] for each in options]
+        if options == asked:
+            raise PreventUpdate
+        usual = (first_question(source), "carbon_kgco2e_m2", "cost_per_m2")
+        kept = [
+            value if asked and value in known else first if first in known else known[0]
+            for value, first in zip(values, usual, strict=True)
+        ]
+        new = [each if each != value else no_update for each, value in zip(kept, values, strict=True)]
+        return *[options] * 3, *new, options
 
     @app.callback(
-        *ends,
+        *(Output(f"slider-{key}", name) for key in NARROWED for name in ("min", "max", "step", "value")),
         Output("spans", "data"),
+        *(Output(f"bars-{key}", "children") for key in NARROWED),
         Input("version", "data"),
         Input("target", "value"),
         State("run", "data"),
         State("spans", "data"),
-        *(State(f"slider-{key}", "value") for key in NARROWED),
+        *sliders,
     )
     def slider_ends(_, target, run, before, *values):
         rows = of_target(workspace.source(run).rows, target)
-        out, now = [], {}
+        out, now, bars = [], {}, []
         for key, value in zip(NARROWED, values, strict=True):
             low, high, step = slider_span(rows, key)
             old = (before or {}).get(key)
             now[key] = [low, high]
             out += [low, high, step, kept_span(value if old else None, old, (low, high))]
-        return *out, now
+            bars.append(histogram_bars([row[key] for row in rows if row.get(key) is not None], (low, high)))
+        return *out, now, *bars
 
     @app.callback(
-        *(Output(f"bars-{key}", "children") for key in NARROWED),
-        *(Output(f"range-{key}", "children") for key in NARROWED),
-        *sliders,
-        Input("spans", "data"),
-        State("target", "value"),
-        State("run", "data"),
-    )
-    def slider_words(*given):
-        values, (spans, target, run) = given[:3], given[3:]
-        if not spans:
-            raise PreventUpdate
-        source = workspace.source(run)
-        rows = of_target(source.rows, target)
-        bars, words = [], []
-        for key, value in zip(NARROWED, values, strict=True):
-            figures = [row[key] for row in rows if row.get(key) is not None]
-            bars.append(histogram_bars(figures, tuple(spans[key]), value))
-            words.append(range_words(key, value, source.currency) if figures else "")
-        return *bars, *words
-
-    @app.callback(
-        Output("plot", "figure"),
+        Output("canvas", "data"),
         Output("colour-words", "children"),
-        Output("count", "children"),
         Output("plot-message", "children"),
         Output("plot-message", "hidden"),
-        Output("plotted", "data"),
         Output("narrowing", "hidden"),
         Output("table-part", "hidden"),
         Output("target-price", "children"),
         Input("version", "data"),
         Input("target", "value"),
-        *sliders,
-        *(Input(each, "value") for each in ("x", "y", "colour", "log")),
+        *(Input(each, "value") for each in LOOKS),
+        Input("drawn-as", "value"),
         Input("mine", "data"),
         Input("theme", "data"),
         Input("screen", "data"),
-        State("wall", "data"),
         State("run", "data"),
+        State("locks", "data"),
+        *sliders,
     )
-    def plot(version, target, thickness, cost, carbon, x, y, colour, log, mine, theme, screen, chosen, run):
+    def plot(version, target, x, y, colour, log, drawn, mine, theme, screen, run, tokens, *values):
         if version is None:
             raise PreventUpdate
         source = workspace.source(run)
-        look = look_of((x, y, colour, log), theme, screen, source.currency)
-        rows = of_target(source.rows, target)
-        shown = narrowed(rows, spans_of((thickness, cost, carbon)))
-        family, own = others(source.rows, target), (mine or {}).get("row")
-        figure = front_figure(rows, shown, cloud_of(source, target), look, chosen, own, family)
-        count = f"{len(shown):,} of {many(len(rows), 'wall')}." if rows else ""
-        message = plot_message(source, len(rows), len(shown))
+        look = look_of((x, y, colour, log), theme, screen, source)
+        whole = front_rows(source)
+        rows = of_target(whole, target)
+        shown = narrowed_rows(rows, spans_of(values), tokens, workspace, run)
+        own = with_percent([mine["row"]], floor_m2(source))[0] if mine else None
+        message = plot_message(source, len(rows))
+        canvas = {
+            "stamp": f"{version} {time.time_ns()}",
+            "figure": front_figure(rows, shown, look, own, others(whole, target)),
+            "ids": [row["id"] for row in rows],
+            "figures": {key: [row.get(key) for row in rows] for key in NARROWED},
+            "forms": {key: form(key, source.currency) for key in NARROWED},
+            "lines": parallel_lines(rows, look) if drawn == LINES else None,
+        }
         return (
-            figure,
-            colour_words(shown, colour, source.currency),
-            count,
+            canvas,
+            colour_words(rows, colour, source.currency),
             message,
             not message,
-            version,
             not rows,
             not rows,
             price_words(price_of(source.rows, target, source.currency)),
         )
 
     @app.callback(
-        Output("plot", "figure", allow_duplicate=True),
-        Input("wall", "data"),
-        Input("plotted", "data"),
-        State("mine", "data"),
+        Output("labels", "data"),
+        Input("narrowed", "data"),
+        State("canvas", "data"),
         State("run", "data"),
         State("target", "value"),
-        *LOOK,
+        State("mine", "data"),
+        State("screen", "data"),
+        State("locks", "data"),
+        State("theme", "data"),
+        *(State(each, "value") for each in LOOKS),
+        *sliders,
         prevent_initial_call=True,
     )
-    def mark(chosen, plotted, mine, run, target, *values):
-        if plotted is None:
+    def label(now, canvas, run, target, mine, screen, tokens, theme, x, y, colour, log, *values):
+        if not canvas or now.get("fresh"):  # a figure that is new has its labels
             raise PreventUpdate
         source = workspace.source(run)
-        rows = of_target(source.rows, target)
-        ring = chosen_patch(rows, (mine or {}).get("row"), chosen, look_of(values, "light", None, source.currency))
-        patch = Patch()
-        patch["data"][RING]["x"], patch["data"][RING]["y"] = ring["x"], ring["y"]
-        return patch
+        whole = front_rows(source)
+        rows = of_target(whole, target)
+        look = look_of((x, y, colour, log), theme, screen, source)
+        shown = narrowed_rows(rows, spans_of(values), tokens, workspace, run)
+        own = with_percent([mine["row"]], floor_m2(source))[0] if mine else None
+        return {"stamp": now["stamp"], "annotations": labels(rows, shown, look, own, others(whole, target))}
 
     @app.callback(
-        Output("wall", "data", allow_duplicate=True),
-        Output("target", "value", allow_duplicate=True),
-        Input("plot", "clickData"),
+        Output("cloud", "data"),
+        Input("beaten", "value"),
+        Input("version", "data"),
+        Input("target", "value"),
+        *(Input(each, "value") for each in LOOKS),
+        Input("mine", "data"),
+        Input("screen", "data"),
         State("run", "data"),
-        State("target", "value"),
-        prevent_initial_call=True,
     )
-    def choose(clicked, run, target):
-        points = (clicked or {}).get("points") or []
-        chosen = next((point.get("customdata") for point in points if point.get("customdata")), None)
-        if chosen is None or not ctx.triggered_id:
-            raise PreventUpdate
-        chosen = chosen[0] if isinstance(chosen, list) else chosen
-        row = by_id(workspace.source(run).rows, chosen)
-        moves = row is not None and target is not None and row["target"] != target
-        return chosen, row["target"] if moves else no_update
+    def beaten(asked, version, target, x, y, colour, log, mine, screen, run):
+        if version is None or not asked:
+            return []
+        source = workspace.source(run)
+        whole = front_rows(source)
+        look = look_of((x, y, colour, log), "light", screen, source)
+        own = with_percent([mine["row"]], floor_m2(source))[0] if mine else None
+        return cloud_points(cloud_of(source, target), of_target(whole, target), look, own, others(whole, target))
+
+    _in_the_page(app)
+
+
+def _in_the_page(app: Dash) -> None:
+    """What the page does by itself: narrowing, the ring and the cloud behind."""
+    app.clientside_callback(
+        ClientsideFunction("front", "show"),
+        Output("plot", "figure"),
+        Input("canvas", "data"),
+        Input("kept", "data"),
+    )
+    app.clientside_callback(
+        ClientsideFunction("front", "narrow"),
+        Output("veiled", "data"),
+        Input("canvas", "data"),
+        Input("held", "data"),
+        *(Input(f"slider-{key}", "value") for key in NARROWED),
+        Input("kept", "data"),
+        State("spans", "data"),
+    )
+    for name, store, given in (
+        ("ring", "ringed", Input("wall", "data")),
+        ("label", "labelled", Input("labels", "data")),
+        ("behind", "clouded", Input("cloud", "data")),
+        ("drawn", "shape", Input("drawn-as", "value")),
+    ):
+        app.clientside_callback(ClientsideFunction("front", name), Output(store, "data"), given)
 
 
 def chosen_target(source: Any, found: list[float], wall: str | None, value: float | None) -> float | None:
@@ -219,20 +294,23 @@ def price_words(price: Price | None) -> list:
 
 
 def cloud_of(source: Any, target: float | None) -> dict[str, list[float]]:
-    """The walls behind the front of one target."""
+    """The walls behind the front of one target, with the floor that they take from the brief's house."""
     cloud = source.cloud
-    if target is None or not cloud.get("target"):
+    if target is not None and cloud.get("target"):
+        kept = [number for number, each in enumerate(cloud["target"]) if abs(each - target) < 1e-9]
+        cloud = {key: [values[number] for number in kept] for key, values in cloud.items()}
+    floor = floor_m2(source)
+    if floor is None or not cloud.get("thickness_mm"):
         return cloud
-    kept = [number for number, each in enumerate(cloud["target"]) if abs(each - target) < 1e-9]
-    return {key: [values[number] for number in kept] for key, values in cloud.items()}
+    house, thicknesses = source.brief.house, [each / 1000 for each in cloud["thickness_mm"]]
+    lost = {"floor_area_lost_m2": house.floor_area_lost, "floor_lost_percent": house.floor_area_lost_percent}
+    return cloud | {key: figure(thicknesses).tolist() for key, figure in lost.items()}
 
 
-def plot_message(source: Any, rows: int, shown: int) -> list:
-    """What stands in the plot when it has no points."""
-    if shown:
-        return []
+def plot_message(source: Any, rows: int) -> list:
+    """What stands in the plot when there are no rows."""
     if rows:
-        return [html.B("No wall lies within these ranges."), html.Span("Widen a slider below.")]
+        return []
     if source.alive:
         return [
             html.B("Looking for walls that meet the brief"),

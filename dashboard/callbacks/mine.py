@@ -12,6 +12,7 @@ from materials.errors import InputError
 from optimiser.soundness.mend import UNMENDED
 
 from ..choose import beating, of_target, telling
+from ..numbers import spelt
 from ..own import MINE, against_target, margin, row_of, text_of, verdict
 from ..words import NARROWED, listed, missing
 
@@ -47,7 +48,7 @@ def own_words(
         for each in named
     ]
     if len(found) > len(named):
-        items.append(html.Li(f"and {len(found) - len(named):,} more", className="muted"))
+        items.append(html.Li(f"and {spelt(len(found) - len(named), ',')} more", className="muted"))
     return [html.P(" ".join(said)), *([html.Ul(items)] if items else []), *_mending(fails, mends)]
 
 

@@ -1,28 +1,48 @@
-"""The address of the page: which run and which wall it shows, so that a reload comes back to them."""
+"""The address of the page: which run, wall and view it shows, so that a reload comes back to them."""
 
 from __future__ import annotations
 
 from typing import Any
 from urllib.parse import parse_qs
 
-from dash import ClientsideFunction, Dash, Input, Output
+from dash import ClientsideFunction, Dash, Input, Output, ctx
+from dash.exceptions import PreventUpdate
+
+from ..views import FRONT, VIEWS
 
 
-def read_address(search: str | None) -> tuple[str | None, str | None]:
-    """'?run=R&wall=W' -> (R, W); None for what it does not name."""
+def read_address(search: str | None) -> tuple[str | None, str | None, str]:
+    """'?run=R&wall=W&view=V' -> (R, W, V); None for what it does not name, the front for a view that is none."""
     found = parse_qs((search or "").lstrip("?"), max_num_fields=10)
     run, wall = (found.get(name, [""])[0][:80] or None for name in ("run", "wall"))
-    return run, wall
+    view = found.get("view", [""])[0]
+    return run, wall, view if view in VIEWS else FRONT
+
+
+def view_asked(*_: int | None) -> str:
+    """The view whose link was used."""
+    if not ctx.triggered_id or not any(_):
+        raise PreventUpdate
+    return str(ctx.triggered_id).removeprefix("view-")
 
 
 def register(app: Dash, workspace: Any) -> None:
     """Tie the address to the stores, and the theme to the page."""
-    app.callback(Output("run", "data"), Output("wall", "data"), Input("url", "search"))(read_address)
+    app.callback(Output("run", "data"), Output("wall", "data"), Output("view", "data"), Input("url", "search"))(
+        read_address
+    )
+    app.callback(
+        Output("view", "data", allow_duplicate=True),
+        *(Input(f"view-{name}", "n_clicks") for name in VIEWS),
+        prevent_initial_call=True,
+    )(view_asked)
+    app.clientside_callback(ClientsideFunction("wallfront", "view"), Output("viewed", "data"), Input("view", "data"))
     app.clientside_callback(
         ClientsideFunction("wallfront", "address"),
         Output("addressed", "data"),
         Input("run", "data"),
         Input("wall", "data"),
+        Input("view", "data"),
         prevent_initial_call=True,
     )
     app.clientside_callback(

@@ -1,16 +1,16 @@
-"""The front as a table: rows, selection by mouse and keyboard, CSV."""
+"""The front as a table: rows, selection by mouse and keyboard, CSV. Ranges and locks narrow it in the page."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from dash import Dash, Input, Output, State, dcc, no_update
+from dash import ClientsideFunction, Dash, Input, Output, State, dcc
 from dash.exceptions import PreventUpdate
 
-from ..choose import narrowed, of_target
+from ..choose import known_figures, of_target
 from ..table import columns, front_csv, grid_rows
 from ..words import NARROWED
-from .front import spans_of
+from .front import narrowed_rows, spans_of
 
 
 def selected_id(selected: Any) -> str | None:
@@ -25,62 +25,63 @@ def selected_id(selected: Any) -> str | None:
 
 def register(app: Dash, workspace: Any) -> None:
     """Tie the grid to the rows."""
-    sliders = [Input(f"slider-{key}", "value") for key in NARROWED]
 
     @app.callback(
         Output("table", "rowData"),
-        Output("table", "columnDefs"),
         Input("version", "data"),
         Input("target", "value"),
-        *sliders,
+        Input("ranks", "data"),
         State("run", "data"),
     )
-    def fill(version, target, *given):
+    def fill(version, target, ranks, run):
         if version is None:
             raise PreventUpdate
-        values, run = given[:3], given[3]
-        source = workspace.source(run)
-        rows = narrowed(of_target(source.rows, target), spans_of(values))
-        rows = sorted(rows, key=lambda row: (row["thickness_mm"], str(row["id"])))
-        floor = any(row.get("floor_area_lost_m2") is not None for row in rows)
-        return grid_rows(rows), columns(source.currency, floor)
+        rows = of_target(workspace.source(run).rows, target)
+        return grid_rows(sorted(rows, key=lambda row: (row["thickness_mm"], str(row["id"]))), ranks)
 
     @app.callback(
+        Output("table", "columnDefs"),
+        Input("version", "data"),
+        Input("weighed", "data"),
+        State("run", "data"),
+    )
+    def heads(version, weighed, run):
+        if version is None:
+            raise PreventUpdate
+        source = workspace.source(run)
+        known = known_figures(source.rows, ("floor_area_lost_m2", "stability"))
+        return columns(source.currency, "floor_area_lost_m2" in known, bool(weighed), "stability" in known)
+
+    app.clientside_callback(
+        ClientsideFunction("front", "follow"),
         Output("table", "selectedRows"),
         Output("table", "scrollTo"),
-        Input("wall", "data"),
+        Input("settled", "data"),
         Input("table", "rowData"),
         State("table", "selectedRows"),
+        State("wall", "data"),
     )
-    def follow(chosen, rows, selected):
-        if selected_id(selected) == chosen:
-            raise PreventUpdate
-        if chosen is None or all(row["id"] != chosen for row in rows or []):
-            return [], no_update
-        return {"ids": [chosen]}, {"rowId": chosen, "rowPosition": None}
 
-    @app.callback(
+    app.clientside_callback(
+        ClientsideFunction("front", "selected"),
         Output("wall", "data", allow_duplicate=True),
         Input("table", "selectedRows"),
         State("wall", "data"),
         prevent_initial_call=True,
     )
-    def choose(selected, chosen):
-        found = selected_id(selected)
-        if found is None or found == chosen:
-            raise PreventUpdate
-        return found
 
     @app.callback(
         Output("csv-file", "data"),
         Input("csv", "n_clicks"),
         State("target", "value"),
-        *(State(f"slider-{key}", "value") for key in NARROWED),
+        State("locks", "data"),
         State("run", "data"),
+        *(State(f"slider-{key}", "value") for key in NARROWED),
         prevent_initial_call=True,
     )
-    def download(clicks, target, *given):
+    def download(clicks, target, tokens, run, *values):
         if not clicks:
             raise PreventUpdate
-        rows = narrowed(of_target(workspace.source(given[3]).rows, target), spans_of(given[:3]))
-        return dcc.send_string("\ufeff" + front_csv(rows), "front.csv", type="text/csv")
+        rows = of_target(workspace.source(run).rows, target)
+        kept = narrowed_rows(rows, spans_of(values), tokens, workspace, run)
+        return dcc.send_string("\ufeff" + front_csv(kept), "front.csv", type="text/csv")

@@ -13,7 +13,7 @@ from materials.errors import InputError
 from optimiser.buildup import to_toml
 from optimiser.handover.section import section_svg
 
-from .. import panel
+from .. import carbon_part, cost_part, panel
 from ..choose import by_id, most_balanced, of_target, standing_out
 from ..own import MINE
 from ..sheet import wall_sheet
@@ -35,9 +35,9 @@ def wall_title(row: dict, names: dict[str, list[str]]) -> str:
     return title
 
 
-def print_address(run: str | None, chosen: str) -> str:
-    """Where the print view of a wall is."""
-    return "/print?" + urlencode({key: value for key, value in (("run", run), ("wall", chosen)) if value})
+def print_address(run: str | None, chosen: str, place: str = "print") -> str:
+    """Where the print view of a wall is, or another page of it."""
+    return f"/{place}?" + urlencode({key: value for key, value in (("run", run), ("wall", chosen)) if value})
 
 
 def find(workspace: Any, run: str | None, chosen: str | None, mine: dict | None) -> Any:
@@ -82,6 +82,8 @@ def register(app: Dash, workspace: Any) -> None:
         Output("wall-links", "hidden"),
         Output("print", "href"),
         Output("print", "hidden"),
+        Output("handover", "href"),
+        Output("handover", "hidden"),
         Output("own-sheet", "hidden"),
         Input("wall", "data"),
         Input("base", "data"),
@@ -93,7 +95,7 @@ def register(app: Dash, workspace: Any) -> None:
         source = workspace.source(run)
         judged = find(workspace, run, chosen, mine)
         if judged is None:
-            return (_nothing(source, chosen), [], "", [], [], [], True, True, True, "", True, True)
+            return (_nothing(source, chosen), [], "", [], [], [], True, True, True, "", True, "", True, True)
         currency = source.currency
         row = mine["row"] if chosen == MINE else by_id(source.rows, chosen)
         goal = row.get("target", target)
@@ -103,7 +105,7 @@ def register(app: Dash, workspace: Any) -> None:
             panel.title(wall_title(row, names), row.get("in_short")),
             panel.figures(judged, lost, currency),
             section_svg(judged.wall, width_px=DRAWING_WIDTH, prefix="wall"),
-            panel.layers(judged, currency),
+            panel.layers(judged, currency, source.study.pricing.products if source.study else None),
             panel.by_layer(judged, currency),
             judgement_rows(judged, goal, source.brief),
             False,
@@ -111,7 +113,36 @@ def register(app: Dash, workspace: Any) -> None:
             False,
             print_address(run, chosen),
             chosen == MINE,
+            print_address(run, chosen, "handover"),
+            chosen == MINE,
             chosen != MINE,
+        )
+
+    @app.callback(
+        Output("carbon-head", "children"),
+        Output("carbon-body", "children"),
+        Output("carbon-part", "hidden"),
+        Output("cost-head", "children"),
+        Output("cost-body", "children"),
+        Output("cost-part", "hidden"),
+        Input("wall", "data"),
+        Input("base", "data"),
+        State("mine", "data"),
+        State("run", "data"),
+    )
+    def parts(chosen, base, mine, run):
+        source = workspace.source(run)
+        judged = find(workspace, run, chosen, mine)
+        if judged is None:
+            return "", [], True, "", [], True
+        pricing = source.study.pricing if source.study else None
+        return (
+            carbon_part.carbon_head(judged, pricing),
+            panel.carbon(judged, source.brief, pricing),
+            False,
+            cost_part.cost_head(judged, source.currency),
+            panel.cost(judged, source.currency) if judged.cost else [],
+            judged.cost is None,
         )
 
     @app.callback(

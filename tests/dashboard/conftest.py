@@ -58,6 +58,32 @@ def workspace(study_folder: Path, tmp_path_factory: pytest.TempPathFactory):
 
 
 @pytest.fixture(scope="session")
+def compared_folder(study_folder: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A finished study whose suppliers are compared."""
+    from optimiser.market.suppliers_worker import USUAL, compare
+    from optimiser.search.study import open_study
+
+    folder = tmp_path_factory.mktemp("compared") / "study"
+    shutil.copytree(study_folder, folder)
+    assert compare(folder, open_study(folder).brief.target.u_value, USUAL)
+    return folder
+
+
+@pytest.fixture(scope="session")
+def compared(compared_folder: Path, tmp_path_factory: pytest.TempPathFactory):
+    """The explorer's workspace on it."""
+    from dashboard.workspace import Workspace
+
+    return Workspace(compared_folder, tmp_path_factory.mktemp("compared-runs"))
+
+
+@pytest.fixture(scope="session")
+def fronts(compared):
+    """The fronts of the cases of its suppliers."""
+    return compared.comparing.compared(compared.source(None), None).fronts
+
+
+@pytest.fixture(scope="session")
 def family_folder(small_brief: Brief, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A finished study of two targets, in which a wall of the first has two others of exactly its figures."""
     folder = tmp_path_factory.mktemp("family") / "study"
@@ -118,11 +144,11 @@ def staged(study_folder: Path, workspace, tmp_path: Path) -> Iterator[Staged]:
 
 
 @contextmanager
-def answering(workspace) -> Iterator[str]:
-    """The explorer over a workspace, answering at an address."""
+def answering(workspace, token: str | None = None) -> Iterator[str]:
+    """The explorer over a workspace, answering at an address; with a token, only to who brings it."""
     from dashboard.app import Silent, build
 
-    server = make_server("127.0.0.1", 0, build(workspace).server, threaded=True, request_handler=Silent)
+    server = make_server("127.0.0.1", 0, build(workspace, token).server, threaded=True, request_handler=Silent)
     thread = threading.Thread(target=server.serve_forever, daemon=True)
     thread.start()
     try:

@@ -107,3 +107,15 @@ def test_the_walls_named_are_different_ones():
     assert "A" in named  # the thinnest of them
     assert choose.telling([], mine, 3) == []
     assert choose.telling(found, mine, 9) == found
+
+
+def test_the_share_of_floor_lost_goes_with_the_area():
+    rows = [FRONT[0] | {"floor_area_lost_m2": 5.0}, FRONT[1]]
+    found = choose.with_percent(rows, 200.0)
+    assert found[0]["floor_lost_percent"] == pytest.approx(2.5)
+    assert "floor_lost_percent" not in found[1]
+    assert choose.with_percent(rows, None) == rows
+    assert choose.known_figures(found, ("floor_lost_percent", "stability", "thickness_mm")) == [
+        "floor_lost_percent",
+        "thickness_mm",
+    ]

@@ -6,10 +6,11 @@ import random
 
 import pytest
 
-from dashboard.figures import EDGES, FRONT, OTHERS, RING, Look, chosen_patch, colour_words, front_figure
+from dashboard.figures import EDGES, FAINT, FRONT, OTHERS, OWN, cloud_points, front_figure, hover, labels
+from dashboard.parallel_figure import parallel_lines
 from dashboard.place_labels import CHARACTER, LINE, place
+from dashboard.plot_axes import Axis, Look, axis_title, colour_words, module_words
 
-FAINT, OWN = 3, 4
 ROWS = [
     {
         "id": f"W-{number:03d}",
@@ -23,11 +24,10 @@ ROWS = [
     }
     for number in range(12)
 ]
-CLOUD = {"thickness_mm": [450.0] * 5000, "carbon_kgco2e_m2": [50.0] * 5000}
 
 
 def test_the_front_is_drawn_over_all_that_a_pointer_meets_with_ids_as_lists():
-    data = front_figure(ROWS, ROWS, CLOUD, Look())["data"]
+    data = front_figure(ROWS, ROWS, Look())["data"]
     assert all(each["hoverinfo"] == "skip" for each in data[FRONT + 1 :])
     last = data[FRONT]
     assert last["ids"] == [each["id"] for each in ROWS]
@@ -36,67 +36,74 @@ def test_the_front_is_drawn_over_all_that_a_pointer_meets_with_ids_as_lists():
     assert last["marker"]["colorscale"] == "Cividis"
 
 
-def test_the_cloud_is_thinned_and_never_under_the_pointer():
-    cloud = front_figure(ROWS, ROWS, CLOUD, Look())["data"][0]
-    assert 0 < len(cloud["x"]) <= 1000
-    assert cloud["hoverinfo"] == "skip"
-    assert front_figure(ROWS, ROWS, CLOUD, Look(y="floor_area_lost_m2"))["data"][0]["x"] == []
+def test_the_beaten_walls_lie_where_the_axes_say_each_spot_once():
+    cloud = {"thickness_mm": [450.0] * 5000 + [455.0, 9000.0], "carbon_kgco2e_m2": [35.0] * 5000 + [31.0, 35.0]}
+    spots = cloud_points(cloud, ROWS, Look(), None, [])
+    assert len(spots) == 2  # one wall is far off the axes
+    low, high = front_figure(ROWS, ROWS, Look())["layout"]["xaxis"]["range"]
+    assert spots[0][0] == pytest.approx((450 - low) / (high - low), abs=1e-4)
+    assert spots[1][1] > spots[0][1]  # y runs downwards: less carbon is lower
+    assert cloud_points(cloud, ROWS, Look(y="floor_area_lost_m2"), None, []) == []
+    assert cloud_points(cloud, ROWS, Look(log=("x", "y")), None, []) != []
 
 
-def test_what_the_sliders_leave_out_stays_hollow_and_the_axes_hold_still():
-    whole, part = (front_figure(ROWS, rows, {}, Look()) for rows in (ROWS, ROWS[:3]))
-    assert len(part["data"][FAINT]["x"]) == 9
-    assert len(part["data"][FRONT]["x"]) == 3
+def test_the_whole_front_is_always_there_over_hollow_points():
+    whole, part = (front_figure(ROWS, rows, Look()) for rows in (ROWS, ROWS[:3]))
+    assert part["data"] == whole["data"]
+    assert len(part["data"][FAINT]["x"]) == len(part["data"][FRONT]["x"]) == len(ROWS)
     assert part["layout"]["xaxis"]["range"] == whole["layout"]["xaxis"]["range"]
 
 
-def test_the_chosen_wall_is_ringed():
-    figure = front_figure(ROWS, ROWS, {}, Look(), "W-003")
-    assert figure["data"][RING]["x"] == [430]
-    assert chosen_patch(ROWS, None, "W-004", Look()) == {"x": [440], "y": [36]}
-    assert chosen_patch(ROWS, None, "nobody", Look()) == {"x": [], "y": []}
+def test_labels_are_those_of_the_walls_that_are_left():
+    found = {each["name"]: each["text"] for each in labels(ROWS, ROWS[2:4], Look())}
+    assert found == {"W-002": "thinnest", "W-003": "cheapest · lowest carbon · most balanced"}
+    assert labels(ROWS, ROWS[2:4], Look()) == front_figure(ROWS, ROWS[2:4], Look())["layout"]["annotations"]
+    assert labels(ROWS, [], Look()) == []
 
 
 def test_axes_say_what_they_show_and_where_they_start():
-    layout = front_figure(ROWS, ROWS, {}, Look())["layout"]
+    layout = front_figure(ROWS, ROWS, Look())["layout"]
     assert layout["xaxis"]["title"]["text"] == "wall thickness, mm (not from zero)"
     near = [each | {"carbon_kgco2e_m2": number + 0.5} for number, each in enumerate(ROWS)]
-    layout = front_figure(near, near, {}, Look())["layout"]
+    layout = front_figure(near, near, Look())["layout"]
     assert layout["yaxis"]["range"][0] == 0
     assert "not from zero" not in layout["yaxis"]["title"]["text"]
-    layout = front_figure(ROWS, ROWS, {}, Look(log=("y",)))["layout"]
+    layout = front_figure(ROWS, ROWS, Look(log=("zero",)))["layout"]
+    assert layout["xaxis"]["range"][0] == 0
+    assert "not from zero" not in layout["xaxis"]["title"]["text"]
+    layout = front_figure(ROWS, ROWS, Look(log=("y",)))["layout"]
     assert layout["yaxis"]["type"] == "log"
     assert "(logarithmic)" in layout["yaxis"]["title"]["text"]
 
 
 def test_the_walls_that_stand_out_are_labelled():
-    words = {each["text"] for each in front_figure(ROWS, ROWS, {}, Look())["layout"]["annotations"]}
+    words = {each["text"] for each in front_figure(ROWS, ROWS, Look())["layout"]["annotations"]}
     assert {"thinnest", "cheapest · lowest carbon", "most balanced"} == words
 
 
 def test_ones_own_wall_joins_the_plot_if_it_has_both_figures():
     mine = ROWS[0] | {"id": "mine", "thickness_mm": 700}
-    figure = front_figure(ROWS, ROWS, {}, Look(), "mine", mine)
+    figure = front_figure(ROWS, ROWS, Look(), mine)
     assert figure["data"][OWN]["x"] == [700]
-    assert figure["data"][RING]["x"] == [700]
+    assert figure["data"][OWN]["ids"] == ["mine"]
     assert figure["layout"]["xaxis"]["range"][1] > 700
     unpriced = mine | {"cost_per_m2": None}
-    assert front_figure(ROWS, ROWS, {}, Look(y="cost_per_m2"), None, unpriced)["data"][OWN]["x"] == []
+    assert front_figure(ROWS, ROWS, Look(y="cost_per_m2"), unpriced)["data"][OWN]["x"] == []
 
 
 def test_an_empty_front_has_no_axes():
-    layout = front_figure([], [], {}, Look())["layout"]
+    layout = front_figure([], [], Look())["layout"]
     assert layout["xaxis"]["visible"] is False
 
 
 def test_one_wall_alone_can_be_plotted():
     for log in ((), ("x", "y")):
-        low, high = front_figure(ROWS[:1], ROWS[:1], {}, Look(log=log))["layout"]["xaxis"]["range"]
+        low, high = front_figure(ROWS[:1], ROWS[:1], Look(log=log))["layout"]["xaxis"]["range"]
         assert low < high
 
 
 def test_dark_points_are_ringed_on_dark_paper():
-    rings = front_figure(ROWS, ROWS, {}, Look(theme="dark"))["data"][FRONT]["marker"]["line"]["color"]
+    rings = front_figure(ROWS, ROWS, Look(theme="dark"))["data"][FRONT]["marker"]["line"]["color"]
     assert len(rings) == len(ROWS)
     assert len(set(rings)) == 2
 
@@ -125,7 +132,7 @@ def test_labels_never_lie_over_a_point_or_each_other(seed):
 
 def test_a_family_of_fronts_shares_axes_and_is_labelled_directly():
     looser = [row | {"id": f"X-{n}", "target": 0.15, "thickness_mm": 300 + 10 * n} for n, row in enumerate(ROWS)]
-    figure = front_figure(ROWS, ROWS, {}, Look(), others=looser)
+    figure = front_figure(ROWS, ROWS, Look(), others=looser)
     assert figure["data"][OTHERS]["ids"] == [row["id"] for row in looser]
     assert figure["data"][OTHERS]["marker"]["size"] < figure["data"][FRONT]["marker"]["size"]
     assert "U 0.15" in figure["data"][OTHERS]["text"][0]
@@ -133,13 +140,55 @@ def test_a_family_of_fronts_shares_axes_and_is_labelled_directly():
     assert {"U 0.15", "U 0.105"} <= {each["text"] for each in figure["layout"]["annotations"]}
     low, high = figure["layout"]["xaxis"]["range"]
     assert low < 300 and high > 510
-    other_way = front_figure(looser, looser, {}, Look(), others=ROWS)
+    other_way = front_figure(looser, looser, Look(), others=ROWS)
     assert other_way["layout"]["xaxis"]["range"] == [low, high]
 
 
 def test_one_target_alone_is_no_family():
-    figure = front_figure(ROWS, ROWS, {}, Look())
+    figure = front_figure(ROWS, ROWS, Look())
     assert figure["data"][OTHERS]["x"] == figure["data"][EDGES]["x"] == []
     looser = [row | {"target": 0.15} for row in ROWS]
-    no_edge = front_figure(ROWS, ROWS, {}, Look(y="u_value"), others=looser)
+    no_edge = front_figure(ROWS, ROWS, Look(y="u_value"), others=looser)
     assert no_edge["data"][EDGES]["x"] == []
+
+
+def test_axes_name_the_modules_that_count():
+    axis = Axis(10.0, 20.0, False)
+    assert axis_title("carbon_kgco2e_m2", axis, Look()) == "embodied carbon A1–A3, kgCO₂e/m² (not from zero)"
+    whole = Look(modules=("A1-A3", "A4", "A5", "B4", "C1", "C2", "C3", "C4"))
+    assert axis_title("carbon_kgco2e_m2", axis, whole) == "carbon A1–A5, B4, C1–C4, kgCO₂e/m² (not from zero)"
+    assert axis_title("cost_per_m2", axis, Look()) == "cost, €/m² (not from zero)"
+    assert module_words(["A4", "A1-A3"]) == "A1–A4"
+    assert module_words(["A1-A3", "C3", "C4"]) == "A1–A3, C3–C4"
+    assert module_words(["A1-A3", "A5", "D"]) == "A1–A3, A5, D"
+
+
+def test_the_pointer_is_told_what_the_wall_is_and_its_figures():
+    row = ROWS[0] | {"in_short": "9 OSB · 45×120 + 170 + 38×63 · blown glass wool · service zone 45 <b>batt</b>"}
+    said = hover(row, Look())
+    lines = said.split("<br>")
+    assert lines[0] == "<b>W-000</b> · 9 OSB · 45×120 + 170 + 38×63 · blown glass wool"
+    assert lines[1] == "service zone 45 &lt;b&gt;batt&lt;/b&gt;"
+    assert lines[2] == "thickness 400 mm · carbon 40.0 kgCO₂e/m² · cost €200.0/m²"
+    assert lines[3] == "U 0.1040 W/m²K"
+    assert "U 0.15" in hover(row, Look(), "U 0.15")
+
+
+def test_lines_cross_an_axis_for_every_figure_with_its_ends_in_words():
+    spec = parallel_lines([*ROWS, ROWS[0] | {"id": "N", "cost_per_m2": None}], Look(x="floor_area_lost_m2"))
+    assert [each["key"] for each in spec["axes"]] == [
+        "floor_area_lost_m2",
+        "carbon_kgco2e_m2",
+        "cost_per_m2",
+        "thickness_mm",
+    ]
+    assert [each["slider"] for each in spec["axes"]] == [False, True, True, True]
+    assert spec["axes"][3]["words"] == ["400 mm", "510 mm"]
+    assert spec["axes"][2]["words"] == ["€167.0/m²", "€200.0/m²"]
+    assert all(0.05 < tick["at"] < 0.95 for axis in spec["axes"] for tick in axis["ticks"])
+    assert all(axis["ticks"] for axis in spec["axes"])
+    assert spec["ids"] == [each["id"] for each in ROWS]  # the wall without a price has no line
+    assert len(spec["texts"]) == len(ROWS)
+    assert spec["shares"][0] == [0.0, 1.0, 1.0, 0.0]
+    assert parallel_lines(ROWS[:1], Look())["shares"] == [[0.5, 0.5, 0.5]]
+    assert parallel_lines([], Look())["ids"] == []

@@ -137,14 +137,14 @@ def test_ones_own_wall_in_words():
 @pytest.mark.parametrize(
     ("search", "found"),
     [
-        ("?run=0001&wall=W-2", ("0001", "W-2")),
-        ("?wall=W-2", (None, "W-2")),
-        ("", (None, None)),
-        (None, (None, None)),
-        ("?run=&wall=", (None, None)),
+        ("?run=0001&wall=W-2", ("0001", "W-2", "front")),
+        ("?wall=W-2&view=suppliers", (None, "W-2", "suppliers")),
+        ("", (None, None, "front")),
+        (None, (None, None, "front")),
+        ("?run=&wall=&view=elsewhere", (None, None, "front")),
     ],
 )
-def test_the_address_names_run_and_wall(search, found):
+def test_the_address_names_run_wall_and_view(search, found):
     assert read_address(search) == found
 
 

@@ -1,0 +1,216 @@
+"""Keeping walls: the button of the panel, the strip on the front, notes, and the way back."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, no_update
+from dash.exceptions import PreventUpdate
+
+from materials.errors import InputError
+
+from .. import shortlist
+from ..choose import best_in, by_id, of_target
+from ..compare import FEWEST, key_of, of_key
+from ..decisions import Board
+from ..words import NARROWED
+
+BOARD = Output("board", "data", allow_duplicate=True)
+SAID = Output("shortlist-words", "children", allow_duplicate=True)
+BESIDE = Output("beside", "data", allow_duplicate=True)
+
+
+def decided(workspace: Any, act: Callable[[], Any]) -> tuple[int, str]:
+    """Make a decision: the version that then stands, and why it could not be made ('' when it was)."""
+    try:
+        act()
+        said = ""
+    except InputError as error:
+        said = str(error)
+    return workspace.decisions.board().version, said
+
+
+def toggle(workspace: Any, run: str | None, wall: str) -> None:
+    """Keep a wall of a front, or take it off where it is kept; InputError where it cannot be."""
+    if workspace.decisions.board().find(run, wall) is not None:
+        workspace.decisions.drop(run, wall)
+    else:
+        keep(workspace, run, wall)
+
+
+def keep(workspace: Any, run: str | None, wall: str) -> None:
+    """Keep a wall; InputError where the front has none of that name."""
+    if workspace.wall(run, wall) is None:
+        raise InputError(f"There is no wall {wall} on this front to keep.")
+    workspace.decisions.keep(run, wall)
+
+
+def standing_out(workspace: Any, run: str | None, target: float | None) -> list[str]:
+    """The thinnest, the cheapest and the lowest in carbon, each once."""
+    rows = of_target(workspace.source(run).rows, target)
+    found = [best_in(rows, key) for key in NARROWED]
+    return list(dict.fromkeys(each["id"] for each in found if each is not None))
+
+
+def back_words(board: Board) -> tuple[str, bool, str, bool]:
+    """What the buttons of the way back say, and whether each is hidden."""
+    return f"Undo: {board.undo}", not board.undo, f"Redo: {board.redo}", not board.redo
+
+
+def register(app: Dash, workspace: Any) -> None:
+    """Tie the shortlist to the decisions on the server."""
+    _follow(app, workspace)
+    _panel(app, workspace)
+    _strip(app, workspace)
+
+
+def _follow(app: Dash, workspace: Any) -> None:
+    app.clientside_callback(
+        ClientsideFunction("wallfront", "ask"), Output("asked", "data"), Input("board-tick", "n_intervals")
+    )
+
+    @app.callback(Output("board", "data"), Input("asked", "data"), State("board", "data"))
+    def follow(_, version):
+        now = workspace.decisions.board().version
+        if now == version:
+            raise PreventUpdate
+        return now
+
+    @app.callback(
+        Output("shortlist-count", "children"),
+        Output("shortlist-rows", "children"),
+        Output("shortlist-words", "children"),
+        Output("view-compare", "children"),
+        Output("compare-link", "hidden"),
+        *(Output(name, key) for name in ("undo", "redo") for key in ("children", "hidden")),
+        Output("undo-compare", "children"),
+        Output("undo-compare", "hidden"),
+        Output("kept", "data"),
+        Input("board", "data"),
+        Input("base", "data"),
+        State("run", "data"),
+        State("kept", "data"),
+    )
+    def strip(version, _, run, marked):
+        if version is None:
+            raise PreventUpdate
+        board = workspace.decisions.board()
+        count = len(board.kept)
+        undo = back_words(board)
+        here = [each.wall for each in board.kept if each.run == run]
+        return (
+            shortlist.count_words(board),
+            shortlist.rows(board, workspace, run),
+            board.trouble,
+            f"side by side ({count})" if count else "side by side",
+            count < FEWEST,
+            *undo,
+            *undo[:2],
+            here if here != marked else no_update,
+        )
+
+    app.clientside_callback(ClientsideFunction("wallfront", "mark"), Output("marked", "data"), Input("kept", "data"))
+
+
+def _panel(app: Dash, workspace: Any) -> None:
+    @app.callback(
+        Output("keep-part", "hidden"),
+        Output("keep", "children"),
+        Output("keep-note-part", "hidden"),
+        Output("keep-note", "value"),
+        Output("noted", "data"),
+        Input("wall", "data"),
+        Input("base", "data"),
+        Input("board", "data"),
+        State("run", "data"),
+        State("noted", "data"),
+    )
+    def panel(wall, base, board, run, noted):
+        source = workspace.source(run)
+        if source.study is None or by_id(source.rows, wall) is None:
+            return True, no_update, True, no_update, None
+        kept = workspace.decisions.board().find(run, wall)
+        now = [key_of(run, wall), kept.note if kept else ""]
+        told = (no_update, no_update) if now == noted else (now[1], now)
+        return False, "Kept · take off" if kept else "Keep in shortlist", kept is None, *told
+
+    @app.callback(
+        BOARD,
+        SAID,
+        BESIDE,
+        Input("keep", "n_clicks"),
+        State("wall", "data"),
+        State("run", "data"),
+        State("beside", "data"),
+        prevent_initial_call=True,
+    )
+    def press(clicks, wall, run, beside):
+        if not clicks or not wall:
+            raise PreventUpdate
+        version, said = decided(workspace, lambda: toggle(workspace, run, wall))
+        kept = workspace.decisions.board().find(run, wall) is not None
+        return version, said, None if kept else without(beside, key_of(run, wall))
+
+    @app.callback(
+        BOARD,
+        SAID,
+        Input("keep-note", "n_blur"),
+        Input("keep-note", "n_submit"),
+        State("keep-note", "value"),
+        State("noted", "data"),
+        prevent_initial_call=True,
+    )
+    def write(_, __, text, noted):
+        if not noted or (text or "") == noted[1]:
+            raise PreventUpdate
+        return decided(workspace, lambda: workspace.decisions.note(*of_key(noted[0]), text))
+
+
+def without(beside: list[str] | None, key: str) -> list[str] | None:
+    """The walls asked for side by side less one; None, the first of the shortlist, where none is left."""
+    return [each for each in beside or [] if each != key] or None
+
+
+def _strip(app: Dash, workspace: Any) -> None:
+    @app.callback(
+        Output("run", "data", allow_duplicate=True),
+        Output("wall", "data", allow_duplicate=True),
+        Input({"type": "kept-wall", "run": ALL, "wall": ALL}, "n_clicks"),
+        State("run", "data"),
+        prevent_initial_call=True,
+    )
+    def show(clicks, run):
+        if not any(clicks) or not ctx.triggered_id:
+            raise PreventUpdate
+        of = ctx.triggered_id["run"] or None
+        return no_update if of == run else of, ctx.triggered_id["wall"]
+
+    @app.callback(
+        BOARD,
+        SAID,
+        BESIDE,
+        Input({"type": "kept-drop", "run": ALL, "wall": ALL}, "n_clicks"),
+        State("beside", "data"),
+        prevent_initial_call=True,
+    )
+    def drop(clicks, beside):
+        if not any(clicks) or not ctx.triggered_id:
+            raise PreventUpdate
+        run, wall = ctx.triggered_id["run"] or None, ctx.triggered_id["wall"]
+        version, said = decided(workspace, lambda: workspace.decisions.drop(run, wall))
+        return version, said, without(beside, key_of(run, wall))
+
+    @app.callback(
+        BOARD,
+        SAID,
+        Input("undo", "n_clicks"),
+        Input("redo", "n_clicks"),
+        Input("undo-compare", "n_clicks"),
+        prevent_initial_call=True,
+    )
+    def back(*clicks):
+        if not any(clicks):
+            raise PreventUpdate
+        act = workspace.decisions.redo if ctx.triggered_id == "redo" else workspace.decisions.undo
+        return decided(workspace, act)

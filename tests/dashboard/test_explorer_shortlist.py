@@ -1,0 +1,248 @@
+"""Keeping walls on the front: the button, the note, the strip, undo, a second browser, a reload, the keyboard."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+
+from dashboard import shortlist
+from dashboard.callbacks.shortlist import back_words, decided, keep, standing_out, toggle, without
+from dashboard.choose import best_in
+from dashboard.decisions import Board, Decisions, Kept
+from materials.errors import InputError
+
+
+@pytest.fixture
+def own(study_folder, tmp_path):
+    """A workspace with decisions of its own."""
+    from dashboard.workspace import Workspace
+
+    return Workspace(study_folder, tmp_path / "runs")
+
+
+@pytest.fixture
+def own_address(own):
+    from conftest import answering
+
+    with answering(own) as found:
+        yield found
+
+
+def text_of(component) -> str:
+    """All words of a component."""
+    if component is None or isinstance(component, str | int | float):
+        return str(component or "")
+    if isinstance(component, list | tuple):
+        return " ".join(text_of(each) for each in component)
+    return text_of(getattr(component, "children", None))
+
+
+def test_a_wall_is_kept_and_taken_off_by_the_same_button(own):
+    wall = own.source(None).rows[0]["id"]
+    toggle(own, None, wall)
+    assert [each.wall for each in own.decisions.board().kept] == [wall]
+    toggle(own, None, wall)
+    assert own.decisions.board().kept == ()
+
+
+def test_only_walls_of_the_front_are_kept(own):
+    with pytest.raises(InputError, match="no wall W-99999"):
+        keep(own, None, "W-99999")
+    with pytest.raises(InputError, match="no wall"):
+        keep(own, "0009", own.source(None).rows[0]["id"])
+    version, said = decided(own, lambda: keep(own, None, "mine"))
+    assert version == 0
+    assert "no wall mine" in said
+
+
+def test_those_that_stand_out_are_the_least_of_each_figure(own):
+    rows = own.source(None).rows
+    found = standing_out(own, None, None)
+    assert found[0] == best_in(rows, "thickness_mm")["id"]
+    assert set(found) == {best_in(rows, key)["id"] for key in ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2")}
+
+
+def test_the_strip_tells_figures_notes_and_walls_that_are_gone(own):
+    row = own.source(None).rows[0]
+    board = Board(1, (Kept(run=None, wall=row["id"], note="<b>thin</b>"), Kept(run="0007", wall="W-001")))
+    said = text_of(shortlist.rows(board, own, None))
+    assert f"{row['carbon_kgco2e_m2']:.1f}" in said
+    assert f"{row['cost_per_m2']:.1f}" in said
+    assert "<b>thin</b>" in said
+    assert "W-001 of search 7" in said
+    assert "no longer on this front" in said
+    assert shortlist.rows(Board(0), own, None) == []
+
+
+def test_the_strip_says_how_to_keep_and_how_many_are_kept():
+    one = Kept(run=None, wall="W-001")
+    assert "Keep in shortlist" in shortlist.count_words(Board(0))
+    assert "Keep another" in shortlist.count_words(Board(1, (one,)))
+    assert shortlist.count_words(Board(1, (one, Kept(run=None, wall="W-002")))).startswith("2 walls")
+
+
+def test_the_way_back_is_said_and_hidden_where_there_is_none():
+    assert back_words(Board(1, undo="keeping W-1")) == ("Undo: keeping W-1", False, "Redo: ", True)
+
+
+def test_a_wall_taken_off_leaves_the_comparison_too():
+    assert without([":W-1", ":W-2"], ":W-1") == [":W-2"]
+    assert without([":W-1"], ":W-1") is None
+    assert without(None, ":W-1") is None
+
+
+# In the browser
+
+
+def until(page, question: str, seconds: float = 15.0) -> None:
+    end = time.monotonic() + seconds
+    while not page.evaluate(question):
+        assert time.monotonic() < end, f"never true: {question}"
+        time.sleep(0.05)
+
+
+def opened(page, address: str, query: str = ""):
+    page.goto(f"{address}/{query}")
+    page.wait_for_selector("#keep-part:not([hidden])")
+    page.wait_for_selector("#plot .scatterlayer .point")
+    until(page, "document.querySelector('#shortlist-count').textContent.length > 0")
+    return page
+
+
+def choose(page, wall: str) -> None:
+    page.evaluate("wall => window.dash_clientside.set_props('wall', {data: wall})", wall)
+    until(page, f"document.querySelector('#wall-name').textContent.includes({wall!r})")
+
+
+def kept_walls(page) -> list[str]:
+    return page.locator("#shortlist-rows tbody tr td:first-child").all_inner_texts()
+
+
+def keep_wall(page, wall: str, count: int) -> None:
+    choose(page, wall)
+    until(page, "document.querySelector('#keep').textContent == 'Keep in shortlist'")
+    page.click("#keep")
+    until(page, f"document.querySelectorAll('#shortlist-rows tbody tr').length == {count}")
+
+
+@pytest.mark.browser
+def test_three_walls_are_kept_noted_undone_and_still_there_after_a_reload(own, own_address, page):
+    rows = own.source(None).rows
+    walls = [rows[0]["id"], rows[len(rows) // 2]["id"], rows[-1]["id"]]
+    opened(page, own_address)
+    assert "Nothing kept yet" in page.inner_text("#shortlist-count")
+    assert not page.is_visible("#undo")
+    for count, wall in enumerate(walls, 1):
+        keep_wall(page, wall, count)
+    assert kept_walls(page) == walls
+    until(page, "document.querySelector('#view-compare').textContent == 'side by side (3)'")
+    assert page.inner_text("#keep") == "Kept · take off"
+    page.fill("#keep-note", "lowest in carbon, but <thick>")
+    page.press("#keep-note", "Enter")
+    until(page, "document.querySelector('#shortlist-rows').textContent.includes('but <thick>')")
+    page.locator("#shortlist-rows tbody tr").nth(1).get_by_text("take off").click()
+    until(page, "document.querySelectorAll('#shortlist-rows tbody tr').length == 2")
+    until(page, f"document.querySelector('#undo').textContent == 'Undo: taking {walls[1]} off'")
+    page.click("#undo")
+    until(page, "document.querySelectorAll('#shortlist-rows tbody tr').length == 3")
+    assert kept_walls(page) == walls
+    page.reload()
+    until(page, "document.querySelectorAll('#shortlist-rows tbody tr').length == 3")
+    assert kept_walls(page) == walls
+    assert "but <thick>" in page.inner_text("#shortlist-rows")
+    until(page, "document.querySelector('#keep-note')?.value == 'lowest in carbon, but <thick>'")
+
+
+@pytest.mark.browser
+def test_keeping_asks_nothing_of_the_plot_and_marks_the_table(own, own_address, page):
+    opened(page, own_address)
+    asked: list[str] = []
+    page.on("request", lambda request: asked.append(request.post_data or ""))
+    wall = page.inner_text("#wall-name").split()[1].rstrip(",")
+    page.click("#keep")
+    until(page, "document.querySelectorAll('#shortlist-rows tbody tr').length == 1")
+    assert not [each for each in asked if '"id":"canvas"' in each or '"id":"table","property":"rowData"' in each]
+    cell = f'#table .ag-row[row-id="{wall}"] [col-id="id"]'
+    until(page, f"getComputedStyle(document.querySelector({cell!r})).fontWeight == '700'")
+    page.click("#keep")
+    until(page, f"getComputedStyle(document.querySelector({cell!r})).fontWeight == '400'")
+
+
+@pytest.mark.browser
+def test_a_line_of_the_strip_leads_to_its_wall(own, own_address, page):
+    rows = own.source(None).rows
+    own.decisions.keep(None, rows[0]["id"])
+    opened(page, own_address)
+    choose(page, rows[-1]["id"])
+    page.click("#shortlist-rows tbody td:first-child button")
+    until(page, f"document.querySelector('#wall-name').textContent.includes({rows[0]['id']!r})")
+    until(page, "document.querySelector('#keep').textContent == 'Kept · take off'")
+
+
+@pytest.mark.browser
+def test_a_second_browser_sees_what_the_first_decides(own, own_address, page, chromium):
+    opened(page, own_address)
+    context = chromium.new_context(viewport={"width": 1280, "height": 720})
+    try:
+        other = opened(context.new_page(), own_address)
+        page.click("#keep")
+        until(page, "document.querySelectorAll('#shortlist-rows tbody tr').length == 1")
+        until(other, "document.querySelectorAll('#shortlist-rows tbody tr').length == 1", 10)
+        other.click("#undo")
+        until(other, "document.querySelectorAll('#shortlist-rows tbody tr').length == 0")
+        until(page, "document.querySelectorAll('#shortlist-rows tbody tr').length == 0", 10)
+        until(page, "document.querySelector('#keep').textContent == 'Keep in shortlist'")
+    finally:
+        context.close()
+
+
+@pytest.mark.browser
+def test_a_damaged_file_is_told_on_the_page(own, own_address, page):
+    own.jobs.home.mkdir(parents=True)
+    (own.jobs.home / "decisions.json").write_text("{", encoding="utf-8")
+    opened(page, own_address)
+    until(page, "document.querySelector('#shortlist-words').textContent.includes('set aside as decisions-damaged-')")
+
+
+def tab_to(page, name: str, most: int = 120, key: str = "Tab") -> None:
+    for _ in range(most):
+        if page.evaluate("document.activeElement.id") == name:
+            return
+        page.keyboard.press(key)
+    raise AssertionError(f"{name} is not reached")
+
+
+@pytest.mark.browser
+def test_keeping_and_comparing_go_by_the_keyboard_alone(own, own_address, page):
+    opened(page, own_address)
+    tab_to(page, "keep")
+    page.keyboard.press("Enter")
+    until(page, "document.querySelectorAll('#shortlist-rows tbody tr').length == 1")
+    tab_to(page, "keep-note")
+    page.keyboard.type("balanced")
+    page.keyboard.press("Enter")
+    until(page, "document.querySelector('#shortlist-rows').textContent.includes('balanced')")
+    before = page.inner_text("#wall-name")
+    for _ in range(60):  # on to the first step along the front
+        if page.evaluate("document.activeElement.classList.contains('step')"):
+            break
+        page.keyboard.press("Tab")
+    page.keyboard.press("Enter")
+    until(page, f"document.querySelector('#wall-name').innerText != {before!r}")
+    until(page, "document.querySelector('#keep').textContent == 'Keep in shortlist'")
+    tab_to(page, "keep", key="Shift+Tab")
+    page.keyboard.press("Enter")
+    until(page, "document.querySelectorAll('#shortlist-rows tbody tr').length == 2")
+    tab_to(page, "compare-link", key="Shift+Tab")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#compare-table tr")
+    assert "view=compare" in page.url
+    tab_to(page, "undo-compare")
+    page.keyboard.press("Enter")
+    until(page, "document.querySelector('#compare-empty-head')?.textContent.startsWith('One wall is kept')")
+
+
+def test_the_fixture_has_decisions_of_its_own(own, workspace):
+    assert isinstance(own.decisions, Decisions)
+    assert own.jobs.home != workspace.jobs.home
