@@ -11,7 +11,7 @@ from typing import Any
 os.environ.setdefault("DASH_DISABLE_VERSION_CHECK", "1")
 
 from dash import Dash
-from flask import Response, request
+from flask import Response, jsonify, request
 from werkzeug.serving import WSGIRequestHandler, make_server
 
 from materials.errors import InputError
@@ -33,6 +33,7 @@ from .callbacks import (
     wall,
     working,
 )
+from .glance import glance
 from .layout import page
 from .sheet import missing_sheet, wall_sheet
 
@@ -100,6 +101,11 @@ def _routes(app: Dash, workspace: Any) -> None:
         source = workspace.source(run)
         lost = workspace.floor_lost(judged.thickness_mm, source.brief)
         return Response(wall_sheet(judged, chosen, source, lost), mimetype="text/html")
+
+    @server.route("/glance")
+    def at_a_glance() -> Response:
+        found = glance(workspace, request.args.get("run") or None, request.args.get("wall") or "")
+        return jsonify(found) if found else Response(status=404)
 
     @server.route("/handover")
     def hand_over() -> Response:

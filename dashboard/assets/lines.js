@@ -58,7 +58,7 @@
     svg.addEventListener("click", function (event) {
       var found = nearest(event, svg);
       if (found !== null && !event.target.classList.contains("grip")) {
-        clientside.set_props("wall", { data: spec.ids[found] });
+        window.frontPick(spec.ids[found]);
       }
     });
     window.frontLineChosen(state().wall);

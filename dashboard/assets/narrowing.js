@@ -2,7 +2,7 @@
 (function () {
   "use strict";
   var clientside = (window.dash_clientside = window.dash_clientside || {});
-  var FRONT = 5, NARROWED = ["thickness_mm", "cost_per_m2", "carbon_kgco2e_m2"];
+  var FRONT = 5, PATIENCE = 150, NARROWED = ["thickness_mm", "cost_per_m2", "carbon_kgco2e_m2"];
   var state = (window.frontState = { kept: null, canvas: null, wall: null, cloud: [], stamp: "" });
   var later = 0, told = null, painted = "";
 
@@ -29,6 +29,18 @@
       });
     });
     return kept;
+  }
+
+  function drawBars(canvas) {
+    NARROWED.forEach(function (key) {
+      var place = byId("bars-" + key);
+      if (!place) { return; }
+      place.replaceChildren.apply(place, canvas.bars[key].map(function (height) {
+        var bar = document.createElement("span");
+        bar.style.height = height + "%";
+        return bar;
+      }));
+    });
   }
 
   function tell(canvas, spans, ends, shown) {
@@ -143,13 +155,52 @@
     return { x: spots.x, y: spots.y };
   }
 
+  /* The head of the panel is fetched by itself and shown first; all that goes through the page's store follows, and
+     says the same. Words are changed where they stand, so that what follows finds everything in its place. */
+  function glance(wall) {
+    var query = new URLSearchParams({ wall: wall }), run = new URLSearchParams(window.location.search).get("run");
+    if (run) { query.set("run", run); }
+    return window.fetch("/glance?" + query).then(function (answer) {
+      return answer.ok ? answer.json() : null;
+    }).then(function (found) {
+      if (found && state.wall === wall) { showGlance(found); }
+    }, function () { /* the panel itself says what is wrong */ });
+  }
+  function pick(wall, target) {
+    var gone = false;
+    function go() {
+      if (gone || state.wall !== wall) { return; }
+      gone = true;
+      clientside.set_props("wall", { data: wall });
+      if (target !== undefined) { clientside.set_props("target", { value: target }); }
+    }
+    window.frontChosen(wall);
+    if (wall === "mine") { go(); return; }
+    window.setTimeout(go, PATIENCE);
+    glance(wall).then(function () { window.requestAnimationFrame(function () { window.setTimeout(go, 0); }); });
+  }
+  function say(node, words) {
+    var text = node && node.firstChild;
+    if (text && text.nodeType === Node.TEXT_NODE && node.childNodes.length === 1) { text.nodeValue = words; }
+  }
+  function showGlance(found) {
+    var head = document.querySelectorAll("#wall-name > span"), figures = document.querySelectorAll("#figures .figure");
+    if (head.length !== 2 || figures.length !== found.figures.length) { return; }
+    say(head[0], found.name);
+    say(head[1], found.in_short);
+    figures.forEach(function (figure, at) {
+      say(figure.querySelector(".value"), found.figures[at][0]);
+      say(figure.querySelector(".label"), found.figures[at][1]);
+    });
+    clientside.wallfront.put(found.svg, "drawing");
+  }
+
   /* A click chooses a wall, and with it the target of its front. */
   function choose(clicked) {
     var point = ((clicked && clicked.points) || []).find(function (each) { return each.customdata; });
     if (!point) { return; }
     var given = Array.isArray(point.customdata) ? point.customdata : [point.customdata];
-    clientside.set_props("wall", { data: given[0] });
-    if (given.length > 1) { clientside.set_props("target", { value: given[1] }); }
+    pick(given[0], given[1]);
   }
 
   /* The wall that the grid reports as selected. */
@@ -157,6 +208,15 @@
     var first = selected && (selected.ids ? selected.ids[0] : selected[0]);
     return first && first.id ? first.id : first || null;
   }
+
+  /* The page's address follows the chosen wall, and so does its mark (page.js). */
+  window.frontPick = pick;
+  window.frontChosen = function (wall) {
+    if (state.wall === wall) { return; }
+    state.wall = wall;
+    placeRing();
+    if (window.frontLineChosen) { window.frontLineChosen(wall); }
+  };
 
   clientside.front = {
     show: function (canvas, shortlist) {
@@ -174,6 +234,7 @@
       state.canvas = canvas;
       state.kept = keptOf(canvas, held, spans);
       canvas.ids.forEach(function (id) { shown += state.kept[id] ? 1 : 0; });
+      if (fresh) { drawBars(canvas); }
       tell(canvas, spans, ends, shown);
       if (window.frontLines) { window.frontLines(canvas, spans, ends, shortlist || []); }
       veil();
@@ -192,12 +253,6 @@
       }
       return clientside.no_update;
     },
-    ring: function (wall) {
-      state.wall = wall;
-      placeRing();
-      if (window.frontLineChosen) { window.frontLineChosen(wall); }
-      return clientside.no_update;
-    },
     behind: function (cloud) {
       state.cloud = cloud || [];
       state.clouds = (state.clouds || 0) + 1;
@@ -211,7 +266,8 @@
     },
     selected: function (selected, wall) {
       var now = firstOf(selected);
-      return now && now !== wall ? now : clientside.no_update;
+      if (now && now !== wall) { pick(now); }
+      return clientside.no_update;
     },
     follow: function (_, rows, selected, wall) {
       var now = firstOf(selected);

@@ -63,6 +63,7 @@
       if (run) { query.set("run", run); }
       if (wall && wall !== "mine") { query.set("wall", wall); }
       if (view && view !== "front") { query.set("view", view); }
+      if (window.frontChosen) { window.frontChosen(wall); }
       if (clientside.wallfront.walls) { clientside.wallfront.walls(query, run, view); }
       var text = query.toString();
       window.history.replaceState(window.history.state, "", window.location.pathname + (text ? "?" + text : ""));

@@ -32,12 +32,11 @@ LINES = "lines"
 WAY_OUT = "Loosen what binds, or switch more on under “Change what each slot may hold”, and search again."
 
 
-def histogram_bars(values: list[float], ends: tuple[float, float]) -> list[html.Span]:
-    """A small histogram."""
-    counts = histogram(values, ends)
+def bar_heights(rows: list, key: str) -> list[int]:
+    """A small histogram over a slider: heights of its bars [%]."""
+    counts = histogram([row[key] for row in rows if row.get(key) is not None], slider_span(rows, key)[:2])
     top = max([*counts, 1])
-    heights = [0 if count == 0 else max(8, round(100 * count / top)) for count in counts]
-    return [html.Span(style={"height": f"{height}%"}) for height in heights]
+    return [0 if count == 0 else max(8, round(100 * count / top)) for count in counts]
 
 
 def look_of(values: tuple, theme: str, screen: dict | None, source: Any) -> Look:
@@ -133,7 +132,6 @@ def register(app: Dash, workspace: Any) -> None:
     @app.callback(
         *(Output(f"slider-{key}", name) for key in NARROWED for name in ("min", "max", "step", "value")),
         Output("spans", "data"),
-        *(Output(f"bars-{key}", "children") for key in NARROWED),
         Input("version", "data"),
         Input("target", "value"),
         State("run", "data"),
@@ -142,14 +140,13 @@ def register(app: Dash, workspace: Any) -> None:
     )
     def slider_ends(_, target, run, before, *values):
         rows = of_target(workspace.source(run).rows, target)
-        out, now, bars = [], {}, []
+        out, now = [], {}
         for key, value in zip(NARROWED, values, strict=True):
             low, high, step = slider_span(rows, key)
             old = (before or {}).get(key)
             now[key] = [low, high]
             out += [low, high, step, kept_span(value if old else None, old, (low, high))]
-            bars.append(histogram_bars([row[key] for row in rows if row.get(key) is not None], (low, high)))
-        return *out, now, *bars
+        return *out, now
 
     @app.callback(
         Output("canvas", "data"),
@@ -185,6 +182,7 @@ def register(app: Dash, workspace: Any) -> None:
             "figure": front_figure(rows, shown, look, own, others(whole, target)),
             "ids": [row["id"] for row in rows],
             "figures": {key: [row.get(key) for row in rows] for key in NARROWED},
+            "bars": {key: bar_heights(rows, key) for key in NARROWED},
             "forms": {key: form(key, source.currency) for key in NARROWED},
             "lines": parallel_lines(rows, look) if drawn == LINES else None,
         }
@@ -246,7 +244,7 @@ def register(app: Dash, workspace: Any) -> None:
 
 
 def _in_the_page(app: Dash) -> None:
-    """What the page does by itself: narrowing, the ring and the cloud behind."""
+    """What the page does by itself: narrowing, labels and the cloud behind."""
     app.clientside_callback(
         ClientsideFunction("front", "show"),
         Output("plot", "figure"),
@@ -263,7 +261,6 @@ def _in_the_page(app: Dash) -> None:
         State("spans", "data"),
     )
     for name, store, given in (
-        ("ring", "ringed", Input("wall", "data")),
         ("label", "labelled", Input("labels", "data")),
         ("behind", "clouded", Input("cloud", "data")),
         ("drawn", "shape", Input("drawn-as", "value")),

@@ -18,6 +18,7 @@ from materials.errors import InputError
 from ..buildup import BuildUp, to_toml
 from ..cells import NumericHeat, numeric_heat
 from ..judge import Judgement, judge
+from ..locales import writing
 from ..search.study import Study
 from ..soundness.verdicts import Demands
 from .filling_sheet import FillingSheet
@@ -166,10 +167,15 @@ def documents(study: Study, wall_id: str, only: tuple[str, ...] = ()) -> Iterato
     chosen = Chosen(study, wall_id)
     for name, make in DOCUMENTS.items():
         if not only or name in only:
-            try:
-                yield Made(name, make(chosen))
-            except InputError as error:
-                yield Made(name, {}, str(error))
+            yield _made(name, make, chosen)
+
+
+def _made(name: str, make: Callable[[Chosen], Mapping[str, bytes]], chosen: Chosen) -> Made:
+    try:
+        with writing(chosen.brief.locale):
+            return Made(name, make(chosen))
+    except InputError as error:
+        return Made(name, {}, str(error))
 
 
 def write_into(folder: Path, files: Mapping[str, bytes]) -> list[Path]:

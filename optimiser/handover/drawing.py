@@ -72,8 +72,8 @@ def laid_out(drawn: Plan, scale: float) -> Laid:
 
 
 def _ends(drawn: Plan, sheet: Sheet) -> list[Shape]:
-    """The words at head and foot of an upright section."""
-    if drawn.view == "plan":
+    """The words at head and foot of an upright section, where it is high enough for them."""
+    if drawn.view == "plan" or sheet.bottom - sheet.top < sheet.px(170):
         return []
     x = sheet.left - sheet.px(8)
     return [

@@ -128,7 +128,8 @@ def title_block(wall: BuildUp, title: Title, scale: str, width: float) -> list[S
     key, said = (title.wall, name) if title.wall and title.wall != name else (name, "")
     found.append(Words(8.0, 15.0, "wall", "quiet", anchor="start"))
     found.append(Words(8.0, 33.0, fitted(key, named - 16, 15.0), "name", anchor="start"))
-    found.append(Words(8.0, 48.0, fitted(said, named - 16), "list", anchor="start"))
+    if said:
+        found.append(Words(8.0, 48.0, fitted(said, named - 16), "list", anchor="start"))
     for index, (what, value) in enumerate(cells):
         x = named + cell * index
         found.append(segment(x, 0.0, x, low, "rule", shapes.TITLE))

@@ -45,7 +45,7 @@ def storey_of(brief: Brief | None) -> Storey:
     """The lowest storey of the brief's house; without a house its framing height, without a brief common practice."""
     if brief is None:
         return Storey(ASSUMED.height_mm, ASSUMED, FillDemand(), given=False)
-    height = heights(brief.house)[0] * 1000 if brief.house is not None else brief.framing.height_mm
+    height = round(heights(brief.house)[0] * 1000, 6) if brief.house is not None else brief.framing.height_mm
     return Storey(height, brief.framing, brief.filling, given=True)
 
 
@@ -98,7 +98,7 @@ class _Frame:
     @property
     def clear(self) -> float:
         """Length of the studs [mm]."""
-        return stud_height(self.storey.height / 1000, self.place.layer.frame, self.storey.framing) * 1000
+        return round(stud_height(self.storey.height / 1000, self.place.layer.frame, self.storey.framing) * 1000, 6)
 
     @property
     def top(self) -> float:
@@ -140,7 +140,7 @@ def _battens(place: PlanLayer, height: float) -> list[Member]:
     if frame is None or frame.axis != "horizontal":
         return []
     width, spacing, _ = geometry(frame)
-    feet = [each * 1000 for each in members_along(height / 1000, spacing / 1000, width / 1000)]
+    feet = [round(each * 1000, 6) for each in members_along(height / 1000, spacing / 1000, width / 1000)]
     return [Member(place.number, place.x0, place.x1, height - foot - width, height - foot) for foot in feet[::-1]]
 
 
