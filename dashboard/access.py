@@ -14,7 +14,7 @@ from urllib.parse import quote, urlencode, urlsplit
 from flask import Flask, Response, request
 
 from materials.errors import InputError
-from optimiser.handover import palette
+from optimiser.handover.drawing.sheet import palette
 
 LARGEST_REQUEST = 32_000_000  # bytes: the largest file that is taken, in the letters it is sent in, and some room
 LEAST_LETTERS = 16  # of a token of one's own

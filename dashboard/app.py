@@ -15,7 +15,7 @@ from flask import Response, jsonify, request
 from werkzeug.serving import WSGIRequestHandler, make_server
 
 from materials.errors import InputError
-from optimiser.handover import palette
+from optimiser.handover.drawing.sheet import palette
 
 from . import access, numbers
 from .callbacks import (

@@ -7,7 +7,7 @@ from typing import Any
 
 from dash import dcc, html
 
-from optimiser.handover.section import Beside, section_svg
+from optimiser.handover.drawing.section import Beside, section_svg
 
 from .compare import (
     FEWEST,

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from optimiser.handover import palette
-from optimiser.handover.hatch import FONTS
-from optimiser.handover.svg import clean, element, line, rect, text
+from optimiser.handover.drawing.hatch import FONTS
+from optimiser.handover.drawing.sheet import palette
+from optimiser.handover.drawing.svg import clean, element, line, rect, text
 from optimiser.soundness.verdicts import MONTHS
 
 from .judgements import CONDENSES, grams

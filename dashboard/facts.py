@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from materials.models import Product
-from optimiser.handover.plan import look_of
+from optimiser.handover.drawing.plan import look_of
 from optimiser.judge import Judgement, LayerFigures
 from optimiser.pricing import lapsed_words
 

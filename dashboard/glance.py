@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from optimiser.handover.section import section_svg
+from optimiser.handover.drawing.section import section_svg
 
 from .callbacks.wall import DRAWING_WIDTH, wall_title
 from .choose import by_id, of_target, standing_out

@@ -10,13 +10,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimiser.buildup import VENTILATED_SPACE, BuildUp
-from optimiser.handover import palette
-from optimiser.handover.dimensions import numbers
-from optimiser.handover.hatch import FONTS, style
-from optimiser.handover.paper import Sheet
-from optimiser.handover.plan import Plan, PlanLayer, plan
-from optimiser.handover.section import LEFT, RIGHT
-from optimiser.handover.svg import clean, element, line, path, rect, text
+from optimiser.handover.drawing.dimensions import numbers
+from optimiser.handover.drawing.hatch import FONTS, style
+from optimiser.handover.drawing.paper import Sheet
+from optimiser.handover.drawing.plan import Plan, PlanLayer, plan
+from optimiser.handover.drawing.section import LEFT, RIGHT
+from optimiser.handover.drawing.sheet import palette
+from optimiser.handover.drawing.svg import clean, element, line, path, rect, text
 from optimiser.judge import Judgement
 from optimiser.moisture.air import saturation_pressure
 from optimiser.soundness.demands import climate_of

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from optimiser.handover import palette
+from optimiser.handover.drawing.sheet import palette
 
 from .choose import Row, span
 from .numbers import around, separators, written

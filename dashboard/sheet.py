@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from html import escape
 
 from materials.models import Product
-from optimiser.handover import palette
-from optimiser.handover.section import section_svg
+from optimiser.handover.drawing.section import section_svg
+from optimiser.handover.drawing.sheet import palette
 from optimiser.handover.worked import worked_html
 from optimiser.judge import Judgement, LayerFigures
 

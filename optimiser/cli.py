@@ -279,7 +279,7 @@ def asfilled(
     from materials.catalogue import load_catalogue
 
     from .buildup import read_buildup
-    from .handover.as_filled import as_filled, as_filled_words
+    from .handover.filling.as_filled import as_filled, as_filled_words
 
     found = as_filled(sheet, read_buildup(buildup, load_catalogue()))
     print(json.dumps(found.as_json(), ensure_ascii=False) if as_json else "\n".join(as_filled_words(found)))

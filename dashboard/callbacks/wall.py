@@ -11,7 +11,7 @@ from dash.exceptions import PreventUpdate
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from optimiser.buildup import to_toml
-from optimiser.handover.section import section_svg
+from optimiser.handover.drawing.section import section_svg
 
 from .. import carbon_part, cost_part, panel
 from ..choose import by_id, most_balanced, of_target, standing_out

@@ -21,9 +21,9 @@ from ..judge import Judgement, judge
 from ..locales import writing
 from ..search.study import Study
 from ..soundness.verdicts import Demands
-from .filling_sheet import FillingSheet
-from .take_off import TakeOff
-from .title import Title
+from .drawing.title import Title
+from .filling.sheet import FillingSheet
+from .ordering.take_off import TakeOff
 
 TOLERANCE = 0.002  # of the numeric proof, as a share of U
 
@@ -53,7 +53,7 @@ class Chosen:
 
     @cached_property
     def taken(self) -> TakeOff:
-        from .take_off import take_off
+        from .ordering.take_off import take_off
 
         return take_off(self.wall, self.brief, self.pricing, wall_id=self.wall_id)
 
@@ -67,7 +67,7 @@ class Chosen:
 
 
 def _drawings(chosen: Chosen) -> Mapping[str, bytes]:
-    from .drawing import drawing_svg
+    from .drawing.sheet import drawing_svg
 
     return {
         f"{view}-section.svg": drawing_svg(chosen.wall, chosen.brief, view, title=chosen.title, prefix=view).encode()
@@ -76,13 +76,13 @@ def _drawings(chosen: Chosen) -> Mapping[str, bytes]:
 
 
 def _dxf(chosen: Chosen) -> Mapping[str, bytes]:
-    from .dxf import drawing_dxf
+    from .drawing.dxf import drawing_dxf
 
     return {"sections.dxf": drawing_dxf(chosen.wall, chosen.brief, title=chosen.title)}
 
 
 def _sheet(chosen: Chosen):
-    from .calculation import calculation
+    from .calculation.sheet import calculation
 
     digests = chosen.study.summary.get("price_lists") or {}
     return calculation(
@@ -97,38 +97,38 @@ def _sheet(chosen: Chosen):
 
 
 def _calculation_page(chosen: Chosen) -> Mapping[str, bytes]:
-    from .calculation_html import calculation_html
+    from .calculation.page import calculation_html
 
     return {"calculation.html": calculation_html(_sheet(chosen)).encode()}
 
 
 def _calculation_print(chosen: Chosen) -> Mapping[str, bytes]:
-    from .calculation_typst import calculation_pdf
+    from .calculation.print import calculation_pdf
 
     return {"calculation.pdf": calculation_pdf(_sheet(chosen))}
 
 
 def _order(chosen: Chosen) -> Mapping[str, bytes]:
-    from .order import order_of
-    from .order_files import order_files
+    from .ordering.order import order_of
+    from .ordering.order_files import order_files
 
     return order_files(order_of(chosen.taken, chosen.brief.transport))
 
 
 def _filling(chosen: Chosen) -> Mapping[str, bytes]:
-    from .filling_files import filling_files
+    from .filling.files import filling_files
 
     return filling_files(chosen.filling)
 
 
 def _filling_print(chosen: Chosen) -> Mapping[str, bytes]:
-    from .calculation_typst import filling_pdf
+    from .calculation.print import filling_pdf
 
     return {"filling-sheet.pdf": filling_pdf(chosen.filling)} if chosen.filling.chambers else {}
 
 
 def _bim(chosen: Chosen) -> Mapping[str, bytes]:
-    from .bim import wall_type_ifc
+    from .bim.wall_type import wall_type_ifc
 
     return {"wall-type.ifc": wall_type_ifc(chosen.judged, chosen.brief, chosen.wall_id)}
 

@@ -15,7 +15,7 @@ from dashboard.callbacks.compare import in_order, options
 from dashboard.compare import MINUS, Figure
 from dashboard.decisions import Board, Kept
 from dashboard.steps import Names
-from optimiser.handover.section import LEFT, RIGHT, Beside, section_svg
+from optimiser.handover.drawing.section import LEFT, RIGHT, Beside, section_svg
 
 
 @pytest.fixture

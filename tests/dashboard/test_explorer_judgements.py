@@ -207,7 +207,7 @@ def test_a_wet_wall_is_ringed_where_it_is_saturated_and_never_above(wet):
 
 
 def test_lines_stand_on_the_layers_of_the_section(workspace):
-    from optimiser.handover.section import section_svg
+    from optimiser.handover.drawing.section import section_svg
 
     judged = workspace.wall(None, workspace.source(None).rows[0]["id"])
     found = moisture_figures.profile(judged, "fill", 0)

@@ -20,8 +20,8 @@ from hypothesis import strategies as st
 
 from materials.errors import InputError
 from optimiser.buildup import BuildUp, Loads
-from optimiser.handover.bim import read_wall_type, wall_type_ifc
-from optimiser.handover.bim_record import LONGEST, wall_type
+from optimiser.handover.bim.record import LONGEST, wall_type
+from optimiser.handover.bim.wall_type import read_wall_type, wall_type_ifc
 from optimiser.judge import Judgement, judge
 
 
@@ -356,7 +356,7 @@ def test_the_extra_is_named_where_the_library_is_missing(monkeypatch):
 
 
 def test_the_library_is_loaded_only_when_a_file_is_written():
-    code = "import sys, optimiser.handover.bim; sys.exit('ifcopenshell' in sys.modules)"
+    code = "import sys, optimiser.handover.bim.wall_type; sys.exit('ifcopenshell' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
 
 

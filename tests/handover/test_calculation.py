@@ -17,10 +17,20 @@ from optimiser.brief import Brief, read_brief
 from optimiser.buildup import BuildUp, Conditions, Loads
 from optimiser.cells import numeric_heat
 from optimiser.goods import pricing_of
-from optimiser.handover.calculation import calculation, drawing_of
-from optimiser.handover.calculation_heat import case_of, paths_of, rounding
-from optimiser.handover.calculation_records import UNKNOWN, Document, Facts, Grid, Heading, Items, Section, Step, Text
-from optimiser.handover.filling_sheet import digest_of
+from optimiser.handover.calculation.heat import case_of, paths_of, rounding
+from optimiser.handover.calculation.records import (
+    UNKNOWN,
+    Document,
+    Facts,
+    Grid,
+    Heading,
+    Items,
+    Section,
+    Step,
+    Text,
+)
+from optimiser.handover.calculation.sheet import calculation, drawing_of
+from optimiser.handover.filling.sheet import digest_of
 from optimiser.heat import steady
 from optimiser.judge import judge
 from optimiser.pricing import Pricing

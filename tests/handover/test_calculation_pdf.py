@@ -17,11 +17,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from materials.errors import InputError
-from optimiser.handover.calculation import calculation
-from optimiser.handover.calculation_records import Document, Drawing, Grid, Items, Section, Signature, Text
-from optimiser.handover.calculation_typst import LOST, calculation_pdf, filling_pdf, table_section, tables_pdf
-from optimiser.handover.filling_files import filling_table
-from optimiser.handover.filling_sheet import filling_sheet
+from optimiser.handover.calculation.print import LOST, calculation_pdf, filling_pdf, table_section, tables_pdf
+from optimiser.handover.calculation.records import Document, Drawing, Grid, Items, Section, Signature, Text
+from optimiser.handover.calculation.sheet import calculation
+from optimiser.handover.filling.files import filling_table
+from optimiser.handover.filling.sheet import filling_sheet
 from optimiser.judge import judge
 
 HOSTILE = '#panic("x") $x^2$ @cite *b* _i_ [a] \\ <b> `r` ~ // c -- "q"'

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from materials.errors import InputError
-from optimiser.handover.cutting import CuttingPlan, cutting_plan, first_fit_decreasing
+from optimiser.handover.ordering.cutting import CuttingPlan, cutting_plan, first_fit_decreasing
 
 STOCKS = st.lists(st.sampled_from([3000.0, 3600.0, 4200.0, 4800.0, 5400.0, 6000.0]), min_size=1, max_size=4)
 DEMANDS = st.dictionaries(st.integers(2000, 30000).map(lambda tenths: tenths / 10), st.integers(1, 25), max_size=7)

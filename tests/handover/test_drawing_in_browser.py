@@ -10,9 +10,9 @@ import pytest
 from drawn_walls import ALL
 from house_walls import brief
 
-from optimiser.handover.drawing import drawing_svg
-from optimiser.handover.dxf import drawing_dxf
-from optimiser.handover.title import Title
+from optimiser.handover.drawing.dxf import drawing_dxf
+from optimiser.handover.drawing.sheet import drawing_svg
+from optimiser.handover.drawing.title import Title
 
 CHROMIUM = "/usr/bin/chromium"
 FRAMED = brief(framing={"height_mm": 2750.0, "plates": 3, "nogging_rows": 1})

@@ -13,8 +13,8 @@ from house_walls import brief
 
 from materials.errors import InputError
 from optimiser.buildup import BuildUp
-from optimiser.handover.dxf import LAYERS, drawing_dxf, open_parts, plain
-from optimiser.handover.title import CAUTION, Title
+from optimiser.handover.drawing.dxf import LAYERS, drawing_dxf, open_parts, plain
+from optimiser.handover.drawing.title import CAUTION, Title
 from optimiser.locales import writing
 
 FRAMED = brief(framing={"height_mm": 2700.0, "plates": 3})

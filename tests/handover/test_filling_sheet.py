@@ -13,8 +13,8 @@ from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from materials.models import Material
 from optimiser.buildup import parse_buildup, to_toml
-from optimiser.handover.filling_files import filling_files, filling_table
-from optimiser.handover.filling_sheet import digest_of, filling_sheet
+from optimiser.handover.filling.files import filling_files, filling_table
+from optimiser.handover.filling.sheet import digest_of, filling_sheet
 
 
 def test_bags_by_the_exact_example():

@@ -12,10 +12,10 @@ import openpyxl
 import pytest
 from house_walls import L_SHAPE, RECTANGLE, brief, pricing, single, twin
 
-from optimiser.handover.order import Order, order_of, reconciled
-from optimiser.handover.order_files import order_files, order_tables
-from optimiser.handover.tables import Column, Table, csv_text, harmless, printed, sheet_names, workbook
-from optimiser.handover.take_off import take_off
+from optimiser.handover.ordering.order import Order, order_of, reconciled
+from optimiser.handover.ordering.order_files import order_files, order_tables
+from optimiser.handover.ordering.tables import Column, Table, csv_text, harmless, printed, sheet_names, workbook
+from optimiser.handover.ordering.take_off import take_off
 from optimiser.judge import judge
 from optimiser.locales import writing
 

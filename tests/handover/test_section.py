@@ -9,8 +9,8 @@ import pytest
 from drawn_walls import MATERIALS, layer, single, stud, twin
 
 from optimiser.buildup import BuildUp
-from optimiser.handover.section import section_svg
-from optimiser.handover.spread import spread
+from optimiser.handover.drawing.section import section_svg
+from optimiser.handover.drawing.spread import spread
 
 SVG = "{http://www.w3.org/2000/svg}"
 

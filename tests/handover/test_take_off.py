@@ -10,10 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from materials.errors import InputError
-from optimiser.handover.counting import Pieces as Equal
-from optimiser.handover.counting import Practice, cut_lengths, laps, placed, sheet_size, timber
-from optimiser.handover.runs import bays, heights, members_along, openings, runs
-from optimiser.handover.take_off import TakeOff, take_off
+from optimiser.handover.ordering.counting import Pieces as Equal
+from optimiser.handover.ordering.counting import Practice, cut_lengths, laps, placed, sheet_size, timber
+from optimiser.handover.ordering.runs import bays, heights, members_along, openings, runs
+from optimiser.handover.ordering.take_off import TakeOff, take_off
 from optimiser.house import House
 from optimiser.judge import judge
 

@@ -11,11 +11,11 @@ from drawn_walls import ALL, EVIL, hostile, serviced, single, twin, uneven
 from house_walls import RECTANGLE, brief
 
 from materials.errors import InputError
-from optimiser.handover.drawing import drawing_svg
-from optimiser.handover.paper import PX_PER_MM
-from optimiser.handover.plan import Plan
-from optimiser.handover.title import CAUTION, Title, fitted, folded
-from optimiser.handover.vertical import vertical
+from optimiser.handover.drawing.paper import PX_PER_MM
+from optimiser.handover.drawing.plan import Plan
+from optimiser.handover.drawing.sheet import drawing_svg
+from optimiser.handover.drawing.title import CAUTION, Title, fitted, folded
+from optimiser.handover.drawing.vertical import vertical
 from optimiser.locales import writing
 
 SVG = "{http://www.w3.org/2000/svg}"

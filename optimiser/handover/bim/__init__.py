@@ -1,0 +1,1 @@
+"""The wall type for building models (IFC4)."""

@@ -1,0 +1,372 @@
+"""The U-value by hand (ISO 6946): every resistance, area and limit of one wall, as steps for a pocket calculator."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from ...assemble import Part as LayerPart
+from ...assemble import batch_of, last_vented, parts_of
+from ...batch import WallBatch
+from ...brief import Brief
+from ...buildup import AIR, BuildUp
+from ...heat import air, corrections, steady
+from ...judge import Judgement, words
+from .areas import Line, lines_of, member_noun
+from .records import NONE, Grid, Heading, Part, Section, Step, Text, exact, listed, number
+
+UNIT = "m²K/W"
+
+
+@dataclass(frozen=True)
+class Case:
+    """One way of counting the wall: as it is, or with a slightly ventilated space open to the outside."""
+
+    wall: BuildUp
+    batch: WallBatch
+    lines: tuple[Line, ...]
+
+    def plain(self, layer: int) -> float:
+        return float(self.batch.resistance[0, layer])
+
+    def member(self, layer: int) -> float:
+        return float(self.batch.member_of(layer).resistance[0])
+
+    @property
+    def crossed(self) -> frozenset[int]:
+        return frozenset(layer for line in self.lines for layer in line.layers)
+
+    @property
+    def r_si(self) -> float:
+        return float(self.batch.r_si[0])
+
+    @property
+    def r_se(self) -> float:
+        return float(self.batch.r_se[0])
+
+
+@dataclass(frozen=True)
+class Path:
+    """A path: its share of the area as a product, the layers whose members it meets, its resistance [m2K/W]."""
+
+    factors: tuple[tuple[str, float], ...]
+    inside: frozenset[int]
+    resistance: float
+
+    @property
+    def share(self) -> float:
+        return math.prod(value for _, value in self.factors)
+
+
+def case_of(wall: BuildUp, batch: WallBatch, brief: Brief | None = None) -> Case:
+    """What a hand needs to work a batch of one through."""
+    return Case(wall, batch, lines_of(wall, batch, brief))
+
+
+def paths_of(case: Case) -> list[Path]:
+    """Every path that carries area, largest share first."""
+    found = [((), frozenset())]
+    for line in case.lines:
+        found = [
+            ((*factors, (each.key, each.share)), inside | each.inside)
+            for factors, inside in found
+            for each in line.shares
+        ]
+    told = [Path(factors, inside, _resistance(case, inside)) for factors, inside in found]
+    return sorted((each for each in told if each.share > 1e-12), key=lambda each: -each.share)
+
+
+def _resistance(case: Case, inside: frozenset[int]) -> float:
+    layers = range(len(case.wall.layers))
+    return case.r_si + case.r_se + sum(case.member(n) if n in inside else case.plain(n) for n in layers)
+
+
+def heat_section(judged: Judgement, brief: Brief | None) -> Section:
+    """The whole calculation, from thickness and conductivity to U."""
+    wall, heat = judged.wall, judged.heat
+    layers = parts_of(wall)
+    batch = batch_of(wall, layers)
+    case = case_of(wall, batch, brief)
+    parts: list[Part] = [Text(_opening(heat.r_si, heat.r_se)), _layer_table(case, layers)]
+    parts += _air_steps(case)
+    if heat.ventilated_share is None:
+        parts += _limits(case, "")
+    else:
+        opened = case_of(wall, steady.as_well_ventilated(batch), brief)
+        parts += [Heading("First: the slightly ventilated space counted as closed"), *_limits(case, ", closed")]
+        parts += [Heading("Then: that space counted as open to the outside"), *_limits(opened, ", open")]
+        parts += _mixed(case, opened, heat.ventilated_share)
+    parts += _together(judged, batch)
+    return Section("The U-value by hand", tuple(parts), fresh=True)
+
+
+def _opening(r_si: float, r_se: float) -> str:
+    return (
+        "Combined method of ISO 6946. Every resistance is thickness in metres over design conductivity; design "
+        "conductivity is the declared one times the factors for temperature, moisture and ageing of ISO 10456, in that "
+        f"order. Surfaces: Rse = {number(r_se, 4)} outside, Rsi = {number(r_si, 4)} inside. Resistances in {UNIT}, "
+        "shown to four decimals and carried on unrounded; areas are shares of 1 m² of wall."
+    )
+
+
+def _label(case: Case, layer: int, member: bool) -> str:
+    """What a resistance is called in a sum: '4', '4 fill', '4 studs'."""
+    own = case.wall.layers[layer]
+    if layer not in case.crossed:
+        return str(layer + 1)
+    return f"{layer + 1} {member_noun(own) if member else 'air' if own.material == AIR else 'fill'}"
+
+
+def _layer_table(case: Case, layers: list[LayerPart]) -> Grid:
+    heads = ("part", "layer", "what it is", "d", "λ declared", "factors", "λ design", "R")
+    rows = []
+    for number_, part in enumerate(layers):
+        for member in (False, True) if part.member is not None else (False,):
+            rows.append(_layer_row(case, number_, part, member))
+    return Grid(
+        f"Layers, from outside to inside: d in mm, λ in W/mK, R in {UNIT}",
+        heads,
+        tuple(rows),
+        words=3,
+        widths=(1.5, 2.3, 4.6, 1.1, 1.4, 2.2, 1.4, 1.6),
+    )
+
+
+def _layer_row(case: Case, at: int, part: LayerPart, member: bool) -> tuple[str, ...]:
+    layer = case.wall.layers[at]
+    said = words(case.wall, at, member) if part.member is not None else words(case.wall, at)
+    counts = at > last_vented(case.wall)
+    name = _label(case, at, member) if counts else str(at + 1)
+    head = (name, layer.role, said, exact(layer.thickness_mm))
+    if not counts:
+        return (*head, NONE, NONE, NONE, "not counted")
+    material = (part.member_stock if member else part.stock).material
+    value = case.member(at) if member else case.plain(at)
+    if layer.material == AIR and not member:
+        return (*head, NONE, NONE, "air layer", number(value, 4))
+    if material.resistance_m2k_w is not None:
+        return (*head, NONE, NONE, "R stated", number(value, 4))
+    if not value:
+        return (*head, NONE, NONE, NONE, number(0.0, 4))
+    if material.conductivity_declared_w_mk is None or material.conversion is None:
+        return (*head, NONE, NONE, exact(material.design_conductivity), number(value, 4))
+    given = material.conversion
+    factors = " × ".join(exact(each) for each in (given.temperature, given.moisture, given.ageing))
+    declared = exact(material.conductivity_declared_w_mk)
+    return (*head, declared, factors, exact(material.design_conductivity), number(value, 4))
+
+
+def _air_steps(case: Case) -> list[Part]:
+    """The resistance of each air layer that counts."""
+    found: list[Part] = []
+    direction = air.DIRECTION[case.wall.element]
+    for at, layer in enumerate(case.wall.layers):
+        if layer.material != AIR or at <= last_vented(case.wall) or not layer.thickness_mm:
+            continue
+        one, two = layer.emissivities or (0.9, 0.9)
+        exchange = 1.0 / (1.0 / one + 1.0 / two - 1.0)
+        radiation = float(air.radiative_coefficient())
+        convection = 1.0 / case.plain(at) - exchange * radiation
+        shown = f"1 / ({number(convection, 4)} + {number(exchange, 4)} × {number(radiation, 4)})"
+        title = (
+            f"Air in layer {at + 1}, heat flow {direction}: R = 1 / (ha + E hr0), ha convection and conduction, E from "
+            f"emissivities {exact(one)} and {exact(two)}, hr0 radiation at 10 °C (ISO 6946, airspaces)"
+        )
+        found.append(Step(title, shown, f"{number(case.plain(at), 4)} {UNIT}"))
+    return found
+
+
+def _limits(case: Case, which: str) -> list[Part]:
+    """Areas, paths, upper limit; layers, lower limit."""
+    found = paths_of(case)
+    parts: list[Part] = []
+    if case.lines:
+        parts += [Heading(f"Areas{which}"), *(each.table for each in case.lines)]
+        if len(case.lines) > 1:
+            letters = listed([each.letter for each in case.lines])
+            parts.append(Text(f"Members of {letters} stand independently of each other: their shares multiply.", True))
+    parts.append(Heading(f"Upper limit R′{which}: path by path"))
+    parts += [_path_step(case, at, each) for at, each in enumerate(found, 1)]
+    parts += [_upper(found, which), Heading(f"Lower limit R″{which}: layer by layer")]
+    parts += [_layer_step(case, layer) for layer in sorted(case.crossed)]
+    parts.append(_lower(case, which))
+    return parts
+
+
+def _path_step(case: Case, at: int, path: Path) -> Step:
+    met = [f"{member_noun(case.wall.layers[layer])} in {layer + 1}" for layer in sorted(path.inside)]
+    name = f"through {listed(met)}" if met else "beside all members" if case.lines else "straight through"
+    area = ""
+    if path.factors:
+        area = f", f{at} = {' × '.join(key for key, _ in path.factors)}"
+        if len(path.factors) > 1:
+            area += f" = {' × '.join(number(value, 5) for _, value in path.factors)}"
+        area += f" = {number(path.share, 5)}"
+    terms = [f"{number(case.r_se, 4)} (Rse)"]
+    for layer in range(len(case.wall.layers)):
+        inside = layer in path.inside
+        value = case.member(layer) if inside else case.plain(layer)
+        if value or inside:
+            terms.append(f"{number(value, 4)} ({_label(case, layer, inside)})")
+    terms.append(f"{number(case.r_si, 4)} (Rsi)")
+    return Step(f"Path {at}, {name}{area}", " + ".join(terms), f"R{at} = {number(path.resistance, 4)} {UNIT}")
+
+
+def _upper(found: list[Path], which: str) -> Step:
+    value = 1.0 / sum(each.share / each.resistance for each in found)
+    if len(found) == 1:
+        return Step(f"Upper limit R′{which}, the one path", "", f"R′ = {number(value, 4)} {UNIT}")
+    below = " + ".join(f"{number(each.share, 5)} / {number(each.resistance, 4)}" for each in found)
+    parts = " + ".join(number(each.share / each.resistance, 6) for each in found)
+    title = f"Upper limit R′{which} = 1 / (f1 / R1 + f2 / R2 + …)"
+    return Step(title, f"1 / ({below}) = 1 / ({parts})", f"R′ = {number(value, 4)} {UNIT}")
+
+
+def _layer_step(case: Case, layer: int) -> Step:
+    """A layer's fill and members side by side."""
+    share = float(case.batch.member_of(layer).fraction[0])
+    plain, member = case.plain(layer), case.member(layer)
+    own = case.wall.layers[layer]
+    nouns = "air" if own.material == AIR else "fill", member_noun(own)
+    sum_ = f"1 / ({number(1 - share, 5)} / {number(plain, 4)} + {number(share, 5)} / {number(member, 4)})"
+    return Step(
+        f"Layer {layer + 1}, {nouns[0]} and {nouns[1]} side by side, {number(share, 5)} of it {nouns[1]}",
+        sum_,
+        f"{number(_side_by_side(case, layer), 4)} {UNIT}",
+    )
+
+
+def _side_by_side(case: Case, layer: int) -> float:
+    return float(steady.parallel(case.batch.resistance[:, layer], case.batch.member_of(layer))[0])
+
+
+def _lower(case: Case, which: str) -> Step:
+    values = [(case.r_se, "Rse")]
+    for layer in range(len(case.wall.layers)):
+        value = _side_by_side(case, layer) if layer in case.crossed else case.plain(layer)
+        if value:
+            values.append((value, str(layer + 1)))
+    values.append((case.r_si, "Rsi"))
+    sum_ = " + ".join(f"{number(value, 4)} ({name})" for value, name in values)
+    return Step(f"Lower limit R″{which}", sum_, f"R″ = {number(sum(each for each, _ in values), 4)} {UNIT}")
+
+
+def _mixed(closed: Case, opened: Case, share: float) -> list[Part]:
+    """The interpolation between both ways of counting."""
+    opening = float(closed.batch.slight.opening[0])
+    found: list[Part] = [
+        Heading("Both together"),
+        Step(
+            "Weight of the open case (Av − 500) / 1000, from 0 to 1; Av: openings in mm² per m (ISO 6946, slightly "
+            "ventilated air layers)",
+            f"({exact(opening)} − 500) / 1000",
+            number(share, 5),
+        ),
+    ]
+    one = steady.transmittance(replace(closed.batch, slight=None))
+    two = steady.transmittance(opened.batch)
+    for sign, words_, low, high in (
+        ("R′", "Upper limit", float(one.r_upper[0]), float(two.r_upper[0])),
+        ("R″", "Lower limit", float(one.r_lower[0]), float(two.r_lower[0])),
+    ):
+        sum_ = f"{number(1 - share, 5)} × {number(low, 4)} + {number(share, 5)} × {number(high, 4)}"
+        value = (1 - share) * low + share * high
+        found.append(Step(f"{words_} {sign}, both cases weighed", sum_, f"{sign} = {number(value, 4)} {UNIT}"))
+    return found
+
+
+def _together(judged: Judgement, batch: WallBatch) -> list[Part]:
+    """Total resistance, error, corrections, U and its rounding."""
+    heat = judged.heat
+    r_upper, r_lower, r_total = (number(each, 4) for each in (heat.r_upper, heat.r_lower, heat.r_total))
+    found: list[Part] = [
+        Heading("Total resistance and U"),
+        Step("Total resistance R = (R′ + R″) / 2", f"({r_upper} + {r_lower}) / 2", f"R = {r_total} {UNIT}"),
+        Step(
+            "Largest relative error e = (R′ − R″) / (2 R); the true value for this geometry lies between both limits",
+            f"({r_upper} − {r_lower}) / (2 × {r_total})",
+            f"e = {number(100 * heat.relative_error, 2)} %",
+        ),
+    ]
+    found += _correction_steps(judged.wall, batch, heat.correction)
+    if heat.refused:
+        found.append(Text(f"U is not given: {heat.refused}."))
+        return found
+    shown = f"1 / {r_total} + {number(heat.correction, 5)}" if heat.correction else f"1 / {r_total}"
+    title = "Thermal transmittance U = 1 / R + ΔU"
+    found.append(Step(title, shown, f"U = {number(heat.u_value, 5)} W/m²K", strong=True))
+    found.append(Text(rounding(heat.u_value)))
+    return found
+
+
+def rounding(u_value: float) -> str:
+    """How U is rounded, in words."""
+    digits = max(1 - math.floor(math.log10(u_value)), 0)
+    return (
+        f"Rounded: {number(u_value, 3)} W/m²K to three decimals; {number(u_value, digits)} W/m²K to two significant "
+        "figures, as ISO 6946 asks of a final result (rule from memory). Limits are compared with the unrounded value."
+    )
+
+
+def _correction_steps(wall: BuildUp, batch: WallBatch, total: float) -> list[Part]:
+    """Each correction of ISO 6946 with its figures."""
+    given = wall.corrections
+    if not (given.air_gap_level or given.fastener or given.point):
+        return [Text("Corrections ΔU (ISO 6946): none are given for this wall, ΔU = 0.")]
+    unbridged = float(steady.unbridged_resistance(batch)[0])
+    terms = [float(batch.r_se[0]), *(float(each) for each in batch.resistance[0] if each), float(batch.r_si[0])]
+    found: list[Part] = [
+        Step(
+            "For the corrections: resistance without any bridges, R without bridges",
+            " + ".join(number(each, 4) for each in terms),
+            f"{number(unbridged, 4)} {UNIT}",
+        )
+    ]
+    values = []
+    if given.air_gap_level:
+        at = wall.index_of(given.air_gap_layer)
+        r_layer = float(batch.resistance[0, at])
+        value = float(corrections.air_gap(given.air_gap_level, r_layer, unbridged))
+        base = corrections.AIR_GAP[given.air_gap_level]
+        sum_ = f"{exact(base)} × ({number(r_layer, 4)} / {number(unbridged, 4)})²"
+        title = f"Air gaps of level {given.air_gap_level} in layer {at + 1}: ΔU″ (R of the layer / R without bridges)²"
+        found.append(Step(title, sum_, f"{number(value, 5)} W/m²K"))
+        values.append(value)
+    for each in given.fastener:
+        step, value = _fastener(wall, batch, each, unbridged)
+        found.append(step)
+        values.append(value)
+    for each in given.point:
+        value = float(corrections.point_bridges(each.number_per_m2, each.chi_w_k))
+        sum_ = f"{exact(each.number_per_m2)} × {exact(each.chi_w_k)}"
+        found.append(Step("Point bridges: number per m² times χ, W/K", sum_, f"{number(value, 5)} W/m²K"))
+        values.append(value)
+    sum_ = " + ".join(number(each, 5) for each in values)
+    return [*found, Step("Corrections ΔU (ISO 6946)", sum_, f"ΔU = {number(total, 5)} W/m²K")]
+
+
+def _fastener(wall: BuildUp, batch: WallBatch, each, unbridged: float) -> tuple[Step, float]:
+    at = wall.index_of(each.layer)
+    depth, r_layer = wall.layers[at].thickness_mm / 1000, float(batch.resistance[0, at])
+    if not depth:
+        return Step(f"Fasteners in layer {at + 1}: the layer is empty", "", f"{number(0.0, 5)} W/m²K"), 0.0
+    area = math.pi / 4 * (each.diameter_mm / 1000) ** 2
+    length = None if each.length_mm is None else each.length_mm / 1000
+    value = float(
+        corrections.fasteners(each.number_per_m2, each.conductivity_w_mk, area, depth, r_layer, unbridged, length)
+    )
+    if not value:
+        title = f"Fasteners in layer {at + 1}: conductivity below {exact(corrections.LEAST_METAL)} W/mK, none counted"
+        return Step(title, "", f"{number(0.0, 5)} W/m²K"), 0.0
+    alpha = exact(corrections.FASTENER_ALPHA)
+    if length is not None:
+        alpha += f" × {exact(length)} / {exact(depth)}"
+    sum_ = (
+        f"{alpha} × {exact(each.conductivity_w_mk)} × {exact(area * 1e6)} × 10⁻⁶ × {exact(each.number_per_m2)} / "
+        f"{exact(depth)} × ({number(r_layer, 4)} / {number(unbridged, 4)})²"
+    )
+    title = (
+        f"Fasteners in layer {at + 1}: α λ A n / d0 (R of the layer / R without bridges)², A in m² of "
+        f"{exact(each.diameter_mm)} mm across"
+    )
+    return Step(title, sum_, f"{number(value, 5)} W/m²K"), value

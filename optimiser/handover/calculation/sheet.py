@@ -1,0 +1,196 @@
+"""The calculation sheet of one wall as plain records: all that a certifier needs to check it by hand.
+
+`calculation_typst.calculation_pdf` and `calculation_html.calculation_html` print what `calculation` gives.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from html import unescape
+
+from materials.catalogue import load_catalogue
+
+from ... import fill
+from ...brief import Brief
+from ...cells import NumericHeat
+from ...house import House
+from ...judge import Judgement
+from ...locales import writing
+from ...numeric_figures import NumericFigures
+from ...pricing import Pricing
+from ...strength.settings import CAUTION
+from ..drawing.section import section_svg
+from ..filling.sheet import digest_of
+from .checks import proof_sections
+from .heat import heat_section
+from .records import (
+    UNKNOWN,
+    Document,
+    Drawing,
+    Facts,
+    Items,
+    Part,
+    Section,
+    Signature,
+    Text,
+    exact,
+    listed,
+    number,
+    passed,
+)
+from .sources import sources_section
+from .sums import carbon_section, cost_section
+
+NOUNS = {
+    "thickness_mm": ("thickness", "mm"),
+    "cost_per_m2": ("cost", "per m²"),
+    "carbon_kgco2e_m2": ("embodied carbon", "kgCO₂e/m²"),
+    "weight_kg_m2": ("weight", "kg/m²"),
+    "whole_life_kgco2e_m2": ("whole-life carbon", "kgCO₂e/m²"),
+}
+ASSUMPTIONS = (
+    "Heat: one wall far from corners, openings and floors, steady, with the design conductivities of the layer table. "
+    "Junctions are not part of U.",
+    "Members of one axis and spacing overlap as they are drawn; other members stand independently of each other. "
+    "What a tie laps of a stud counts as material and not as a bridge.",
+    "Moisture: diffusion alone, month by month. Air that leaks through the wall, driving rain, sun and water built in "
+    "are not part of the method; the drying reserve stands for leaks.",
+    "Carbon and cost: per m² of wall face without its openings, as the brief counts them.",
+)
+MARK = 16  # signs of a sha256 that are shown
+BLOWING = f"{fill.CAUTION} Wear a dust mask when blowing."
+LICENSED = (
+    "Fire is not checked. Structure, moisture and fire belong to licensed practice; local codes govern, and go before "
+    "every figure here."
+)
+
+
+def calculation(
+    judged: Judgement,
+    brief: Brief | None = None,
+    *,
+    pricing: Pricing | None = None,
+    numeric: NumericHeat | NumericFigures | None = None,
+    drawings: Sequence[str | Drawing] = (),
+    wall_id: str | None = None,
+    target: float | None = None,
+    digests: Mapping[str, str] | None = None,
+) -> Document:
+    """The whole sheet. Numbers are written as the brief's locale does.
+
+    pricing: the products behind the wall, for prices and sources. numeric: the wall by conduction; that of the
+    judgement where it is not given. drawings: as SVG, the plan section where there are none. target: the U-value
+    [W/m2K] that the wall was sought for; the brief's first otherwise. digests: of price lists and declarations, by
+    name. Values that are unknown are told as such.
+    """
+    with writing(brief.locale if brief is not None else "en"):
+        found = judged.numeric if numeric is None else numeric
+        solved = found.heat if isinstance(found, NumericFigures) else found
+        name = wall_id or judged.wall.name
+        goal = target if target is not None else brief.target.u_value if brief is not None else None
+        sections = (
+            _head(judged, brief, goal, digests or {}),
+            _drawn(judged, drawings),
+            heat_section(judged, brief),
+            *proof_sections(judged, brief, solved),
+            carbon_section(judged),
+            cost_section(judged, brief, "" if pricing is None else pricing.currency),
+            sources_section(judged, brief, pricing),
+            _ending(judged),
+        )
+    subtitle = "" if wall_id is None or wall_id == judged.wall.name else judged.wall.name
+    return Document(f"Calculation of wall {name}", subtitle, sections, f"Calculation of wall {name}")
+
+
+def _head(judged: Judgement, brief: Brief | None, target: float | None, digests: Mapping[str, str]) -> Section:
+    """What was asked, what came of it, and the marks of all that it rests on."""
+    heat, told = judged.heat, judged.verdicts
+    u_value = f"not given: {heat.refused}" if heat.refused else f"{number(judged.u_value, 4)} W/m²K"
+    goal = "none"
+    if target is not None:
+        met = None if heat.refused else judged.u_value <= target
+        goal = f"at most {exact(target)} W/m²K: {'open' if met is None else 'met' if met else 'missed'}"
+    checks = {"moisture": told.moisture, "strength": told.strength, "fill": told.fill}
+    verdicts = [f"{name} {passed(None if found is None else found['passes'])}" for name, found in checks.items()]
+    currency = "" if brief is None else f" {brief.prices.currency}"
+    pairs = [
+        *_asked(brief),
+        ("U-value", u_value),
+        ("target", goal),
+        ("thickness", f"{exact(round(judged.thickness_mm, 4))} mm"),
+        ("weight", _per_m2(judged.weight_kg_m2, " kg", 1)),
+        ("carbon that counts", _per_m2(judged.carbon_kgco2e_m2, " kgCO₂e", 2)),
+        ("stored carbon, apart", _per_m2(None if judged.carbon.stored is None else -judged.carbon.stored, " kgCO₂", 2)),
+        ("cost", _per_m2(judged.cost_per_m2, currency, 2)),
+        ("checks", ", ".join(verdicts)),
+    ]
+    marks = [
+        ("mark of the build-up", digest_of(judged.wall)),
+        ("mark of the catalogue", digests.get("catalogue", load_catalogue().digest)[:MARK]),
+        *((f"mark of {name}", digest[:MARK]) for name, digest in sorted(digests.items()) if name != "catalogue"),
+    ]
+    return Section("What this sheet is of", (Facts((*pairs, *marks)),))
+
+
+def _per_m2(value: float | None, unit: str, digits: int) -> str:
+    return UNKNOWN if value is None else f"{number(value + 0.0, digits)}{unit}/m²"
+
+
+def _asked(brief: Brief | None) -> list[tuple[str, str]]:
+    """Who asked for what."""
+    if brief is None:
+        return [("brief", "none: the build-up by itself")]
+    asked = [f"U at most {listed([exact(each) for each in brief.target.all])} W/m²K"]
+    for key, limit in brief.limits.upper().items():
+        noun, unit = NOUNS.get(key, (key.replace("_", " "), ""))
+        asked.append(f"{noun} at most {exact(limit)} {unit}".rstrip())
+    wanted = [NOUNS.get(each, (each, ""))[0] for each in brief.objectives.minimise]
+    checked = [name for name in ("moisture", "strength", "fill") if getattr(brief.checks, name)]
+    pairs = [
+        ("brief", brief.name + (f", {brief.place}" if brief.place else "")),
+        ("asked for", "; ".join(asked)),
+        ("as little as can be of", listed(wanted)),
+        ("checks that rule walls out", listed(checked) if checked else "none"),
+    ]
+    if brief.house is not None:
+        pairs.append(("house", _house_words(brief.house)))
+    return pairs
+
+
+def _house_words(house: House) -> str:
+    storeys = "1 storey" if house.storeys == 1 else f"{house.storeys} storeys"
+    return (
+        f"{number(house.perimeter_m, 2)} m round, {storeys}, {number(house.height_m, 2)} m high, openings "
+        f"{number(house.openings_total_m2, 1)} m², {house.fixed} face fixed"
+    )
+
+
+def _drawn(judged: Judgement, drawings: Sequence[str | Drawing]) -> Section:
+    """The drawings, with what they show in words."""
+    given = list(drawings) or [section_svg(judged.wall, width_px=640, plain=True, prefix="sheet")]
+    return Section("Drawing", tuple(each if isinstance(each, Drawing) else drawing_of(each) for each in given))
+
+
+def drawing_of(svg: str) -> Drawing:
+    """A drawing with the title and description that the SVG itself holds."""
+    said = [re.search(f"<{tag}>(.*?)</{tag}>", svg, re.DOTALL) for tag in ("title", "desc")]
+    title, words = (unescape(each[1]) if each else "" for each in said)
+    return Drawing(svg, words or title or "drawing of the wall", title)
+
+
+def _ending(judged: Judgement) -> Section:
+    """Assumptions, cautions once, and the line of the licensed person."""
+    cautions = [LICENSED]
+    if judged.verdicts.strength is not None:
+        cautions.append(CAUTION)
+    if judged.verdicts.fill is not None:
+        cautions.append(BLOWING)
+    parts: tuple[Part, ...] = (
+        Text("This sheet rests on:"),
+        Items(ASSUMPTIONS),
+        Text("Mind:"),
+        Items(tuple(cautions)),
+        Signature("Checked by the person licensed to answer for it:", ("name and licence", "date", "signature")),
+    )
+    return Section("Assumptions, cautions, signature", parts)

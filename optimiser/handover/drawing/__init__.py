@@ -1,0 +1,1 @@
+"""A wall drawn: one model of shapes in millimetres, on screen, on a sheet to scale, and as CAD."""

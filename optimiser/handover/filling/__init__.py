@@ -1,0 +1,1 @@
+"""The filling sheet for the installer, and the same sheet read back."""

@@ -1,0 +1,1 @@
+"""Take-off from the house, cutting plan and order."""

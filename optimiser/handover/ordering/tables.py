@@ -1,0 +1,203 @@
+"""Tables that leave the desk: as sheets of a workbook, as CSV, and as rows for print. One record, one look."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+import zipfile
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from materials.listed.cells import FORMULA_SIGNS
+
+Cell = str | float | int | None
+
+TEXT, WHOLE, ONE, TWO, THREE, MONEY, SHARE = "@", "0", "0.0", "0.00", "0.000", "#,##0.00", "0.0%"
+MADE = datetime(2000, 1, 1)  # stands in every file, so that equal input gives equal bytes
+PACKED = (1980, 1, 1, 0, 0, 0)  # the first day that an archive can name
+_CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
+_NOT_A_SHEET = re.compile(r"[\[\]:*?/\\]")
+_CHANGED = re.compile(rb"(<dcterms:modified[^>]*>)[^<]*(</dcterms:modified>)")
+LONGEST_NAME = 31  # of a sheet
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column: its heading, how its numbers are shown, its width in characters; entered: filled in on site."""
+
+    title: str
+    shown: str = TEXT
+    width: float = 12.0
+    entered: bool = False
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table: what stands above it (label, value), its columns, rows and one row of totals."""
+
+    name: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    above: tuple[tuple[str, Cell], ...] = ()
+    total: tuple[Cell, ...] | None = None
+    below: tuple[str, ...] = field(default=())
+
+    @property
+    def lines(self) -> list[tuple[Cell, ...]]:
+        """All of it, row by row: what stands above, headings, rows, totals, notes."""
+        heading = tuple(each.title for each in self.columns)
+        last = [] if self.total is None else [self.total]
+        return [*self.above, heading, *self.rows, *last, *((each,) for each in self.below)]
+
+
+def harmless(text: str) -> str:
+    """A text that a spreadsheet would run as a formula gets an apostrophe in front; control characters go."""
+    clean = _CONTROL.sub("", text)
+    return f"'{clean}" if clean.lstrip(" \u00a0").startswith(FORMULA_SIGNS) else clean
+
+
+def csv_text(table: Table) -> str:
+    """The table as CSV, numbers with a point and to twelve digits."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerows([_csv_cell(each) for each in row] for row in table.lines)
+    return out.getvalue()
+
+
+def _csv_cell(value: Cell) -> str:
+    if value is None:
+        return ""
+    return harmless(value) if isinstance(value, str) else format(value, ".12g")
+
+
+def printed(table: Table) -> list[list[str]]:
+    """The rows as words for print, headings left out: numbers as the columns show them; totals last."""
+    rows = [*table.rows, *([] if table.total is None else [table.total])]
+    return [[spelt_cell(value, column.shown) for value, column in zip(row, table.columns, strict=True)] for row in rows]
+
+
+def spelt_cell(value: Cell, shown: str) -> str:
+    """A cell in words; numbers in the locale in force (`locales.writing`)."""
+    from ...locales import spelt
+
+    if value is None or isinstance(value, str):
+        return value or ""
+    if shown == SHARE:
+        return f"{spelt(100 * value, '.1f')} %"
+    return spelt(value, {WHOLE: ".0f", ONE: ".1f", TWO: ".2f", THREE: ".3f", MONEY: ",.2f"}.get(shown, "g"))
+
+
+def sheet_names(tables: Sequence[Table]) -> list[str]:
+    """A name for each sheet: no sign that a workbook refuses, short enough, none twice."""
+    found: list[str] = []
+    for table in tables:
+        plain = _NOT_A_SHEET.sub(" ", _CONTROL.sub("", table.name)).strip(" '") or "Sheet"
+        name, number = plain[:LONGEST_NAME].rstrip(" '"), 2
+        while name.lower() in (each.lower() for each in found):
+            more = f" {number}"
+            name, number = plain[: LONGEST_NAME - len(more)] + more, number + 1
+        found.append(name)
+    return found
+
+
+def workbook(tables: Sequence[Table], title: str) -> bytes:
+    """The tables as a workbook, one sheet each: real numbers, no formulas; equal bytes for equal input."""
+    from openpyxl import Workbook
+
+    book = Workbook()
+    book.remove(book.active)
+    book.properties.title, book.properties.creator = _CONTROL.sub("", title), ""
+    book.properties.created = book.properties.modified = MADE
+    for name, table in zip(sheet_names(tables), tables, strict=True):
+        _sheet(book.create_sheet(name), table)
+    out = io.BytesIO()
+    book.save(out)
+    return _steady(out.getvalue())
+
+
+def _sheet(sheet: Any, table: Table) -> None:
+    from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
+    from openpyxl.utils import get_column_letter
+
+    line = Side(style="thin", color="B0B0B0")
+    bold, entered = Font(bold=True), PatternFill("solid", fgColor="FFF8DC")
+    heading = len(table.above) + 1
+    last = heading + len(table.rows)
+    for row, values in enumerate(table.lines, 1):
+        within = heading <= row <= last + (table.total is not None)
+        for column, value in enumerate(values, 1):
+            cell = sheet.cell(row, column)
+            shown = table.columns[column - 1].shown if within and row > heading else ""
+            _put(cell, value, shown)
+            if not within:
+                continue
+            cell.border = Border(bottom=line)
+            if row == heading:
+                cell.font, cell.alignment = bold, Alignment(wrap_text=True, vertical="top")
+            elif row > last:
+                cell.font = bold
+            elif table.columns[column - 1].entered:
+                cell.fill = entered
+            if heading < row <= last and isinstance(value, str) and len(value) > table.columns[column - 1].width:
+                cell.alignment = Alignment(wrap_text=True, vertical="top")
+    for column, each in enumerate(table.columns, 1):
+        sheet.column_dimensions[get_column_letter(column)].width = each.width
+    labels = max((len(label) for label, _ in table.above), default=0)
+    sheet.column_dimensions["A"].width = max(table.columns[0].width, labels + 2 if labels else 0)
+    across = sum(each.width for each in table.columns)
+    for row, note in enumerate(table.below, len(table.lines) - len(table.below) + 1):
+        sheet.merge_cells(start_row=row, start_column=1, end_row=row, end_column=len(table.columns))
+        sheet.cell(row, 1).alignment = Alignment(wrap_text=True, vertical="top")
+        sheet.row_dimensions[row].height = 15 * -(-len(note) // max(int(across), 1))
+    sheet.freeze_panes = sheet.cell(heading + 1, 1).coordinate
+    sheet.print_title_rows = f"{heading}:{heading}"
+    sheet.page_setup.orientation, sheet.page_setup.paperSize = "landscape", sheet.PAPERSIZE_A4
+    sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
+    sheet.sheet_properties.pageSetUpPr.fitToPage = True
+    sheet.oddFooter.center.text = "&A, page &P of &N"
+
+
+def _put(cell: Any, value: Cell, shown: str) -> None:
+    """A number as a number; a text as a text, whatever it looks like."""
+    if value is None or value == "":
+        return
+    if not isinstance(value, str):
+        cell.value = value
+        if shown and shown != TEXT:
+            cell.number_format = shown
+        return
+    clean = _CONTROL.sub("", value)[:32767]
+    cell.value = clean
+    cell.data_type = "s"
+    if harmless(clean) != clean:
+        cell.quotePrefix = True
+
+
+def _steady(data: bytes) -> bytes:
+    """The same archive without the time of its making."""
+    out = io.BytesIO()
+    made = MADE.strftime("%Y-%m-%dT%H:%M:%SZ").encode()
+    with zipfile.ZipFile(io.BytesIO(data)) as old, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as new:
+        for entry in old.infolist():
+            part = old.read(entry)
+            if entry.filename == "docProps/core.xml":
+                part = _CHANGED.sub(rb"\g<1>" + made + rb"\g<2>", part)
+            info = zipfile.ZipInfo(entry.filename, PACKED)
+            info.compress_type, info.external_attr = zipfile.ZIP_DEFLATED, 0o644 << 16
+            new.writestr(info, part)
+    return out.getvalue()
+
+
+def files_of(tables: Sequence[Table], stem: str, title: str) -> Mapping[str, bytes]:
+    """File name -> bytes: the workbook, and a CSV for each sheet."""
+    found = {f"{stem}.xlsx": workbook(tables, title)}
+    for name, table in zip(sheet_names(tables), tables, strict=True):
+        plain = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "sheet"
+        file = f"{stem}.csv" if len(tables) == 1 else f"{stem}-{plain}.csv"
+        while file in found:
+            file = file.replace(".csv", "-2.csv")
+        found[file] = csv_text(table).encode("utf-8")
+    return found
