@@ -20,6 +20,7 @@ from optimiser.handover.drawing.sheet import palette
 from . import access, numbers
 from .callbacks import (
     compare,
+    conduction,
     deciding,
     front,
     lists,
@@ -65,7 +66,9 @@ def build(workspace: Any, token: str | None = None) -> Dash:
     )
     app.index_string = _index()
     app.layout = page
-    for part in (place, runs, slots, front, deciding, table, wall, working, mine, shortlist, compare, lists, suppliers):
+    for part in (place, runs, slots, front, deciding, table, wall, working, conduction, mine, shortlist, compare):
+        part.register(app, workspace)
+    for part in (lists, suppliers):
         part.register(app, workspace)
     _routes(app, workspace)
     access.guard(app.server, token, access.policy(app.csp_hashes()))

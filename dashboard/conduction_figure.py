@@ -21,9 +21,9 @@ from .numbers import spelt
 CIVIDIS = ("#00224e", "#123570", "#3b496c", "#575d6d", "#707173", "#8a8678", "#a59c74", "#c3b369", "#e1cc55", "#fee838")
 LIGHT_LINES, DARK_LINES = "#FBFAF7", "#1F2421"  # over the dark and over the light half of the scale, in either theme
 TURNING = 0.5  # of the scale: above it lines are dark
-LEFT, TOP, FOOT = 28.0, 34.0, 22.0  # px: the word outside, the isotherms' values, the layers' numbers
+LEFT, TOP, FOOT = 28.0, 34.0, 34.0  # px: the word outside, the isotherms' values, the layers' numbers
 LEGEND = 148.0  # px for the scale beside the wall
-TALLEST = 400.0  # px of a bay
+TALLEST = 370.0  # px of a bay
 SHORTEST = 132.0  # px that the scale needs
 FAR_ENOUGH = 21.0  # px between two values above the picture
 
@@ -90,7 +90,7 @@ def picture_svg(wall: BuildUp, field: Field, *, width_px: float = 520, month: st
         *_coldest(field, sheet),
         *_numbers(drawn, sheet),
         *_sides(sheet),
-        *_scale(field, sheet, month),
+        *_scale(field, sheet),
     ]
     head = element("title", clean(title(wall, month))) + element("desc", clean(described(wall, field)))
     return element(
@@ -143,6 +143,8 @@ def _style() -> str:
     rules += [
         ".heat .outline,.heat .member{stroke-width:.7}.heat .cross{stroke-width:.45;opacity:.8}",
         ".heat .air-line{stroke-width:2.4}.heat .wind-line{stroke-width:1.8}",
+        f".heat .plate{{fill:none;stroke:{DARK_LINES};stroke-width:.8}}",
+        f".heat .plate.cased{{stroke:{LIGHT_LINES};stroke-width:2.2;opacity:.75}}",
         ".heat .band{stroke:none}.heat .ground{opacity:.55}",
         f".heat .frame-of{{fill:none;stroke:{colour('hairline')};stroke-width:1}}",
         f".heat .tick-of{{stroke:{colour('muted')};stroke-width:.8}}",
@@ -200,7 +202,7 @@ def _section(place: PlanLayer, drawn: Plan, field: Field, sheet: _Sheet) -> str:
             low, high = sheet.y(each.y0), sheet.y(each.y1)
             if at < low < y1:
                 parts.append(rect(x0, at, x1, low, "hatch", fill=fill))
-            at = max(at, high)
+            at = max(at, min(high, y1)) if low < y1 else at
         if at < y1:
             parts.append(rect(x0, at, x1, y1, "hatch", fill=fill))
     for each in members:
@@ -218,9 +220,9 @@ def _ties(drawn: Plan, field: Field, sheet: _Sheet) -> Iterator[str]:
     for each in drawn.ties if field.ties else ():
         y0, y1 = sheet.y(max(each.y0, sheet.low)), sheet.y(min(each.y1, sheet.high))
         if y0 < y1:
-            tone = _tone(_mean(drawn.layers[each.layer - 1], field) or 0.0)
-            plate = rect(sheet.x(each.x0), y0, sheet.x(each.x1), y1, "member")
-            yield element("g", plate, class_=f"ties {tone}", data_layer=each.layer)
+            corners = sheet.x(each.x0), y0, sheet.x(each.x1), y1
+            plate = rect(*corners, "plate cased") + rect(*corners, "plate")  # from the dark to the light of the scale
+            yield element("g", plate, class_="ties", data_layer=each.layer)
 
 
 def _controls(drawn: Plan, field: Field, sheet: _Sheet) -> Iterator[str]:
@@ -258,13 +260,15 @@ def _coldest(field: Field, sheet: _Sheet) -> Iterator[str]:
 
 
 def _numbers(drawn: Plan, sheet: _Sheet) -> Iterator[str]:
-    """The layers' numbers below the wall, where there is room."""
-    last = -math.inf
+    """The layers' numbers below the wall, those of thin layers a line lower where they would meet."""
+    rows = [-math.inf, -math.inf]
     for place in drawn.layers:
         x = sheet.x((place.x0 + place.x1) / 2)
-        if x - last >= 11:
-            yield text(x, sheet.bottom + 15, place.number, "quiet", data_layer=place.number)
-            last = x
+        room = 7 + 3 * len(str(place.number))
+        row = next((row for row, last in enumerate(rows) if x - last >= room), None)
+        if row is not None:
+            yield text(x, sheet.bottom + 14 + 13 * row, place.number, "quiet", data_layer=place.number)
+            rows[row] = x
 
 
 def _sides(sheet: _Sheet) -> Iterator[str]:
@@ -273,7 +277,7 @@ def _sides(sheet: _Sheet) -> Iterator[str]:
         yield text(x, y, words, "side", transform=f"rotate(-90 {x:.2f} {y:.2f})")
 
 
-def _scale(field: Field, sheet: _Sheet, month: str) -> Iterator[str]:
+def _scale(field: Field, sheet: _Sheet) -> Iterator[str]:
     """The colours from the colder to the warmer air, their ends and the coldest surface in words."""
     x, top = sheet.right + 44, TOP + 12
     tall = max(min(sheet.bottom - TOP, 240.0), SHORTEST) - 34
@@ -297,5 +301,3 @@ def _scale(field: Field, sheet: _Sheet, month: str) -> Iterator[str]:
         yield element("path", d=f"M{x:.2f} {y - 4:.2f}a4 4 0 1 0 8 0a4 4 0 1 0 -8 0Z", class_="ring warm")
         yield text(x + 14, y, f"{degrees(field.coldest[1])}, coldest", "said-of", "start")
         yield text(x + 14, y + 14, "inside surface", "quiet", "start")
-    if month and y + 34 < sheet.bottom:
-        yield text(x, y + 36, f"in {month}", "quiet", "start")

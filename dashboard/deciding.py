@@ -11,7 +11,7 @@ from .words import NARROWED, QUANTITIES, figure
 WEIGHED = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2", "whole_life_kgco2e_m2")
 USUAL_WEIGHT = 5
 STORES = ("canvas", "held", "narrowed", "labels", "cloud", "ranks", "nouns", "history", "weighed")
-ECHOES = ("veiled", "labelled", "settled", "clouded", "shape")  # of what the page did by itself
+ECHOES = ("veiled", "labelled", "settled", "ringed", "clouded", "shape")  # of what the page did by itself
 
 
 def stores() -> list:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dash_ag_grid as dag
 from dash import dcc, html
 
+from .conduction_part import conduction_fold
 from .deciding import stores as deciding_stores
 from .front_parts import narrowing, plot, question
 from .guide import MAIN, guide, guide_link, skip_link
@@ -15,6 +16,7 @@ from .swaps_part import swaps_fold
 from .views import FRONT, compare_view, suppliers_view, view_links
 from .working import working_part
 
+DRAWN = ("profile", "water", "bounds", "temperatures", "spread")  # drawings in the panel besides the section
 GRID = {
     "rowSelection": {"mode": "singleRow", "enableClickSelection": True, "checkboxes": False},
     "rowHeight": 28,
@@ -49,19 +51,20 @@ def _spoken() -> html.Div:
 
 def _machinery() -> html.Div:
     """Where the page keeps what this reader chose: stores, address, clock, download."""
-    stores = ["run", "wall", "version", "base", "mine", "svg", "drawn", "addressed", "spans", "spoken"]
+    stores = ["run", "wall", "version", "base", "mine", "svg", "drawn", "addressed", "placed", "spans", "spoken"]
     return html.Div(
         [
             dcc.Location(id="url", refresh=False),
             *(dcc.Store(id=name) for name in stores),
             *deciding_stores(),
-            *(dcc.Store(id=f"{name}-{kind}") for name in ("profile", "water") for kind in ("svg", "drawn")),
+            *(dcc.Store(id=f"{name}-{kind}") for name in DRAWN for kind in ("svg", "drawn")),
             *shortlist_stores(),
             dcc.Store(id="theme", data="light"),
             dcc.Store(id="view", data=FRONT),
             dcc.Store(id="viewed"),
             dcc.Store(id="screen", data={"width": 760}),
             dcc.Interval(id="tick", interval=800, disabled=True),
+            dcc.Interval(id="proof-tick", interval=1500, disabled=True),
             dcc.Download(id="csv-file"),
             dcc.Download(id="build-up-file"),
             dcc.Download(id="own-sheet-file"),
@@ -78,10 +81,15 @@ def _header() -> html.Header:
             html.Details(
                 [
                     html.Summary(
-                        [html.B(id="result"), " ", html.Span(id="result-beside", className="muted small")],
+                        [
+                            html.B(id="result"),
+                            " ",
+                            html.Span(id="result-beside", className="muted small"),
+                            html.Span(id="proving", className="muted small"),
+                        ],
                         title="How the other walls were excluded",
                     ),
-                    html.Div(id="proof", className="proof"),
+                    html.Div([html.Div(id="proof"), html.P(id="proof-numeric")], className="proof"),
                 ],
                 id="proof-part",
                 className="result closed",
@@ -227,6 +235,7 @@ def _wall() -> html.Aside:
             folded("cost-head", "cost-body", "cost-part", "Cost by part"),
             html.H2("Judgements", id="judgements-head", hidden=True),
             html.Div(id="judgements"),
+            conduction_fold(),
             working_part(),
             html.Div(
                 [

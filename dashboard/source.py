@@ -30,7 +30,8 @@ class Source:
     def version(self) -> str:
         """Changes whenever the rows to show change."""
         if self.study is not None:
-            return f"{self.run}|whole|{len(self.rows)}"
+            proven = "|proven" if self.summary.get("numeric") else ""
+            return f"{self.run}|whole|{len(self.rows)}{proven}"
         at = [self.progress.get(key) for key in ("target", "generation", "settled")]
         return f"{self.run}|{self.status}|{at}|{len(self.rows)}"
 

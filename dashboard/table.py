@@ -7,16 +7,21 @@ import io
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from optimiser.search.numeric_front import misses
+
 from .words import symbol
 
 Row = Mapping[str, Any]
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 
-def columns(currency: str, with_floor: bool, ranked: bool = False, with_hold: bool = False) -> list[dict]:
+def columns(
+    currency: str, with_floor: bool, ranked: bool = False, with_hold: bool = False, proven: bool = False
+) -> list[dict]:
     """Column definitions of the grid: the unit once in the heading, figures to the right.
 
-    ranked: with the place of each wall under the weights; with_hold: with its share of scenarios on the front.
+    ranked: with the place of each wall under the weights; with_hold: with its share of scenarios on the front;
+    proven: with U by conduction, and in words where it misses the target.
     """
     money = symbol(currency).strip()
     found = [
@@ -24,6 +29,7 @@ def columns(currency: str, with_floor: bool, ranked: bool = False, with_hold: bo
         *([_number("rank", "rank", ",d", 64)] if ranked else []),
         _number("thickness_mm", "mm", ",.1~f", 70),
         _number("u_value", "U W/m²K", ".4f", 92),
+        *([_exact()] if proven else []),
         _number("cost_per_m2", f"{money}/m²", ",.1f", 76),
         _number("carbon_kgco2e_m2", "kgCO₂e/m²", ",.1f", 104),
     ]
@@ -42,6 +48,14 @@ def columns(currency: str, with_floor: bool, ranked: bool = False, with_hold: bo
         }
     )
     return found
+
+
+def _exact() -> dict:
+    """U by conduction; a wall that misses its target says so."""
+    shown = _number("u_numeric", "exact U", ".4f", 78)
+    words = shown["valueFormatter"]["function"]
+    shown["valueFormatter"] = {"function": f"({words}) + (params.data.misses ? ' misses' : '')"}
+    return shown
 
 
 def _number(field: str, name: str, shown: str, width: int) -> dict:
@@ -64,10 +78,13 @@ def grid_rows(rows: Sequence[Row], ranks: Mapping[str, int] | None = None) -> li
         "carbon_kgco2e_m2",
         "floor_area_lost_m2",
         "stability",
+        "u_numeric",
         "in_short",
     )
     ranked = ranks or {}
-    return [{key: row.get(key) for key in keys} | {"rank": ranked.get(row["id"])} for row in rows]
+    return [
+        {key: row.get(key) for key in keys} | {"rank": ranked.get(row["id"]), "misses": misses(row)} for row in rows
+    ]
 
 
 def front_csv(rows: Sequence[Row]) -> str:

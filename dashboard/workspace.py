@@ -15,8 +15,11 @@ from optimiser.brief import Brief, brief_to_toml, read_brief
 from optimiser.buildup import BuildUp, parse_buildup
 from optimiser.goods import pricing_of
 from optimiser.judge import Judgement, judge
+from optimiser.numeric_figures import NumericFigures, numeric_figures
 from optimiser.pricing import Pricing
 from optimiser.search.jobs import Jobs
+from optimiser.search.numeric_front import proven
+from optimiser.search.numeric_worker import NumericProof, ProofState
 from optimiser.search.rates import Step
 from optimiser.search.study import Study, area_lost, open_study
 from optimiser.slots import SlotOffer, offers, with_allowed
@@ -36,6 +39,7 @@ from .uploads import Upload, Uploads
 KEY = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,79}")
 STUDIES_KEPT = 8
 JUDGEMENTS_KEPT = 256
+SOLVED_KEPT = 48
 
 
 def _of(study: Study, run: str | None = None, status: str = "done", message: str = "", progress: Any = None) -> Source:
@@ -94,6 +98,8 @@ class Workspace:
         self._priced = _Kept(STUDIES_KEPT)
         self._lists = _Kept(STUDIES_KEPT)
         self._plans = _Kept(STUDIES_KEPT)
+        self._solved = _Kept(SOLVED_KEPT)
+        self._proofs = _Kept(STUDIES_KEPT)
 
     def source(self, run: str | None) -> Source:
         """The front of a run, or of the study that the explorer was opened on."""
@@ -134,6 +140,29 @@ class Workspace:
         study = source.study
         key = (run, source.version, wall)
         return self._judged.get(key, lambda: _judge(study.buildup(wall), study))
+
+    def conduction(self, wall: BuildUp, run: str | None, target: float | None) -> NumericFigures:
+        """Heat through a wall by conduction, against a target; solved once. InputError where it has no cell."""
+        brief = self.source(run).brief
+        if brief is not None and target is not None:
+            brief = brief.model_copy(update={"target": brief.target.model_copy(update={"u_value": target})})
+        asked = (brief.uncertainty.model_dump_json(), brief.seed.value) if brief is not None else None
+        key = (wall.model_dump_json(), target, asked)
+        return self._solved.get(key, lambda: numeric_figures(wall, brief, load_catalogue()))
+
+    def proof_state(self, run: str | None) -> ProofState:
+        """How far the proof of a front by conduction is; that of a finished run is started where its brief asks."""
+        source = self.source(run)
+        if source.study is None:
+            return ProofState()
+        folder = source.study.folder
+        proof = self._proofs.get(str(folder), lambda: NumericProof(folder))
+        state = proof.state()
+        wanted = source.brief.numeric.proves and not proven(source.study)
+        if run is None or source.status != "done" or not wanted or state.status != "none":
+            return state
+        proof.start()
+        return proof.state()
 
     def names(self, run: str | None) -> Names:
         """What people call the contents of slots of a front."""

@@ -209,7 +209,7 @@
     return first && first.id ? first.id : first || null;
   }
 
-  /* The page's address follows the chosen wall, and so does its mark (page.js). */
+  /* The mark moves at once when a wall is picked here, and when one is chosen anywhere else. */
   window.frontPick = pick;
   window.frontChosen = function (wall) {
     if (state.wall === wall) { return; }
@@ -251,6 +251,10 @@
       if (plot && labels && labels.stamp === state.stamp && window.Plotly) {
         window.Plotly.relayout(plot, { annotations: labels.annotations });
       }
+      return clientside.no_update;
+    },
+    ring: function (wall) {
+      window.frontChosen(wall);
       return clientside.no_update;
     },
     behind: function (cloud) {

@@ -63,14 +63,16 @@
       if (run) { query.set("run", run); }
       if (wall && wall !== "mine") { query.set("wall", wall); }
       if (view && view !== "front") { query.set("view", view); }
-      if (window.frontChosen) { window.frontChosen(wall); }
       if (clientside.wallfront.walls) { clientside.wallfront.walls(query, run, view); }
       var text = query.toString();
       window.history.replaceState(window.history.state, "", window.location.pathname + (text ? "?" + text : ""));
-      /* Only another run is news to the server; a panel must not wait until it has been told of a wall. */
+      return clientside.no_update;
+    },
+    /* Only another run is news to the server; a panel must not wait until it has been told of a wall. */
+    news: function (run) {
       if (addressed === (run || "")) { return clientside.no_update; }
       addressed = run || "";
-      return text;
+      return addressed;
     },
     put: put,
     draw: function (svg) {
@@ -80,7 +82,10 @@
       return clientside.no_update;
     },
     draw_profile: function (svg) { return put(svg, "profile"); },
-    draw_water: function (svg) { return put(svg, "water"); }
+    draw_water: function (svg) { return put(svg, "water"); },
+    draw_bounds: function (svg) { return put(svg, "bounds"); },
+    draw_temperatures: function (svg) { return put(svg, "temperatures"); },
+    draw_spread: function (svg) { return put(svg, "spread"); }
   };
 
   /* A layer under the pointer lights in drawing, list and bars. */

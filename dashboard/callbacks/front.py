@@ -165,16 +165,18 @@ def register(app: Dash, workspace: Any) -> None:
         Input("screen", "data"),
         State("run", "data"),
         State("locks", "data"),
+        State("spans", "data"),
         *sliders,
     )
-    def plot(version, target, x, y, colour, log, drawn, mine, theme, screen, run, tokens, *values):
+    def plot(version, target, x, y, colour, log, drawn, mine, theme, screen, run, tokens, spans, *values):
         if version is None:
             raise PreventUpdate
         source = workspace.source(run)
         look = look_of((x, y, colour, log), theme, screen, source)
         whole = front_rows(source)
         rows = of_target(whole, target)
-        shown = narrowed_rows(rows, spans_of(values), tokens, workspace, run)
+        ranges = spans_of(values) if spans else {}  # before the sliders know this front they narrow nothing
+        shown = narrowed_rows(rows, ranges, tokens, workspace, run)
         own = with_percent([mine["row"]], floor_m2(source))[0] if mine else None
         message = plot_message(source, len(rows))
         canvas = {
@@ -244,7 +246,7 @@ def register(app: Dash, workspace: Any) -> None:
 
 
 def _in_the_page(app: Dash) -> None:
-    """What the page does by itself: narrowing, labels and the cloud behind."""
+    """What the page does by itself: narrowing, the ring, labels and the cloud behind."""
     app.clientside_callback(
         ClientsideFunction("front", "show"),
         Output("plot", "figure"),
@@ -261,6 +263,7 @@ def _in_the_page(app: Dash) -> None:
         State("spans", "data"),
     )
     for name, store, given in (
+        ("ring", "ringed", Input("wall", "data")),
         ("label", "labelled", Input("labels", "data")),
         ("behind", "clouded", Input("cloud", "data")),
         ("drawn", "shape", Input("drawn-as", "value")),

@@ -38,8 +38,14 @@ def register(app: Dash, workspace: Any) -> None:
     )(view_asked)
     app.clientside_callback(ClientsideFunction("wallfront", "view"), Output("viewed", "data"), Input("view", "data"))
     app.clientside_callback(
-        ClientsideFunction("wallfront", "address"),
+        ClientsideFunction("wallfront", "news"),
         Output("addressed", "data"),
+        Input("run", "data"),
+        prevent_initial_call=True,
+    )
+    app.clientside_callback(  # apart from the news: what follows from those may choose a wall, which must show here too
+        ClientsideFunction("wallfront", "address"),
+        Output("placed", "data"),
         Input("run", "data"),
         Input("wall", "data"),
         Input("view", "data"),

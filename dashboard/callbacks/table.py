@@ -49,8 +49,9 @@ def register(app: Dash, workspace: Any) -> None:
         if version is None:
             raise PreventUpdate
         source = workspace.source(run)
-        known = known_figures(source.rows, ("floor_area_lost_m2", "stability"))
-        return columns(source.currency, "floor_area_lost_m2" in known, bool(weighed), "stability" in known)
+        known = known_figures(source.rows, ("floor_area_lost_m2", "stability", "u_numeric"))
+        with_floor, with_hold, proven = (key in known for key in ("floor_area_lost_m2", "stability", "u_numeric"))
+        return columns(source.currency, with_floor, bool(weighed), with_hold, proven)
 
     app.clientside_callback(
         ClientsideFunction("front", "follow"),
