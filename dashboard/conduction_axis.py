@@ -54,6 +54,11 @@ def scale_of(found: NumericFigures) -> Scale:
     return Scale(min(values) - room, max(values) + room)
 
 
+def alike(found: NumericFigures) -> bool:
+    """Whether the bounds are one value to four decimals: nothing crosses the insulation."""
+    return found.u_most - found.u_least < 5e-5
+
+
 def bound_marks(found: NumericFigures) -> list[Mark]:
     """The bounds, the combined method, the exact value and the target."""
     marks = [
@@ -77,7 +82,12 @@ def _target(found: NumericFigures) -> list[Mark]:
 
 
 def bounds_svg(found: NumericFigures) -> str:
-    """R'' and R' as ends of a bar, the combined method hollow, the exact value with its error, the target dashed."""
+    """R'' and R' as ends of a bar, the combined method hollow, the exact value with its error, the target dashed.
+
+    Empty where nothing crosses the insulation: all of them are one value.
+    """
+    if alike(found):
+        return ""
     scale = scale_of(found)
     error = found.heat.u_value - found.heat.u_error, found.heat.u_value + found.heat.u_error
     said = ", ".join(each.words for each in sorted(bound_marks(found), key=lambda each: each.value))

@@ -300,4 +300,4 @@ def _scale(field: Field, sheet: _Sheet) -> Iterator[str]:
     if y + 16 < max(sheet.bottom, TOP + SHORTEST) + FOOT:
         yield element("path", d=f"M{x:.2f} {y - 4:.2f}a4 4 0 1 0 8 0a4 4 0 1 0 -8 0Z", class_="ring warm")
         yield text(x + 14, y, f"{degrees(field.coldest[1])}, coldest", "said-of", "start")
-        yield text(x + 14, y + 14, "inside surface", "quiet", "start")
+        yield text(x + 14, y + 14, "inside surface of this cut", "quiet", "start")

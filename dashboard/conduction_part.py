@@ -12,7 +12,7 @@ from optimiser.numeric_figures import NumericFigures
 from optimiser.search.numeric_front import misses
 from optimiser.search.numeric_worker import ProofState
 
-from .conduction_axis import drivers
+from .conduction_axis import alike, drivers
 from .conduction_field import Field
 from .conduction_figure import degrees
 from .facts import Row, Table
@@ -86,17 +86,26 @@ def head_words(row: Mapping[str, Any] | None) -> str:
 def u_words(found: NumericFigures) -> list[str]:
     """The exact U, its error, the bounds, and how far the combined method is off."""
     heat = found.heat
-    off = found.u_combined / heat.u_value - 1
     lines = [
         f"U {u_exact(heat.u_value)} W/m²K, certain to {u_exact(heat.u_error)}: conduction through the wall as drawn "
         "(ISO 10211).",
-        f"The upper limit of resistance R′ gives {u_exact(found.u_least)}, the lower R″ {u_exact(found.u_most)}; U "
-        f"lies between. The combined method of ISO 6946 gives {u_exact(found.u_combined)}, "
-        f"{percent(abs(off))} {'above' if off >= 0 else 'below'} the exact value.",
+        _between(found),
     ]
     if (verdict := target_words(found)) is not None:
         lines.insert(1, verdict)
     return lines
+
+
+def _between(found: NumericFigures) -> str:
+    """The bounds, and how far the combined method is off."""
+    if alike(found):
+        return "Nothing crosses its insulation: both limits of ISO 6946 come to the same value."
+    off = found.u_combined / found.heat.u_value - 1
+    return (
+        f"The upper limit of resistance R′ gives {u_exact(found.u_least)}, the lower R″ {u_exact(found.u_most)}; U "
+        f"lies between. The combined method of ISO 6946 gives {u_exact(found.u_combined)}, "
+        f"{percent(abs(off))} {'above' if off >= 0 else 'below'} the exact value."
+    )
 
 
 def target_words(found: NumericFigures) -> str | None:

@@ -16,12 +16,17 @@ FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "�
 
 
 def columns(
-    currency: str, with_floor: bool, ranked: bool = False, with_hold: bool = False, proven: bool = False
+    currency: str,
+    with_floor: bool,
+    ranked: bool = False,
+    with_hold: bool = False,
+    proven: bool = False,
+    missed: bool = False,
 ) -> list[dict]:
     """Column definitions of the grid: the unit once in the heading, figures to the right.
 
     ranked: with the place of each wall under the weights; with_hold: with its share of scenarios on the front;
-    proven: with U by conduction, and in words where it misses the target.
+    proven: with U by conduction; missed: with room for the word where it misses the target.
     """
     money = symbol(currency).strip()
     found = [
@@ -29,7 +34,7 @@ def columns(
         *([_number("rank", "rank", ",d", 64)] if ranked else []),
         _number("thickness_mm", "mm", ",.1~f", 70),
         _number("u_value", "U W/m²K", ".4f", 92),
-        *([_exact()] if proven else []),
+        *([_exact(missed)] if proven else []),
         _number("cost_per_m2", f"{money}/m²", ",.1f", 76),
         _number("carbon_kgco2e_m2", "kgCO₂e/m²", ",.1f", 104),
     ]
@@ -50,9 +55,9 @@ def columns(
     return found
 
 
-def _exact() -> dict:
+def _exact(missed: bool) -> dict:
     """U by conduction; a wall that misses its target says so."""
-    shown = _number("u_numeric", "exact U", ".4f", 78)
+    shown = _number("u_numeric", "exact U", ".4f", 118 if missed else 78)
     words = shown["valueFormatter"]["function"]
     shown["valueFormatter"] = {"function": f"({words}) + (params.data.misses ? ' misses' : '')"}
     return shown

@@ -7,6 +7,8 @@ from typing import Any
 from dash import ClientsideFunction, Dash, Input, Output, State, dcc
 from dash.exceptions import PreventUpdate
 
+from optimiser.search.numeric_front import misses
+
 from ..choose import known_figures, of_target
 from ..table import columns, front_csv, grid_rows
 from ..words import NARROWED
@@ -51,7 +53,7 @@ def register(app: Dash, workspace: Any) -> None:
         source = workspace.source(run)
         known = known_figures(source.rows, ("floor_area_lost_m2", "stability", "u_numeric"))
         with_floor, with_hold, proven = (key in known for key in ("floor_area_lost_m2", "stability", "u_numeric"))
-        return columns(source.currency, with_floor, bool(weighed), with_hold, proven)
+        return columns(source.currency, with_floor, bool(weighed), with_hold, proven, any(map(misses, source.rows)))
 
     app.clientside_callback(
         ClientsideFunction("front", "follow"),

@@ -77,7 +77,7 @@ def test_hostile_names_stay_text_in_the_print_view(workspace):
 
 def test_every_answer_keeps_the_page_to_this_machine(client):
     policy = client.get("/").headers["Content-Security-Policy"]
-    assert "default-src 'self'" in policy
+    assert "default-src 'none'" in policy and "script-src 'self' 'sha256-" in policy
     assert "http" not in policy
     assert "unsafe-eval" not in policy
 
