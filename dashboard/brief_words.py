@@ -25,7 +25,7 @@ def brief_words(brief: Any) -> str:
     parts.append(f"U at most {u_goal(brief.target.u_value)}" + (f", also {listed(also)}" if also else ""))
     parts += limit_words(brief.limits.upper(), brief.prices.currency)
     if brief.house is not None:
-        parts.append("outside size fixed")
+        parts.append(f"{brief.house.fixed} size fixed")
     return " · ".join(parts)
 
 

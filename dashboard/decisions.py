@@ -36,7 +36,7 @@ PATIENCE = 5.0  # s to wait for another writer
 Id = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,79}$")]
 Name = Annotated[str, Field(min_length=1, max_length=LONGEST_NAME)]
 Finite = Annotated[float, Field(allow_inf_nan=False)]
-Spans = Annotated[dict[Annotated[str, Field(max_length=40)], list[Finite]], Field(max_length=MOST_SPANS)]
+Spans = Annotated[dict[Annotated[str, Field(max_length=400)], list[Finite]], Field(max_length=MOST_SPANS)]
 
 
 class Kept(Checked):
@@ -371,7 +371,7 @@ def _spans(spans: Mapping[str, Sequence[float]]) -> dict[str, list[float]]:
     found = {}
     for key, span in spans.items():
         ends = [float(each) for each in span]
-        if len(ends) != 2 or not all(map(math.isfinite, ends)) or ends[0] > ends[1] or not 0 < len(key) <= 40:
+        if len(ends) != 2 or not all(map(math.isfinite, ends)) or ends[0] > ends[1] or not 0 < len(key) <= 400:
             raise InputError(f"{key}: expected a least and a most, in that order.")
         found[key] = ends
     if not 0 < len(found) <= MOST_SPANS:

@@ -322,6 +322,7 @@ def test_several_targets_are_a_family_of_fronts(family_address, family_workspace
     chosen = re.search(r"W150-\d+", name_of(page)).group()
     page.reload()
     until(page, f"document.querySelector('#wall-name')?.textContent.includes('{chosen}')")
+    until(page, "document.querySelector('#ring')?.hidden === false")
     twin = next(each for each in rows if each["equal_count"] == 3)
     page.evaluate("""key => window.dash_clientside.set_props("wall", {data: key})""", twin["id"])
     page.click("#equals-head")
