@@ -207,6 +207,7 @@ def chromium():
         if not Path(CHROMIUM).exists():
             _missing(required, f"no browser at {CHROMIUM}")
         quiet = ["--no-sandbox", "--disable-background-networking", "--disable-component-update", "--no-first-run"]
+        quiet += ["--disable-dev-shm-usage", "--disable-gpu"]  # small machines have little shared memory
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=quiet)
         yield browser
         browser.close()
