@@ -5,14 +5,13 @@ from __future__ import annotations
 import csv
 import os
 import shutil
-import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from werkzeug.serving import make_server
+from serving import answering
 
 import optimiser
 from dashboard.choose import most_balanced
@@ -141,20 +140,6 @@ def staged(study_folder: Path, workspace, tmp_path: Path) -> Iterator[Staged]:
         fcntl.flock(lock, fcntl.LOCK_EX)
         with answering(Workspace(study_folder, tmp_path / "runs")) as found:
             yield Staged(folder, f"{found}/?run=0001")
-
-
-@contextmanager
-def answering(workspace, token: str | None = None) -> Iterator[str]:
-    """The explorer over a workspace, answering at an address; with a token, only to who brings it."""
-    from dashboard.app import Silent, build
-
-    server = make_server("127.0.0.1", 0, build(workspace, token).server, threaded=True, request_handler=Silent)
-    thread = threading.Thread(target=server.serve_forever, daemon=True)
-    thread.start()
-    try:
-        yield f"http://127.0.0.1:{server.server_port}"
-    finally:
-        server.shutdown()
 
 
 @pytest.fixture(scope="session")

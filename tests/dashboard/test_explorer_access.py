@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from conftest import answering
+from serving import answering
 
 pytestmark = pytest.mark.browser
 

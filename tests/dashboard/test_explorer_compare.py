@@ -28,7 +28,7 @@ def own(study_folder, tmp_path):
 
 @pytest.fixture
 def own_address(own):
-    from conftest import answering
+    from serving import answering
 
     with answering(own) as found:
         yield found

@@ -302,7 +302,7 @@ def choose(tmp_path):
 
 @pytest.fixture
 def own_address(study_folder, tmp_path):
-    from conftest import answering
+    from serving import answering
 
     from dashboard.workspace import Workspace
 

@@ -9,9 +9,9 @@ import time
 from pathlib import Path
 
 import pytest
-from conftest import answering
 from hypothesis import given
 from hypothesis import strategies as st
+from serving import answering
 
 from dashboard import numbers, words
 from dashboard.app import build

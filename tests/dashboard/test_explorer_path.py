@@ -40,7 +40,7 @@ def until(page, question: str, seconds: float = 20.0) -> None:
 
 
 def test_the_way_from_the_front_to_what_the_house_loses(study_folder, tmp_path, page):
-    from conftest import answering
+    from serving import answering
 
     from dashboard.workspace import Workspace
 
@@ -52,8 +52,9 @@ def test_the_way_from_the_front_to_what_the_house_loses(study_folder, tmp_path, 
         until(page, "document.querySelector('#ring')?.hidden === false")
         reader = Reader(page)
         for count, words in enumerate(("thinnest", "cheapest", "lowest carbon"), 1):
+            before = page.inner_text("#wall-name")
             reader.on_the_point_called(words)
-            until(page, f"document.querySelector('#wall-name').textContent.includes('{words}')")
+            until(page, f"document.querySelector('#wall-name').innerText != {before!r}")
             until(page, "document.querySelector('#keep').textContent == 'Keep in shortlist'")
             reader.on("#keep")
             until(page, f"document.querySelectorAll('#shortlist-rows tbody tr').length == {count}")

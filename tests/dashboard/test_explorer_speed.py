@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from conftest import answering
+from serving import answering
 
 from optimiser.search.study import to_csv
 

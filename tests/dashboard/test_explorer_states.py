@@ -10,7 +10,7 @@ import time
 from urllib.parse import urlsplit
 
 import pytest
-from conftest import answering
+from serving import answering
 from werkzeug.serving import make_server
 
 from dashboard.app import Silent, build

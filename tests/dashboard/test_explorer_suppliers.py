@@ -11,7 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from conftest import answering
+from serving import answering
 
 from dashboard import suppliers_part as part
 from dashboard import suppliers_words as words
