@@ -249,6 +249,8 @@ def desk(_desk, workspace) -> Iterator:
     tab, faults = _desk
     tab.evaluate(PUT_IN_ORDER, most_balanced(workspace.source(None).rows)["id"])
     tab.wait_for_selector("#drawing svg")
+    tab.wait_for_timeout(150)
+    tab.wait_for_load_state("networkidle")  # the lists below the drawing come last
     yield tab
     found, faults[:] = list(faults), []
     assert not found
