@@ -18,10 +18,12 @@ SHORT_IN_THE_BROWSER = (  # files whose browser tests always run; the states and
     "test_explorer_path.py",
 )
 LONG_FILES = ("test_break_even_brute_force.py",)
+LONG_TESTS = ("test_the_demo_searched_again_just_below_and_just_above",)  # the toy space does the same in seconds
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         browser = item.get_closest_marker("browser") is not None
-        if item.path.name in LONG_FILES or (browser and item.path.name not in SHORT_IN_THE_BROWSER):
+        named = getattr(item, "originalname", item.name) in LONG_TESTS
+        if named or item.path.name in LONG_FILES or (browser and item.path.name not in SHORT_IN_THE_BROWSER):
             item.add_marker(pytest.mark.long)
