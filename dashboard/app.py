@@ -34,9 +34,9 @@ from .callbacks import (
     wall,
     working,
 )
-from .glance import glance
+from .front.glance import glance
 from .layout import page
-from .sheet import missing_sheet, wall_sheet
+from .wall.sheet import missing_sheet, wall_sheet
 
 LOADING = """<div id="react-entry-point"><div class="opening" role="status"><b>wallfront</b>
 <p>Opening the study…</p></div></div>
@@ -116,7 +116,7 @@ def _routes(app: Dash, workspace: Any) -> None:
         study = workspace.source(run).study
         if study is None or workspace.wall(run, chosen) is None:
             return Response(missing_sheet(chosen), status=404, mimetype="text/html")
-        from .handed import archive
+        from .wall.handed import archive
 
         packed = Response(archive(study, chosen), mimetype="application/zip")
         packed.headers["Content-Disposition"] = f'attachment; filename="{chosen}-handover.zip"'

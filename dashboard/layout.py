@@ -5,16 +5,16 @@ from __future__ import annotations
 import dash_ag_grid as dag
 from dash import dcc, html
 
-from .conduction_part import conduction_fold
-from .deciding import stores as deciding_stores
-from .front_parts import narrowing, plot, question
+from .choosing.deciding import stores as deciding_stores
+from .choosing.shortlist import keep_part, shortlist_part, shortlist_stores
+from .front.parts import narrowing, plot, question
 from .guide import MAIN, guide, guide_link, skip_link
-from .lists import lists_strip
-from .panel import folded
-from .shortlist import keep_part, shortlist_part, shortlist_stores
-from .swaps_part import swaps_fold
+from .pricelists.lists import lists_strip
+from .suppliers.swaps_part import swaps_fold
 from .views import FRONT, compare_view, suppliers_view, view_links
-from .working import working_part
+from .wall.conduction_part import conduction_fold
+from .wall.panel import folded
+from .wall.working import working_part
 
 DRAWN = ("profile", "water", "bounds", "temperatures", "spread")  # drawings in the panel besides the section
 GRID = {

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dash import html
 
-from .compare_figures import compare_part
-from .suppliers_part import suppliers_part
+from .choosing.compare_figures import compare_part
+from .suppliers.part import suppliers_part
 
 FRONT, SUPPLIERS, COMPARE = "front", "suppliers", "compare"
 VIEWS = {FRONT: "the front", SUPPLIERS: "suppliers", COMPARE: "side by side"}

@@ -25,16 +25,16 @@ from optimiser.search.study import Study, area_lost, open_study
 from optimiser.slots import SlotOffer, offers, with_allowed
 from optimiser.soundness.mend import mends
 
-from . import locking
-from .choose import by_id
-from .decisions import Decisions
-from .judgements import demands_of
-from .lists import ListFacts, brief_with, lists_of
-from .own import LARGEST_FILE
+from .choosing import locking
+from .choosing.decisions import Decisions
+from .front.choose import by_id
+from .pricelists.lists import ListFacts, brief_with, lists_of
+from .pricelists.uploads import Upload, Uploads
 from .source import ALIVE, Source
-from .steps import Names
-from .suppliers_kept import Comparing
-from .uploads import Upload, Uploads
+from .suppliers.kept import Comparing
+from .wall.judgements import demands_of
+from .wall.own import LARGEST_FILE
+from .wall.steps import Names
 
 KEY = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,79}")
 STUDIES_KEPT = 8
@@ -44,6 +44,13 @@ SOLVED_KEPT = 48
 
 def _of(study: Study, run: str | None = None, status: str = "done", message: str = "", progress: Any = None) -> Source:
     return Source(run, status, message, study.brief, study.rows, study.cloud, study.summary, progress or {}, study)
+
+
+def _whole(folder: Path) -> Study:
+    """A study and its price lists; InputError where either cannot be read, rather than at the first wall drawn."""
+    study = open_study(folder)
+    _ = study.pricing
+    return study
 
 
 def _judge(wall: BuildUp, study: Study) -> Judgement:
@@ -113,7 +120,10 @@ class Workspace:
             words = f"The address names a search that is not beside this study: {error}."
             return Source(run=run, status="missing", message=words)
         alive = state.status in ALIVE
-        study = self._open(state.study) if state.study and not alive else None
+        try:
+            study = self._open(state.study) if state.study and not alive else None
+        except InputError as error:
+            return Source(run=run, status="missing", message=str(error))
         if study is not None:
             return _of(study, run, state.status, state.message, state.progress)
         brief = self._briefs.get(run, lambda: read_brief(self.jobs.home / run / "brief.toml"))
@@ -130,7 +140,7 @@ class Workspace:
 
     def _open(self, folder: Path) -> Study:
         stamp = (folder / "study.json").stat().st_mtime_ns if (folder / "study.json").exists() else 0
-        return self._studies.get((str(folder), stamp), lambda: open_study(folder))
+        return self._studies.get((str(folder), stamp), lambda: _whole(folder))
 
     def wall(self, run: str | None, wall: str) -> Judgement | None:
         """A wall of the front, judged; None where the front has no such wall to draw."""

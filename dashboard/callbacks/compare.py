@@ -7,9 +7,9 @@ from typing import Any
 from dash import ClientsideFunction, Dash, Input, Output, State, ctx, no_update
 from dash.exceptions import PreventUpdate
 
-from .. import compare, compare_figures
-from ..compare import FEWEST, MOST, key_of, of_key
-from ..decisions import Board
+from ..choosing import compare, compare_figures
+from ..choosing.compare import FEWEST, MOST, key_of, of_key
+from ..choosing.decisions import Board
 from ..views import COMPARE, FRONT
 from .shortlist import BESIDE, BOARD, decided, keep, standing_out
 

@@ -10,13 +10,13 @@ from dash.exceptions import PreventUpdate
 
 from materials.errors import InputError
 
-from .. import conduction_part as part
-from ..choose import by_id
-from ..conduction_axis import bounds_svg, spread_svg
-from ..conduction_field import field_of
-from ..conduction_figure import picture_svg
-from ..own import MINE
-from .wall import find
+from ..front.choose import by_id
+from ..front.conduction_axis import bounds_svg, spread_svg
+from ..wall import conduction_part as part
+from ..wall.conduction_field import field_of
+from ..wall.conduction_figure import picture_svg
+from ..wall.own import MINE
+from ..wall.shown import find
 
 PICTURES = ("bounds", "temperatures", "spread")
 
@@ -31,7 +31,7 @@ def _fold(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("conduction-part", "hidden"),
         Output("conduction-words", "children"),
-        Input("wall", "data"),
+        Input("settled", "data"),
         Input("version", "data"),
         State("mine", "data"),
         State("run", "data"),
@@ -53,7 +53,7 @@ def _fold(app: Dash, workspace: Any) -> None:
         Output("conduction-found", "hidden"),
         Output("conduction-fault", "children"),
         Output("conduction-fault", "hidden"),
-        Input("wall", "data"),
+        Input("settled", "data"),
         Input("base", "data"),
         Input("conduction-head", "n_clicks"),
         State("mine", "data"),

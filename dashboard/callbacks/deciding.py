@@ -9,10 +9,10 @@ from dash.exceptions import PreventUpdate
 
 from materials.errors import InputError
 
-from ..choose import Row, known_figures, of_target, slider_span
-from ..deciding import WEIGHED, chips, saved_rows
-from ..locking import Lock, costs, held, lock_words, offered, parted, read_locks, with_locks
-from ..weighing import Verdict, verdict, weigh
+from ..choosing.deciding import WEIGHED, chips, saved_rows
+from ..choosing.locking import Lock, costs, held, lock_words, offered, parted, read_locks, with_locks
+from ..choosing.weighing import Verdict, verdict, weigh
+from ..front.choose import Row, known_figures, of_target, slider_span
 from ..words import NARROWED, many
 from .front import narrowed_rows, spans_of
 

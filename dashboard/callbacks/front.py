@@ -8,7 +8,8 @@ from typing import Any
 from dash import ClientsideFunction, Dash, Input, Output, State, html, no_update
 from dash.exceptions import PreventUpdate
 
-from ..choose import (
+from ..choosing.locking import held, read_locks
+from ..front.choose import (
     by_id,
     histogram,
     kept_span,
@@ -19,11 +20,10 @@ from ..choose import (
     targets,
     with_percent,
 )
-from ..family import Price, others, price_of
-from ..figures import cloud_points, front_figure, labels
-from ..locking import held, read_locks
-from ..parallel_figure import parallel_lines
-from ..plot_axes import Look, colour_words, form
+from ..front.family import Price, others, price_of
+from ..front.figures import cloud_points, front_figure, labels
+from ..front.parallel_figure import parallel_lines
+from ..front.plot_axes import Look, colour_words, form
 from ..words import NARROWED, QUANTITIES, u_goal
 
 NOUNS = ("x", "y", "colour")

@@ -13,9 +13,9 @@ from werkzeug.exceptions import RequestEntityTooLarge
 from materials.errors import InputError
 from materials.listed.export import to_csv_text
 
-from .. import lists
 from ..access import LARGEST_REQUEST
-from ..uploads import MOST_KEPT
+from ..pricelists import lists
+from ..pricelists.uploads import MOST_KEPT
 
 ADDRESS = "/lists"
 OWN_PAGE = "wallfront"  # a header that a page of another origin cannot send unasked

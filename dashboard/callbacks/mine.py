@@ -11,9 +11,9 @@ from dash.exceptions import PreventUpdate
 from materials.errors import InputError
 from optimiser.soundness.mend import UNMENDED
 
-from ..choose import beating, of_target, telling
+from ..front.choose import beating, of_target, telling
 from ..numbers import spelt
-from ..own import MINE, against_target, margin, row_of, text_of, verdict
+from ..wall.own import MINE, against_target, margin, row_of, text_of, verdict
 from ..words import NARROWED, listed, missing
 
 SHOWN = 5  # walls that beat mine, named one by one

@@ -8,9 +8,9 @@ from typing import Any
 from dash import Dash, Input, Output, State, no_update
 from dash.exceptions import PreventUpdate
 
-from .. import panel
-from ..brief_words import announcement, brief_words, result_words, status_words
-from ..proof_words import proof_of
+from ..front.brief_words import announcement, brief_words, result_words, status_words
+from ..front.proof_words import proof_of
+from ..wall import panel
 
 
 def register(app: Dash, workspace: Any) -> None:

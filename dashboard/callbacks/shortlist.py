@@ -10,10 +10,10 @@ from dash.exceptions import PreventUpdate
 
 from materials.errors import InputError
 
-from .. import shortlist
-from ..choose import best_in, by_id, of_target
-from ..compare import FEWEST, key_of, of_key
-from ..decisions import Board
+from ..choosing import shortlist
+from ..choosing.compare import FEWEST, key_of, of_key
+from ..choosing.decisions import Board
+from ..front.choose import best_in, by_id, of_target
 from ..words import NARROWED
 
 BOARD = Output("board", "data", allow_duplicate=True)

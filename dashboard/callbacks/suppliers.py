@@ -11,14 +11,14 @@ from dash.exceptions import PreventUpdate
 from materials.errors import InputError
 from optimiser.market.suppliers_worker import USUAL
 
-from .. import suppliers_part as part
-from .. import suppliers_words as words
-from ..choose import by_id, known_figures, of_target, targets
-from ..plot_axes import valued
-from ..suppliers_figure import suppliers_figure
-from ..suppliers_kept import LEVERS
-from ..swaps_part import swap_groups, swap_parts
-from ..table import front_csv
+from ..front.choose import by_id, known_figures, of_target, targets
+from ..front.plot_axes import valued
+from ..front.table import front_csv
+from ..suppliers import part as part
+from ..suppliers import words as words
+from ..suppliers.figure import suppliers_figure
+from ..suppliers.kept import LEVERS
+from ..suppliers.swaps_part import swap_groups, swap_parts
 from ..views import SUPPLIERS
 from ..words import NARROWED, QUANTITIES, many, u_goal
 from .front import look_of
@@ -330,7 +330,7 @@ def _swaps(app: Dash, workspace: Any) -> None:
         Output("swaps-part", "hidden"),
         Output("swaps", "children"),
         Output("swaps-words", "children"),
-        Input("wall", "data"),
+        Input("settled", "data"),
         Input("base", "data"),
         Input("swaps-head", "n_clicks"),
         State("run", "data"),

@@ -9,8 +9,8 @@ from dash.exceptions import PreventUpdate
 
 from optimiser.search.numeric_front import misses
 
-from ..choose import known_figures, of_target
-from ..table import columns, front_csv, grid_rows
+from ..front.choose import known_figures, of_target
+from ..front.table import columns, front_csv, grid_rows
 from ..words import NARROWED
 from .front import narrowed_rows, spans_of
 

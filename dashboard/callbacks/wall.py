@@ -3,51 +3,21 @@
 from __future__ import annotations
 
 from typing import Any
-from urllib.parse import urlencode
 
 from dash import ALL, Dash, Input, Output, State, ctx, dcc
 from dash.exceptions import PreventUpdate
 
 from materials.catalogue import load_catalogue
-from materials.errors import InputError
 from optimiser.buildup import to_toml
 from optimiser.handover.drawing.section import section_svg
 
-from .. import carbon_part, cost_part, panel
-from ..choose import by_id, most_balanced, of_target, standing_out
-from ..own import MINE
-from ..sheet import wall_sheet
-from ..steps import equal_head, equal_words, step_lines
-from ..words import listed
-from ..working import judgement_rows
-
-DRAWING_WIDTH = 520  # px; the page scales it to the panel
-
-
-def wall_title(row: dict, names: dict[str, list[str]]) -> str:
-    """What the panel is headed: the wall and what it is known for."""
-    if row["id"] == MINE:
-        return f"My wall: {row['name']}"
-    known = names.get(row["id"])
-    title = f"Wall {row['id']}"
-    if known:
-        title += f", {listed([f'the {each}' for each in known])} of the front"
-    return title
-
-
-def print_address(run: str | None, chosen: str, place: str = "print") -> str:
-    """Where the print view of a wall is, or another page of it."""
-    return f"/{place}?" + urlencode({key: value for key, value in (("run", run), ("wall", chosen)) if value})
-
-
-def find(workspace: Any, run: str | None, chosen: str | None, mine: dict | None) -> Any:
-    """The judged wall to draw; None when there is none of that name or its file no longer reads."""
-    if chosen == MINE:
-        try:
-            return workspace.own_wall(mine["text"], mine["file"], run) if mine else None
-        except InputError:
-            return None
-    return workspace.wall(run, chosen) if chosen else None
+from ..front.choose import by_id, most_balanced, of_target, standing_out
+from ..wall import carbon_part, cost_part, panel
+from ..wall.own import MINE
+from ..wall.sheet import wall_sheet
+from ..wall.shown import DRAWING_WIDTH, find, nothing_shown, print_address, wall_title
+from ..wall.steps import equal_head, equal_words, step_lines
+from ..wall.working import judgement_rows
 
 
 def register(app: Dash, workspace: Any) -> None:
@@ -95,7 +65,7 @@ def register(app: Dash, workspace: Any) -> None:
         source = workspace.source(run)
         judged = find(workspace, run, chosen, mine)
         if judged is None:
-            return (_nothing(source, chosen), [], "", [], [], [], True, True, True, "", True, "", True, True)
+            return (nothing_shown(source, chosen), [], "", [], [], [], True, True, True, "", True, "", True, True)
         currency = source.currency
         row = mine["row"] if chosen == MINE else by_id(source.rows, chosen)
         goal = row.get("target", target)
@@ -125,7 +95,7 @@ def register(app: Dash, workspace: Any) -> None:
         Output("cost-head", "children"),
         Output("cost-body", "children"),
         Output("cost-part", "hidden"),
-        Input("wall", "data"),
+        Input("settled", "data"),
         Input("base", "data"),
         State("mine", "data"),
         State("run", "data"),
@@ -152,7 +122,7 @@ def register(app: Dash, workspace: Any) -> None:
         Output("equals", "hidden"),
         Output("equals", "open"),
         Output("equals-list", "children"),
-        Input("wall", "data"),
+        Input("settled", "data"),
         Input("base", "data"),
         State("run", "data"),
     )
@@ -221,12 +191,3 @@ def register(app: Dash, workspace: Any) -> None:
         source = workspace.source(run)
         lost = workspace.floor_lost(judged.thickness_mm, source.brief)
         return dcc.send_string(wall_sheet(judged, judged.wall.name, source, lost), "my-wall.html", type="text/html")
-
-
-def _nothing(source: Any, chosen: str | None) -> Any:
-    """Why no wall is drawn."""
-    if source.alive:
-        return "A wall is drawn here once the search has settled."
-    if not source.rows:
-        return "No wall to draw."
-    return f"There is no wall {chosen} on this front." if chosen else "Choose a point or a row to see its wall."

@@ -8,12 +8,12 @@ from dash import ClientsideFunction, Dash, Input, Output, State, no_update
 
 from optimiser.soundness.verdicts import MONTHS
 
-from .. import working
-from ..choose import by_id
-from ..drying_bars import bars_svg
-from ..moisture_figures import profile, profile_svg
-from ..own import MINE
-from .wall import find
+from ..front.choose import by_id
+from ..wall import working
+from ..wall.drying_bars import bars_svg
+from ..wall.moisture_figures import profile, profile_svg
+from ..wall.own import MINE
+from ..wall.shown import find
 
 
 def register(app: Dash, workspace: Any) -> None:
@@ -28,7 +28,7 @@ def register(app: Dash, workspace: Any) -> None:
         Output("water-svg", "data"),
         Output("working-dry", "children"),
         Output("working-tables", "children"),
-        Input("wall", "data"),
+        Input("settled", "data"),
         Input("base", "data"),
         State("mine", "data"),
         State("run", "data"),
@@ -55,7 +55,7 @@ def register(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("profile-svg", "data"),
         Output("working-air", "children"),
-        Input("wall", "data"),
+        Input("settled", "data"),
         Input("base", "data"),
         Input("working-month", "value"),
         Input("working-path", "value"),

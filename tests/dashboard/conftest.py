@@ -14,7 +14,7 @@ import pytest
 from serving import answering
 
 import optimiser
-from dashboard.choose import most_balanced
+from dashboard.front.choose import most_balanced
 from optimiser.brief import Brief, SearchBudget, brief_to_toml, read_brief
 from optimiser.search import files
 from optimiser.search.run import save, search

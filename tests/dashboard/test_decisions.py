@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from dashboard.decisions import FILE, LOCK, LONGEST_NOTE, MOST_KEPT, MOST_LIMIT_SETS, Decisions
+from dashboard.choosing.decisions import FILE, LOCK, LONGEST_NOTE, MOST_KEPT, MOST_LIMIT_SETS, Decisions
 from materials.errors import InputError
 
 
@@ -249,7 +249,7 @@ def test_two_writers_lose_nothing_of_each_other(tmp_path):
 
 WRITES_FOR_EVER = """
 import sys
-from dashboard.decisions import Decisions
+from dashboard.choosing.decisions import Decisions
 decisions = Decisions(sys.argv[1])
 decisions.keep(None, "W-1")
 print("ready", flush=True)
@@ -279,7 +279,7 @@ def test_a_killed_writer_leaves_a_whole_file_and_no_lock(tmp_path):
 def test_a_lock_that_is_not_let_go_is_told_after_a_while(tmp_path, monkeypatch):
     import fcntl
 
-    monkeypatch.setattr("dashboard.decisions.PATIENCE", 0.1)
+    monkeypatch.setattr("dashboard.choosing.decisions.PATIENCE", 0.1)
     with (tmp_path / LOCK).open("a") as held:
         fcntl.flock(held, fcntl.LOCK_EX)
         with pytest.raises(InputError, match="try again"):

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import pytest
 
-from dashboard import facts, panel
 from dashboard.app import build, check_port, listen, serve
-from dashboard.sheet import missing_sheet, wall_sheet
+from dashboard.wall import facts, panel
+from dashboard.wall.sheet import missing_sheet, wall_sheet
 from dashboard.workspace import Workspace
 from materials.errors import InputError
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from dashboard import carbon_part, panel
-from dashboard.facts import layer_lines, order_words
-from dashboard.sheet import wall_sheet
+from dashboard.wall import carbon_part, panel
+from dashboard.wall.facts import layer_lines, order_words
+from dashboard.wall.sheet import wall_sheet
 from materials.models import MODULES, Product
 from optimiser.judge import judge
 from optimiser.score.settings import CarbonDemand, Operation

@@ -10,11 +10,11 @@ from fractions import Fraction
 
 import pytest
 
-from dashboard import compare, compare_figures
 from dashboard.callbacks.compare import in_order, options
-from dashboard.compare import MINUS, Figure
-from dashboard.decisions import Board, Kept
-from dashboard.steps import Names
+from dashboard.choosing import compare, compare_figures
+from dashboard.choosing.compare import MINUS, Figure
+from dashboard.choosing.decisions import Board, Kept
+from dashboard.wall.steps import Names
 from optimiser.handover.drawing.section import LEFT, RIGHT, Beside, section_svg
 
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from dashboard import cost_part
+from dashboard.wall import cost_part
 from optimiser.score.cost_parts import PARTS, CostParts
 
 

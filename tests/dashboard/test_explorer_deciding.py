@@ -7,8 +7,8 @@ import time
 
 import pytest
 
-from dashboard.locking import held, read_locks
-from dashboard.weighing import weigh
+from dashboard.choosing.locking import held, read_locks
+from dashboard.choosing.weighing import weigh
 from dashboard.words import NARROWED
 
 pytestmark = pytest.mark.browser

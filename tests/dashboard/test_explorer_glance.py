@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from dashboard import panel
 from dashboard.app import build
-from dashboard.callbacks.wall import wall_title
-from dashboard.choose import most_balanced, standing_out
-from dashboard.glance import glance
+from dashboard.front.choose import most_balanced, standing_out
+from dashboard.front.glance import glance
+from dashboard.wall import panel
+from dashboard.wall.shown import wall_title
 
 
 @pytest.fixture(scope="module")

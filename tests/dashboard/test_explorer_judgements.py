@@ -8,8 +8,8 @@ import xml.etree.ElementTree as ET
 import numpy as np
 import pytest
 
-from dashboard import drying_bars, judgements, moisture_figures, working
-from dashboard.judgement_sheet import judgements_html
+from dashboard.wall import drying_bars, judgements, moisture_figures, working
+from dashboard.wall.judgement_sheet import judgements_html
 from materials.catalogue import load_catalogue
 from optimiser.buildup import parse_buildup
 from optimiser.judge import judge

@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 import materials
-from dashboard import lists, uploads
 from dashboard.app import build
-from dashboard.uploads import Uploads, kind_of, safe_name
+from dashboard.pricelists import lists, uploads
+from dashboard.pricelists.uploads import Uploads, kind_of, safe_name
 from materials.errors import InputError
 from materials.prices import parse_prices
 

@@ -6,9 +6,10 @@ from types import SimpleNamespace
 
 import pytest
 
-from dashboard import brief_words, choose, family, panel, proof_words, steps
 from dashboard.callbacks.front import chosen_target, cloud_of, price_words
+from dashboard.front import brief_words, choose, family, proof_words
 from dashboard.source import Source
+from dashboard.wall import panel, steps
 from optimiser.search.rates import Step
 from optimiser.search.tally import REASONS
 

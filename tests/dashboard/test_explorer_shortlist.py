@@ -6,10 +6,10 @@ import time
 
 import pytest
 
-from dashboard import shortlist
 from dashboard.callbacks.shortlist import back_words, decided, keep, standing_out, toggle, without
-from dashboard.choose import best_in
-from dashboard.decisions import Board, Decisions, Kept
+from dashboard.choosing import shortlist
+from dashboard.choosing.decisions import Board, Decisions, Kept
+from dashboard.front.choose import best_in
 from materials.errors import InputError
 
 

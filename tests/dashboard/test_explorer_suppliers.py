@@ -13,10 +13,10 @@ from pathlib import Path
 import pytest
 from serving import answering
 
-from dashboard import suppliers_part as part
-from dashboard import suppliers_words as words
 from dashboard.source import Source
-from dashboard.suppliers_kept import NO_FRONT, STILL_SEARCHED
+from dashboard.suppliers import part as part
+from dashboard.suppliers import words as words
+from dashboard.suppliers.kept import NO_FRONT, STILL_SEARCHED
 from dashboard.workspace import Workspace
 from materials.errors import InputError
 from optimiser.market.suppliers import SupplierFront

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from dashboard import suppliers_part as part
-from dashboard import suppliers_words as words
-from dashboard import swaps_part
-from dashboard.plot_axes import Look
-from dashboard.suppliers_figure import suppliers_figure
+from dashboard.front.plot_axes import Look
+from dashboard.suppliers import part as part
+from dashboard.suppliers import swaps_part
+from dashboard.suppliers import words as words
+from dashboard.suppliers.figure import suppliers_figure
 from optimiser.market.cases import Case
 from optimiser.market.losses import Losses, More
 from optimiser.market.suppliers import SupplierFront, SupplierFronts

@@ -9,11 +9,13 @@ from types import SimpleNamespace
 
 import pytest
 
-from dashboard import brief_words, own, table, words
+from dashboard import words
 from dashboard.callbacks.place import read_address
 from dashboard.callbacks.slots import one_by_one, switched_on
 from dashboard.callbacks.table import selected_id
+from dashboard.front import brief_words, table
 from dashboard.source import Source
+from dashboard.wall import own
 from materials.errors import InputError
 
 

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from dashboard import locking
-from dashboard.locking import CAP, FOAM, KEEP, RENEWABLE, SUPPLIER, Lock
+from dashboard.choosing import locking
+from dashboard.choosing.locking import CAP, FOAM, KEEP, RENEWABLE, SUPPLIER, Lock
 from materials.errors import InputError
 from optimiser.search.run import search
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from dashboard.weighing import Weighed, scale, stays_first, verdict, weigh, weightings, winners
+from dashboard.choosing.weighing import Weighed, scale, stays_first, verdict, weigh, weightings, winners
 
 KEYS = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2")
 

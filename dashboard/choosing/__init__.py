@@ -1,0 +1,1 @@
+"""Deciding: weights, locks, the shortlist, walls side by side, and what is kept of it."""

@@ -1,0 +1,346 @@
+"""Walls side by side as facts: figures with their differences to the first, and the contents of every slot."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import parse_qs
+
+from materials.errors import InputError
+from optimiser.house import HouseTotals
+from optimiser.judge import Judgement
+from optimiser.search.rates import COLUMNS
+
+from ..front.choose import by_id
+from ..numbers import spelt
+from ..wall.judgements import Line, lines
+from ..wall.steps import FILLED, Names
+from ..words import listed, many, millimetres, missing, money, symbol
+from ..workspace import KEY
+from .decisions import Board
+
+MOST, FEWEST = 4, 2  # walls side by side
+MINUS = "\u2212"
+CARBON = "kgCO₂e"
+FILL_AFTER = {
+    "outer fill": "outer frame",
+    "gap fill": "gap",
+    "inner fill": "inner frame",
+    "service fill": "service zone",
+}
+
+
+@dataclass(frozen=True)
+class Column:
+    """One wall of the comparison."""
+
+    run: str | None
+    wall: str
+    row: Mapping[str, Any]
+    judged: Judgement
+    totals: HouseTotals | None
+    names: Names
+    brief: Any
+    kept: bool
+    note: str
+
+    @property
+    def key(self) -> str:
+        return key_of(self.run, self.wall)
+
+    @property
+    def name(self) -> str:
+        return wall_name(self.run, self.wall)
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A line of figures: its name with the unit, each value, and each difference to the first ('' for the first)."""
+
+    name: str
+    unit: str
+    values: tuple[str, ...]
+    differences: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Cell:
+    """What a wall has in one place. state: first, same or differs; said: how it differs, in words."""
+
+    words: str
+    beside: str
+    state: str
+    said: str = ""
+
+
+@dataclass(frozen=True)
+class Contents:
+    """One slot, or one judgement, wall by wall."""
+
+    name: str
+    cells: tuple[Cell, ...]
+
+
+def key_of(run: str | None, wall: str) -> str:
+    """A wall of any run as one word: 'RUN:WALL', the run empty for the study itself."""
+    return f"{run or ''}:{wall}"
+
+
+def of_key(key: str) -> tuple[str | None, str]:
+    """'RUN:WALL' -> (run, wall)."""
+    run, _, wall = key.partition(":")
+    return run or None, wall
+
+
+def wall_name(run: str | None, wall: str) -> str:
+    """A wall as it is called among walls of several searches."""
+    return f"{wall} of search {int(run)}" if run and run.isdigit() else wall
+
+
+def read_walls(search: str | None) -> list[str] | None:
+    """'?run=R&walls=W-1,0002:W-7' -> their keys, a bare wall being of run R; None where none is named."""
+    found = parse_qs((search or "").lstrip("?"), max_num_fields=10)
+    run = found.get("run", [""])[0]
+    keys = []
+    for each in found.get("walls", [""])[0][:500].split(","):
+        of, colon, wall = each.strip().rpartition(":")
+        of = of if colon else run
+        if KEY.fullmatch(wall) and (not of or KEY.fullmatch(of)):
+            keys.append(f"{of}:{wall}")
+    return list(dict.fromkeys(keys))[:MOST] or None
+
+
+def chosen_keys(board: Board, wanted: Sequence[str] | None) -> list[str]:
+    """Which walls stand side by side: those asked for, else the first of the shortlist."""
+    return list(wanted if wanted is not None else [key_of(each.run, each.wall) for each in board.kept])[:MOST]
+
+
+def columns(workspace: Any, keys: Iterable[str], board: Board) -> list[Column]:
+    """The walls that can still be drawn."""
+    return [each for each in (_column(workspace, *of_key(key), board) for key in keys) if each is not None]
+
+
+def _column(workspace: Any, run: str | None, wall: str, board: Board) -> Column | None:
+    source = workspace.source(run)
+    row, judged = by_id(source.rows, wall), workspace.wall(run, wall)
+    if row is None or judged is None:
+        return None
+    try:
+        totals = source.study.totals(wall)
+    except InputError:  # walls so thick would meet in this house
+        totals = None
+    kept = board.find(run, wall)
+    note = kept.note if kept else ""
+    return Column(run, wall, row, judged, totals, workspace.names(run), source.brief, kept is not None, note)
+
+
+# Figures
+
+
+def shown(value: float | None, digits: int) -> str:
+    """A figure to so many digits, a dash where it is unknown."""
+    if missing(value):
+        return "–"
+    return spelt(_rounded(value, digits), f",.{digits}f").replace("-", MINUS)
+
+
+def difference(value: float | None, first: float | None, digits: int) -> str:
+    """A signed difference of the figures as they are shown; 'same' where there is none, a dash where one is unknown."""
+    more = apart(value, first, digits)
+    if more is None:
+        return "–"
+    return f"{'+' if more > 0 else MINUS}{spelt(abs(more), f',.{digits}f')}" if more else "same"
+
+
+def apart(value: float | None, first: float | None, digits: int) -> float | None:
+    """How much more than the first, from the rounded figures that a reader sees; None where one is unknown."""
+    if missing(value) or missing(first):
+        return None
+    return _rounded(_rounded(value, digits) - _rounded(first, digits), digits)
+
+
+def _rounded(value: float, digits: int) -> float:
+    return round(value, digits) + 0.0  # no minus before a nought
+
+
+def _figure(name: str, unit: str, digits: int, found: Sequence[float | None]) -> Figure | None:
+    """One line; None where no wall has the figure."""
+    if all(missing(each) for each in found):
+        return None
+    first, *others = found
+    differences = ("", *(difference(each, first, digits) for each in others))
+    return Figure(name, unit, tuple(shown(each, digits) for each in found), differences)
+
+
+def per_m2(walls: Sequence[Column], currency: str) -> list[Figure]:
+    """The figures of the walls themselves."""
+    money = symbol(currency).strip()
+    stored = [None if missing(_of(each, "biogenic_kgco2e_m2")) else -_of(each, "biogenic_kgco2e_m2") for each in walls]
+    halves = 0 if all(float(each.row["thickness_mm"]).is_integer() for each in walls) else 1
+    made = [
+        _figure("thickness", "mm", halves, _row(walls, "thickness_mm")),
+        _figure("U", "W/m²K", 4, _row(walls, "u_value")),
+        _figure("cost", f"{money}/m²", 1, _row(walls, "cost_per_m2")),
+        _figure("carbon", f"{CARBON}/m²", 1, _row(walls, "carbon_kgco2e_m2")),
+        _figure("carbon stored", "kgCO₂/m²", 1, stored),
+        _figure("weight", "kg/m²", 1, _row(walls, "weight_kg_m2")),
+    ]
+    return [each for each in made if each is not None]
+
+
+def for_the_house(walls: Sequence[Column], currency: str) -> list[Figure]:
+    """What the walls come to for the house of the brief; nothing without a house."""
+    money = symbol(currency).strip()
+
+    def total(read: Callable[[HouseTotals], float | None]) -> list[float | None]:
+        return [None if each.totals is None else read(each.totals) for each in walls]
+
+    made = [
+        _figure("floor area lost", "m²", 2, total(lambda each: each.floor_area_lost_m2)),
+        _figure("floor area lost", "%", 2, total(lambda each: each.floor_area_lost_percent)),
+        _figure("worth of that floor", money, 0, total(lambda each: each.floor_value_lost)),
+        _figure("floor area left", "m²", 2, total(lambda each: each.floor_area_m2)),
+        _figure("ground taken", "m²", 2, total(lambda each: each.ground_taken_m2 or None)),
+        _figure("cost of the walls", money, 0, total(lambda each: each.cost)),
+        _figure("carbon of the walls", CARBON, 0, total(lambda each: each.carbon_kgco2e)),
+        _figure("heat loss of the walls", "W/K", 2, total(lambda each: each.heat_loss_w_k)),
+    ]
+    return [each for each in made if each is not None]
+
+
+def _of(wall: Column, key: str) -> float | None:
+    return wall.row.get(key)
+
+
+def _row(walls: Sequence[Column], key: str) -> list[float | None]:
+    return [_of(each, key) for each in walls]
+
+
+def house_words(brief: Any) -> str:
+    """What the totals are of: the house, its fixed side and its reference wall."""
+    house = getattr(brief, "house", None)
+    if house is None:
+        return "The brief describes no house, so floor area and totals are not known. A [house] in it would give them."
+    against = f"{millimetres(house.reference_thickness_mm)} mm" if house.reference_m else "no thickness"
+    area = f"{many(house.storeys, 'storey')} with {spelt(house.wall_area_m2, ',.1f')} m² of external wall less openings"
+    return f"{area}. Its {house.fixed} is fixed; floor area lost is counted against walls of {against}."
+
+
+def at_a_glance(wall: Column, first: Column, currency: str) -> str:
+    """How a wall differs from the first in one sentence: '40 mm thinner, 2.36 m² more floor, …'."""
+    parts = []
+    thicker = apart(wall.row["thickness_mm"], first.row["thickness_mm"], 1)
+    if thicker:
+        parts.append(f"{millimetres(abs(thicker))} mm {'thicker' if thicker > 0 else 'thinner'}")
+    if wall.totals is not None and first.totals is not None:
+        lost = apart(wall.totals.floor_area_lost_m2, first.totals.floor_area_lost_m2, 2)
+        if lost:
+            parts.append(f"{spelt(abs(lost), '.2f')} m² {'less' if lost > 0 else 'more'} floor")
+    dearer = apart(wall.row.get("cost_per_m2"), first.row.get("cost_per_m2"), 1)
+    if dearer:
+        parts.append(f"{money(abs(dearer), currency, 1)}/m² {'dearer' if dearer > 0 else 'cheaper'}")
+    more = apart(wall.row.get("carbon_kgco2e_m2"), first.row.get("carbon_kgco2e_m2"), 1)
+    if more:
+        parts.append(f"{spelt(abs(more), ',.1f')} {CARBON}/m² {'more' if more > 0 else 'less'} carbon")
+    return listed(parts) if parts else "the same in thickness, floor, cost and carbon"
+
+
+# Judgements and contents
+
+
+def judgement_rows(walls: Sequence[Column]) -> list[Contents]:
+    """The verdict of every check in words, a line for each group."""
+    told = [_verdicts(each) for each in walls]
+    groups = list(dict.fromkeys(group for each in told for group in each))
+    found = []
+    for group in groups:
+        each = [one.get(group, ("not checked", "")) for one in told]
+        first = each[0][0]
+        cells = [
+            Cell(verdict, words, "first" if not number else "same" if verdict == first else "differs")
+            for number, (verdict, words) in enumerate(each)
+        ]
+        found.append(Contents(group, tuple(cells)))
+    return found
+
+
+def _verdicts(wall: Column) -> dict[str, tuple[str, str]]:
+    """Group -> (verdict, why): the worst of its checks."""
+    by_group: dict[str, list[Line]] = {}
+    for each in lines(wall.judged, wall.row.get("target"), wall.brief):
+        by_group.setdefault(each.group, []).append(each)
+    by_group.pop("the rest", None)
+    return {group: _worst(group, checks) for group, checks in by_group.items()}
+
+
+def _worst(group: str, checks: Sequence[Line]) -> tuple[str, str]:
+    for state in ("fails", "open", "note"):
+        found = [each for each in checks if each.state == state]
+        if found:
+            verdict = f"passes, {len(found)} to note" if state == "note" else found[0].verdict
+            return verdict, "; ".join(each.words for each in found)
+    passed = [each for each in checks if each.state == "passes"]
+    if group == "rules":
+        return "passes", many(len(passed), "rule") + " kept"
+    return ("passes", passed[0].words) if passed else ("shown", checks[0].words)
+
+
+def contents(walls: Sequence[Column]) -> list[Contents]:
+    """Every slot that any of the walls fills, outside to inside; fills that are one throughout are one line."""
+    first = walls[0]
+    one_fill = all(len(_fills(each)) <= 1 for each in walls)
+    found = []
+    for slot in _in_order(one_fill):
+        if slot == "fill":
+            keys = [next(iter(_fills(each)), "none") for each in walls]
+        else:
+            keys = [str(each.row.get(slot) or "none") for each in walls]
+        if set(keys) <= {"none"}:
+            continue
+        cells = [
+            Cell(each.names.of(key), each.names.supplier(key), *_state(number, key, keys[0], each.names, first.names))
+            for number, (each, key) in enumerate(zip(walls, keys, strict=True))
+        ]
+        found.append(Contents(slot, tuple(cells)))
+    return found
+
+
+def _in_order(one_fill: bool) -> list[str]:
+    """The slots, each fill after what it fills; one line for the fill of frames and gap where it is one throughout."""
+    found = [slot for slot in COLUMNS if slot not in FILL_AFTER]
+    for fill, slot in FILL_AFTER.items():
+        if not (one_fill and fill in FILLED):
+            found.insert(found.index(slot) + 1, fill)
+    if one_fill:
+        found.insert(found.index("inner frame") + 1, "fill")
+    return found
+
+
+def _fills(wall: Column) -> list[str]:
+    """What frames and gap are filled with, each once."""
+    return list(dict.fromkeys(key for slot in FILLED if (key := wall.row.get(slot) or "none") != "none"))
+
+
+def _state(number: int, key: str, first: str, names: Names, first_names: Names) -> tuple[str, str]:
+    if not number:
+        return "first", ""
+    if key == first:
+        return "same", ""
+    return "differs", differs_words(first, key, first_names, names)
+
+
+def differs_words(one: str, other: str, before: Names, after: Names) -> str:
+    """In what way the content of a slot differs from the first wall's."""
+    if one == "none":
+        return "added"
+    if other == "none":
+        return "left out"
+    try:
+        return f"{difference(float(other), float(one), 0)} mm"
+    except ValueError:
+        pass
+    if before.of(one) == after.of(other):
+        return "other supplier"
+    kind, other_kind = (name.rpartition(" ")[0] for name in (before.of(one), after.of(other)))
+    return "other size" if kind and kind == other_kind else "other product"

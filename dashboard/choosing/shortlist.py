@@ -1,0 +1,126 @@
+"""The strip of kept walls on the front, as Dash components."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from dash import dcc, html
+
+from ..front.choose import by_id
+from ..words import figure, many, money, symbol
+from .compare import FEWEST, wall_name
+from .decisions import LONGEST_NOTE, Board, Kept
+
+NEWS_EVERY_MS = 4000  # other browsers' decisions show after this at the latest
+
+
+def shortlist_stores() -> list:
+    """Where the page keeps what it saw of the decisions, and the slow clock that asks for news of others."""
+    names = ("board", "asked", "noted", "kept", "marked", "beside", "besided", "printed")
+    beside = ("svg", "drawn", "shown", "noted")
+    return [
+        *(dcc.Store(id=name) for name in (*names, *(f"beside-{each}" for each in beside))),
+        dcc.Interval(id="board-tick", interval=NEWS_EVERY_MS),
+    ]
+
+
+def keep_part() -> html.Div:
+    """In the panel of a wall: whether it is kept, and why."""
+    return html.Div(
+        [
+            html.Button("Keep in shortlist", id="keep", className="quiet"),
+            html.Div(
+                dcc.Input(
+                    id="keep-note",
+                    type="text",
+                    debounce=True,
+                    maxLength=LONGEST_NOTE,
+                    placeholder="note: why this one",
+                    autoComplete="off",
+                    className="note",
+                ),
+                id="keep-note-part",
+                hidden=True,
+            ),
+        ],
+        id="keep-part",
+        className="keep",
+        hidden=True,
+    )
+
+
+def shortlist_part() -> html.Section:
+    """On the front, under the plot: what is kept."""
+    return html.Section(
+        [
+            html.Div(
+                [
+                    html.Div([html.B("Shortlist "), html.Span(id="shortlist-count", className="muted small")]),
+                    html.Div(
+                        [
+                            html.Button("", id="undo", className="quiet", hidden=True),
+                            html.Button("", id="redo", className="quiet", hidden=True),
+                            html.Button("Compare side by side", id="compare-link", className="quiet", hidden=True),
+                        ],
+                        className="buttons",
+                    ),
+                ],
+                className="shortlist-head",
+            ),
+            html.P(id="shortlist-words", role="status", className="fault"),
+            html.Div(id="shortlist-rows", className="shortlist-rows"),
+        ],
+        className="shortlist",
+        **{"aria-label": "the shortlist"},
+    )
+
+
+def count_words(board: Board) -> str:
+    """Beside the heading: how many are kept, or how to keep one."""
+    if not board.kept:
+        return "Nothing kept yet. “Keep in shortlist” stands under the figures of the chosen wall."
+    if len(board.kept) < FEWEST:
+        return "1 wall. Keep another to compare it with."
+    return f"{many(len(board.kept), 'wall')}, ringed in the plot, bold in the table."
+
+
+def rows(board: Board, workspace: Any, run: str | None) -> list:
+    """A line for each kept wall, in the order of keeping."""
+    if not board.kept:
+        return []
+    currency = workspace.source(run).currency
+    heads = ["wall", "mm", f"{symbol(currency).strip()}/m²", "kgCO₂e/m²", "note", ""]
+    head = html.Thead(
+        html.Tr([html.Th(words, className="" if words in ("wall", "note", "") else "right") for words in heads])
+    )
+    return [html.Table([head, html.Tbody([_row(each, workspace, run) for each in board.kept])])]
+
+
+def _row(kept: Kept, workspace: Any, run: str | None) -> html.Tr:
+    row = by_id(workspace.source(kept.run).rows, kept.wall)
+    name = kept.wall if kept.run == run else wall_name(kept.run, kept.wall) if kept.run else f"{kept.wall} of the study"
+    at = {"run": kept.run or "", "wall": kept.wall}
+    go = html.Button(
+        name, id={"type": "kept-wall", **at}, className="quiet", title=f"Show {name}", disabled=row is None
+    )
+    gone = html.Td("no longer on this front", colSpan=3, className="muted")
+    figures = (
+        [
+            html.Td(figure("thickness_mm", row["thickness_mm"], 1).removesuffix(".0"), className="right"),
+            html.Td(money(row.get("cost_per_m2"), "", 1).strip(), className="right"),
+            html.Td(figure("carbon_kgco2e_m2", row.get("carbon_kgco2e_m2")), className="right"),
+        ]
+        if row
+        else [gone]
+    )
+    off = html.Button(
+        "take off", id={"type": "kept-drop", **at}, className="quiet", title=f"Take {name} off the shortlist"
+    )
+    return html.Tr(
+        [
+            html.Td(go),
+            *figures,
+            html.Td(kept.note, className="kept-note", title=kept.note),
+            html.Td(off, className="right"),
+        ]
+    )

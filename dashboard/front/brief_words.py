@@ -1,0 +1,133 @@
+"""The brief, the search and its result as sentences."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from ..numbers import spelt
+from ..source import Source
+from ..words import limit_words, listed, many, millimetres, u_goal, u_shown
+from .choose import targets
+from .proof_words import beside_words, front_words, settling_words
+
+SPOKEN_EVERY = 5.0  # s between progress read out to a listener
+
+
+def brief_words(brief: Any) -> str:
+    """The brief in one line, parted by middle dots."""
+    if brief is None:
+        return ""
+    parts = [brief.name, *([brief.place] if brief.place else [])]
+    if brief.house is not None:
+        parts.append(f"walls {spelt(brief.house.wall_area_m2, '.0f')} m²")
+    also = [u_goal(each) for each in brief.target.all[1:]]
+    parts.append(f"U at most {u_goal(brief.target.u_value)}" + (f", also {listed(also)}" if also else ""))
+    parts += limit_words(brief.limits.upper(), brief.prices.currency)
+    if brief.house is not None:
+        parts.append(f"{brief.house.fixed} size fixed")
+    return " · ".join(parts)
+
+
+def result_words(source: Source) -> tuple[str, str]:
+    """What the search found, and out of how many: (in bold, beside it)."""
+    if source.study is None:
+        none = "No front yet" if source.alive else "No front"
+        return (f"Front so far · {many(len(source.rows), 'wall')}" if source.rows else none), ""
+    told = source.summary
+    return front_words(len(source.rows), len(targets(source.rows)), bool(told.get("complete"))), beside_words(told)
+
+
+def status_words(source: Source) -> tuple[str, str]:
+    """The state of a search: (heading, what it means). Empty when there is nothing to say."""
+    if source.status == "waiting":
+        return "Waiting to start", "The search is getting ready; this page follows it."
+    if source.status == "running":
+        return "Searching", progress_words(source)
+    if source.status == "cancelled":
+        return "Stopped", f"{progress_words(source)} Resume to go on from here."
+    if source.status == "infeasible":
+        return "No wall meets this brief", "What is missing, and by how much, stands below."
+    if source.status == "failed":
+        return "The search ended with an error", source.message
+    if source.status == "missing":
+        return "Nothing to show", source.message
+    if source.run is not None:
+        return "Search finished", " ".join(filter(None, ["This is the front of the changed slots.", source.message]))
+    return "", ""
+
+
+def stage(source: Source) -> str:
+    """Changes when a search enters another stage: what a listener must hear at once."""
+    proving = source.progress.get("settled") is not None
+    return f"{source.run}|{source.status}|{source.progress.get('target')}|{proving if source.alive else ''}"
+
+
+def announcement(source: Source, before: Mapping[str, Any] | None, now: float) -> dict[str, Any] | None:
+    """What is read out, at a new stage or some seconds after the last; None when it is not yet time.
+
+    before: what this returned last; now: a clock [s].
+    """
+    head, words = status_words(source)
+    here, before = stage(source), before or {}
+    if here == before.get("stage") and (not source.alive or now - before.get("at", 0.0) < SPOKEN_EVERY):
+        return None
+    if source.run is not None and source.status == "done":
+        words = ", ".join(filter(None, result_words(source)))
+    return {"stage": here, "at": now, "words": f"{head}. {words}" if head else ""}
+
+
+def progress_words(source: Source) -> str:
+    """How far a search has come: which target, what is settled, what is open, best so far."""
+    progress, count = source.progress, len(source.rows)
+    found = [f"{many(count, 'wall')} on the front so far"]
+    if progress.get("best_thickness_mm") is not None:
+        found.append(f"thinnest {millimetres(progress['best_thickness_mm'])} mm")
+    if progress.get("seconds") is not None:
+        found.append(f"{spelt(progress['seconds'], '.0f')} s")
+    if progress.get("settled") is not None:
+        stands = settling_words(progress, source.currency)
+    else:
+        stands = ", ".join(_start_words(source))
+    return _sentence(_which_target(source) + stands) + _sentence(", ".join(found)).rstrip()
+
+
+def _sentence(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}. " if words else ""
+
+
+def _which_target(source: Source) -> str:
+    """'U at most 0.12, second of 3 targets: '; nothing where there is one target."""
+    goal = source.progress.get("target")
+    whole = source.brief.target.all if source.brief else ()
+    if goal is None or len(whole) < 2 or goal not in whole:
+        return ""
+    return f"U at most {u_goal(goal)}, target {whole.index(goal) + 1} of {len(whole)}: "
+
+
+def _start_words(source: Source) -> list[str]:
+    """The evolutionary start: rounds and walls looked at."""
+    progress, said = source.progress, []
+    if progress.get("generation") is not None:
+        most = progress.get("generations")
+        if source.brief is not None and source.brief.search.complete:
+            most = source.brief.search.start_generations
+        said.append(f"a first look, round {progress['generation']}" + (f" of at most {most}" if most else ""))
+    if progress.get("evaluations"):
+        said.append(f"{spelt(progress['evaluations'], ',')} walls looked at")
+    return said
+
+
+def heat_words(u_value: float, r_upper: float, r_lower: float, correction: float, target: float | None) -> str:
+    """U between its limits, and against the target."""
+    low, high = 1 / r_upper + correction, 1 / r_lower + correction
+    words = (
+        f"U {spelt(u_value, '.4f')} W/m²K, between {spelt(low, '.4f')} and {spelt(high, '.4f')}: "
+        f"upper limit R′ {spelt(r_upper, '.3f')}, lower limit R″ {spelt(r_lower, '.3f')} m²K/W."
+    )
+    if target is not None:
+        over = u_value - target
+        verdict = f"{'misses' if over > 0 else 'meets'} the target {u_shown(target)}"
+        verdict += f" by {spelt(over, '.4f')}" if over > 0 else ""
+        words += f" It {verdict}."
+    return words

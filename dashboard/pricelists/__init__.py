@@ -1,0 +1,1 @@
+"""Price lists and declarations that readers bring."""

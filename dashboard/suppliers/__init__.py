@@ -1,0 +1,1 @@
+"""What suppliers offer, compared, on the page."""

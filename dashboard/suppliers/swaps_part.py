@@ -1,0 +1,207 @@
+"""One product of the chosen wall swapped for a rival: lines grouped by layer, in the wall panel."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from dash import html
+
+from optimiser.brief import Brief
+from optimiser.market.swaps import NO_METHOD, Swap
+
+from ..numbers import spelt
+from ..words import listed, many, missing, step_size, symbol, with_unit
+from .words import plain_name, rule_words
+
+FIGURES = ("thickness_mm", "u_value", "cost_per_m2", "carbon_kgco2e_m2")
+DIGITS = {"thickness_mm": 1, "u_value": 4, "cost_per_m2": 2, "carbon_kgco2e_m2": 2}
+FIRST = 4  # rivals of a product shown before the rest is folded
+TITLE = "Swap a product"
+FILLS = "fill"
+
+
+@dataclass(frozen=True)
+class Line:
+    """One swap: the rival, what it changes (by FIGURES, "" where unknown), and whether the wall still passes."""
+
+    rival: str
+    beside: str  # who sells the rival
+    cells: tuple[str, ...]
+    verdict: str
+    passes: bool
+    wall: str | None  # the wall of the front that it makes
+    whole: str = ""  # a rule that is broken, in full
+
+
+@dataclass(frozen=True)
+class Group:
+    """The rivals of one product in its places."""
+
+    place: str
+    product: str
+    lines: tuple[Line, ...]
+
+    @property
+    def passing(self) -> int:
+        return sum(each.passes for each in self.lines)
+
+
+def swap_groups(found: Sequence[Swap], row: Mapping[str, Any], brief: Brief | None, currency: str) -> list[Group]:
+    """Swaps as groups in the order of the wall; within a group those that pass first, the same kind before others.
+
+    row: figures of the wall as it is.
+    """
+    groups: dict[tuple, list[Swap]] = {}
+    for each in found:
+        groups.setdefault((each.places, each.product), []).append(each)
+    return [
+        Group(
+            place_words(places),
+            ", ".join(part for part in (plain_name(swaps[0].name), swaps[0].supplier) if part),
+            tuple(_line(each, row, brief, currency) for each in swaps),
+        )
+        for (places, _), swaps in groups.items()
+    ]
+
+
+def place_words(places: Sequence[str]) -> str:
+    """Where a product stands: 'sheathing', 'outer and inner fill'."""
+    fills = [each.removesuffix(f" {FILLS}") for each in places if each.endswith(f" {FILLS}")]
+    if len(fills) == len(places) and len(fills) > 1:
+        return f"{listed(fills)} {FILLS}"
+    return listed(list(places))
+
+
+def _line(swap: Swap, row: Mapping[str, Any], brief: Brief | None, currency: str) -> Line:
+    cells = tuple(cell(key, swap.change.get(key)) for key in FIGURES)
+    if swap.rival_name == "left out":
+        rival, beside = "left out", ""
+    elif swap.same_kind:
+        rival, beside = f"the same by {swap.rival_supplier}", ""
+    else:
+        rival, beside = plain_name(swap.rival_name), swap.rival_supplier
+    said = verdict_words(swap, row, brief, currency)
+    return Line(rival, beside, cells, said, swap.passes, swap.wall, swap.reason or "")
+
+
+def cell(key: str, value: float | None) -> str:
+    """A change with its sign, to the digits that mean something; '0' for none, '' where it is unknown."""
+    if missing(value):
+        return ""
+    digits = DIGITS[key]
+    if not round(value, digits):
+        return "0"
+    text = spelt(abs(value), f",.{digits}f")
+    if key == "thickness_mm" and text[-1] == "0":
+        text = text[:-2]
+    return f"{'−' if value < 0 else '+'}{text}"
+
+
+def verdict_words(swap: Swap, row: Mapping[str, Any], brief: Brief | None, currency: str) -> str:
+    """Whether the wall still passes: 'passes', 'misses the target by 0.002', 'cannot be built: ...'."""
+    if swap.reason is not None:
+        return f"cannot be built: {rule_words(swap.reason)}"
+    if not swap.fails:
+        return "passes"
+    judged = [each for each in swap.fails if each not in ("target", NO_METHOD) and not each.startswith("max_")]
+    said = [words for each in swap.fails if (words := _missed(each, swap, row, brief, currency))]
+    said += [f"fails {listed(judged)}"] if judged else []
+    return ", ".join(said)
+
+
+def _missed(name: str, swap: Swap, row: Mapping[str, Any], brief: Brief | None, currency: str) -> str:
+    if name == NO_METHOD:
+        return "its layers differ too much for the combined method of ISO 6946"
+    if name == "target":
+        over = row["u_value"] + swap.change["u_value"] - row["target"]
+        digits = 3 if over >= 0.0005 else 5
+        return f"misses the target by {spelt(over, f'.{digits}f')}"
+    key = name.removeprefix("max_")
+    limit = brief.limits.upper().get(key) if brief and name.startswith("max_") else None
+    if limit is None:
+        return ""
+    value = row.get(key)
+    over = None if missing(value) or key not in swap.change else value + swap.change[key] - limit
+    beyond = f" by {step_size(key, over, currency)}" if over is not None else ""
+    return f"over the limit of {with_unit(key, limit, currency, 0)}{beyond}"
+
+
+# -- components ----------------------------------------------------------------------------------------------------
+
+
+def swaps_fold() -> html.Details:
+    """Where the swaps stand in the panel; they are worked out when it is first opened."""
+    summary = html.Summary(
+        [html.B(TITLE), " ", html.Span(id="swaps-words", className="muted")], id="swaps-head", n_clicks=0
+    )
+    return html.Details([summary, html.Div(id="swaps")], id="swaps-part", className="part", hidden=True)
+
+
+def swap_parts(groups: Sequence[Group], currency: str) -> list:
+    """The groups as tables."""
+    if not groups:
+        return [html.P("The brief offers nothing else for any place of this wall.", className="muted")]
+    money = f"{symbol(currency).strip()}/m²"
+    heads = ["mm", "U", money, "kgCO₂e"]
+    row = html.Tr([html.Td(""), *(html.Th(each, className="right", scope="col") for each in heads)])
+    parts = [
+        html.P(
+            "What a rival in the same place adds to the wall, all else as it is. Those that pass come first, the same "
+            "material and size before others.",
+            className="muted small",
+        )
+    ]
+    for number, each in enumerate(groups):
+        parts.append(
+            html.P([html.B(each.place), " ", html.Span(each.product, className="muted")], className="swap-head")
+        )
+        first, rest = split(each)
+        top = html.Thead(row, className="unseen" if number else "")
+        parts.append(html.Table([top, html.Tbody(_rows(first, number))], className="swaps-table"))
+        if rest:
+            table = html.Table(
+                [html.Thead(row, className="unseen"), html.Tbody(_rows(rest, number, len(first)))],
+                className="swaps-table",
+            )
+            parts.append(html.Details([html.Summary(rest_words(rest)), table], className="swaps-rest"))
+    return parts
+
+
+def split(group: Group) -> tuple[list[Line], list[Line]]:
+    """The lines shown at once and those that are folded: what passes first, and no fold for a single line."""
+    passing = [each for each in group.lines if each.passes]
+    first = list(passing[:FIRST]) or list(group.lines[:1])
+    rest = [each for each in group.lines if each not in first]
+    return (first + rest, []) if len(rest) == 1 else (first, rest)
+
+
+def rest_words(rest: Sequence[Line]) -> str:
+    """What is folded away: 'and 8 more that pass, 3 that do not'."""
+    passing = sum(each.passes for each in rest)
+    failing = len(rest) - passing
+    if not passing:
+        return f"and {many(failing, 'other')} that {'does' if failing == 1 else 'do'} not pass"
+    words = f"and {spelt(passing, ',')} more that {'passes' if passing == 1 else 'pass'}"
+    return words + (f", {spelt(failing, ',')} that {'does' if failing == 1 else 'do'} not" if failing else "")
+
+
+def _rows(lines: Sequence[Line], group: int, start: int = 0) -> list:
+    return [_row(each, f"swap-{group}-{start + number}") for number, each in enumerate(lines)]
+
+
+def _row(line: Line, key: str) -> html.Tr:
+    beside = " · ".join(part for part in (line.beside, line.verdict) if part)
+    under: list = [html.Span(beside, className="muted" if line.passes else "")]
+    if line.wall:
+        go = html.Button(
+            line.wall,
+            id={"type": "step", "wall": line.wall, "line": key},
+            className="quiet",
+            title=f"Go to {line.wall}",
+        )
+        under += [html.Span(": it is wall ", className="muted"), go]
+    name = html.Th([line.rival, html.Div(under, className="small")], scope="row", title=line.whole)
+    cells = [html.Td(each, className="right" + (" muted" if each == "0" else "")) for each in line.cells]
+    return html.Tr([name, *cells], className="" if line.passes else "failing")

@@ -1,0 +1,1 @@
+"""The chosen wall: its drawing, figures, working, judgements and documents."""

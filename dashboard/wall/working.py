@@ -1,0 +1,143 @@
+"""The judgements of the chosen wall as Dash components: a line for each, and the working behind them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from dash import dcc, html
+
+from optimiser.judge import Judgement
+from optimiser.soundness.verdicts import MONTHS
+
+from ..front.brief_words import heat_words
+from .drying_bars import dry_words
+from .judgements import Line, buckling, lines, subscripts, void_rows, worst_cases
+from .moisture_figures import PATHS, air_words, coldest, profile
+
+COLDEST = "coldest"
+SHORT = 34  # characters
+
+
+def judgement_rows(judged: Judgement, target: float | None, brief: Any = None) -> list:
+    """A line for each check; what it belongs to is said once."""
+    rows, before = [], None
+    for each in lines(judged, target, brief):
+        rows.append(_row(each, each.group != before))
+        before = each.group
+    return rows
+
+
+def _row(said: Line, first: bool) -> html.Div:
+    """One check."""
+    words = [html.Div(lowered(said.words))]
+    if said.beside:
+        words.append(html.Div(_kept_together(said.beside), className="beside"))
+    if said.caution:
+        words.append(html.Div(said.caution, className="beside caution"))
+    group = html.B(said.group) if first else html.B(said.group, className="unseen")
+    parts = [html.Span(said.verdict, className="verdict"), html.Span(group), html.Div(words)]
+    return html.Div(parts, className=f"judgement {said.state}{' first' if first else ''}")
+
+
+def _kept_together(beside: str) -> list:
+    """What stands beside a check, short parts never broken over two lines."""
+    found: list = []
+    for part in beside.split(" · "):
+        found += [" · "] if found else []
+        found.append(html.Span(lowered(part), className="whole" if len(part) < SHORT else ""))
+    return found
+
+
+def lowered(text: str) -> list:
+    """Words with the index of a symbol set low."""
+    return [html.Sub(part) if low else part for part, low in subscripts(text)]
+
+
+def working_part() -> html.Details:
+    """What opens under the judgements; empty until a wall is chosen."""
+    question = html.Div(
+        [
+            "Temperature and vapour pressure in ",
+            _noun("working-month", [{"label": "the coldest month", "value": COLDEST}], COLDEST, "The month"),
+            ", through ",
+            _noun("working-path", [{"label": "the fill", "value": "fill"}], "fill", "The path through the wall"),
+        ],
+        className="sentence",
+    )
+    moisture = html.Div(
+        [
+            question,
+            html.P(id="working-air", className="muted small"),
+            html.Div(id="profile", className="drawing"),
+            html.H3("Wetting and drying by month"),
+            html.Div(id="water", className="drawing"),
+            html.P(id="working-dry"),
+        ],
+        id="working-moisture",
+    )
+    return html.Details(
+        [html.Summary("show the working"), moisture, html.Div(id="working-tables")], id="working", hidden=True
+    )
+
+
+def _noun(control: str, options: list[dict], value: str, label: str) -> html.Span:
+    """A noun of the sentence that is also its control."""
+    choice = dcc.Dropdown(options, value, id=control, clearable=False, searchable=False, maxHeight=340)
+    return html.Span(choice, className="noun", title=label)
+
+
+def month_of(judged: Judgement, chosen: str | int) -> int:
+    """The month to draw (0 = January)."""
+    return coldest(judged) if chosen == COLDEST else int(chosen)
+
+
+def month_options(judged: Judgement) -> list[dict]:
+    """The coldest month by name, then all twelve."""
+    first = {"label": f"{MONTHS[coldest(judged)]}, the coldest", "value": COLDEST}
+    return [first, *({"label": name, "value": number} for number, name in enumerate(MONTHS))]
+
+
+def path_options(judged: Judgement) -> list[dict]:
+    """The paths through the wall that were judged."""
+    return [{"label": PATHS[each], "value": each} for each in judged.verdicts.profile]
+
+
+def air_line(judged: Judgement, path: str, month: int) -> str:
+    """The air on both sides in that month."""
+    found = profile(judged, path, month)
+    return f"{MONTHS[month]}: {air_words(found)}." if found else ""
+
+
+def dry_line(judged: Judgement) -> str:
+    """What is said of the paths that stay dry."""
+    found = judged.verdicts
+    return dry_words(found.moisture["interfaces"], list(found.profile)) if found.moisture else ""
+
+
+def tables(judged: Judgement, target: float | None) -> list:
+    """The working of the checks that are numbers: strength by check, fill by void, U between its limits."""
+    told, found = judged.verdicts, []
+    if told.strength:
+        heads = ("check", "worst combination", "used")
+        found += [
+            html.H3("Strength: of each check the worst combination of loads"),
+            _table(heads, worst_cases(told.strength), 1),
+            html.P([*lowered(f"{buckling(told.strength)}; {told.strength['load_bearing']}.")], className="muted small"),
+        ]
+    if told.fill and len(told.fill["voids"]) > 1:
+        heads = ("void, layers", "mm deep", "kg/m³", "kg/m²", "chambers")
+        found += [html.H3("Fill, void by void"), _table(heads, void_rows(told.fill), 4)]
+    heat = judged.heat
+    if not heat.refused:
+        words = heat_words(judged.u_value, heat.r_upper, heat.r_lower, heat.correction, target)
+        found += [html.H3("Heat"), html.P(words)]
+    return found
+
+
+def _table(heads: Sequence[str], rows: Sequence[Sequence[str]], numeric: int) -> html.Table:
+    """A table whose last columns are numbers."""
+    classes = ["right" if column >= len(heads) - numeric else "" for column in range(len(heads))]
+    head = html.Tr([html.Th(word, className=kind) for word, kind in zip(heads, classes, strict=True)])
+    body = [html.Tr([html.Td(cell, className=kind) for cell, kind in zip(row, classes, strict=True)]) for row in rows]
+    return html.Table([html.Thead(head), html.Tbody(body)], className="working-table")
