@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from looking import at_rest
 from serving import answering
 
 import optimiser
@@ -20,7 +21,6 @@ from optimiser.search import files
 from optimiser.search.run import save, search
 from optimiser.search.study import to_csv
 
-CHROMIUM = "/usr/bin/chromium"
 DEMO = Path(optimiser.__file__).parent / "demo"
 
 
@@ -179,34 +179,6 @@ def impossible_address(small_brief: Brief, study_folder: Path, tmp_path: Path) -
 
 
 @pytest.fixture(scope="session")
-def chromium():
-    """The browser; a missing one skips, unless WALLFRONT_REQUIRE_BROWSER says that it must be there."""
-    required = os.environ.get("WALLFRONT_REQUIRE_BROWSER") == "1"
-    try:
-        from playwright.sync_api import sync_playwright
-
-        playwright = sync_playwright().start()
-    except ImportError as error:
-        _missing(required, str(error))
-    try:
-        if not Path(CHROMIUM).exists():
-            _missing(required, f"no browser at {CHROMIUM}")
-        quiet = ["--no-sandbox", "--disable-background-networking", "--disable-component-update", "--no-first-run"]
-        quiet += ["--disable-dev-shm-usage", "--disable-gpu"]  # small machines have little shared memory
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=quiet)
-        yield browser
-        browser.close()
-    finally:
-        playwright.stop()
-
-
-def _missing(required: bool, why: str) -> None:
-    if required:
-        pytest.fail(f"the browser is required: {why}", pytrace=False)
-    pytest.skip(why)
-
-
-@pytest.fixture(scope="session")
 def readers_browser(chromium):
     """One reader's browser, whose cache the pages share."""
     context = chromium.new_context(viewport={"width": 1440, "height": 900}, accept_downloads=True)
@@ -249,8 +221,7 @@ def desk(_desk, workspace) -> Iterator:
     tab, faults = _desk
     tab.evaluate(PUT_IN_ORDER, most_balanced(workspace.source(None).rows)["id"])
     tab.wait_for_selector("#drawing svg")
-    tab.wait_for_timeout(150)
-    tab.wait_for_load_state("networkidle")  # the lists below the drawing come last
+    at_rest(tab)
     yield tab
     found, faults[:] = list(faults), []
     assert not found

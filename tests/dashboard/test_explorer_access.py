@@ -6,11 +6,11 @@ import os
 import shutil
 import subprocess
 import tarfile
-import time
 from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
+from looking import until
 from serving import answering
 
 pytestmark = pytest.mark.browser
@@ -61,14 +61,6 @@ def reader(chromium, scheme: str = "light", size: tuple[int, int] = (1440, 900),
         yield tab
     finally:
         context.close()
-
-
-def until(tab, question: str, seconds: float = 20.0) -> None:
-    """Wait until a question to the page is answered with yes."""
-    end = time.monotonic() + seconds
-    while not tab.evaluate(question):
-        assert time.monotonic() < end, f"never true: {question}"
-        time.sleep(0.05)
 
 
 def faults(tab, axe: str, where: str) -> list[str]:

@@ -7,6 +7,7 @@ import time
 from pathlib import Path
 
 import pytest
+from looking import until
 
 pytestmark = pytest.mark.browser
 
@@ -34,14 +35,6 @@ role = "lining"
 material = "timber"
 thickness_mm = 300
 """
-
-
-def until(page, question: str, seconds: float = 15.0) -> None:
-    """Wait until a question to the page is answered with yes."""
-    end = time.monotonic() + seconds
-    while not page.evaluate(question):
-        assert time.monotonic() < end, f"never true: {question}"
-        time.sleep(0.05)
 
 
 def opened(page, address: str, query: str = ""):

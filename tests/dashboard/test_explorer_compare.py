@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import csv
 import re
-import time
 from dataclasses import replace
 from fractions import Fraction
 
 import pytest
+from looking import until
 
 from dashboard.callbacks.compare import in_order, options
 from dashboard.choosing import compare, compare_figures
@@ -287,13 +287,6 @@ def test_a_drawing_beside_others_shows_every_frame_and_no_notes(four):
 
 
 # In the browser
-
-
-def until(page, question: str, seconds: float = 15.0) -> None:
-    end = time.monotonic() + seconds
-    while not page.evaluate(question):
-        assert time.monotonic() < end, f"never true: {question}"
-        time.sleep(0.05)
 
 
 def laid_out(page, count: int) -> None:

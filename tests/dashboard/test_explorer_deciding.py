@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-import time
 
 import pytest
+from looking import until
 
 from dashboard.choosing.locking import held, read_locks
 from dashboard.choosing.weighing import weigh
@@ -20,14 +20,6 @@ LET_GO = """() => {
     window.dash_clientside.set_props("beaten", {value: []});
     document.querySelectorAll("#weighing, #limits-part").forEach(each => { each.open = false; });
 }"""
-
-
-def until(page, question: str, seconds: float = 20.0) -> None:
-    """Wait until a question to the page is answered with yes."""
-    end = time.monotonic() + seconds
-    while not page.evaluate(question):
-        assert time.monotonic() < end, f"never true: {question}"
-        time.sleep(0.05)
 
 
 @pytest.fixture

@@ -5,6 +5,7 @@ from __future__ import annotations
 import time
 
 import pytest
+from looking import until
 
 pytestmark = pytest.mark.browser
 
@@ -30,13 +31,6 @@ class Reader:
     def on_the_point_called(self, words: str) -> None:
         self.page.mouse.click(*self.page.evaluate(SPOT, words))
         self.clicks += 1
-
-
-def until(page, question: str, seconds: float = 20.0) -> None:
-    end = time.monotonic() + seconds
-    while not page.evaluate(question):
-        assert time.monotonic() < end, f"never true: {question}"
-        time.sleep(0.05)
 
 
 def test_the_way_from_the_front_to_what_the_house_loses(study_folder, tmp_path, page):

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import time
-
 import pytest
+from looking import until
 
 from dashboard.callbacks.shortlist import back_words, decided, keep, standing_out, toggle, without
 from dashboard.choosing import shortlist
@@ -93,13 +92,6 @@ def test_a_wall_taken_off_leaves_the_comparison_too():
 
 
 # In the browser
-
-
-def until(page, question: str, seconds: float = 15.0) -> None:
-    end = time.monotonic() + seconds
-    while not page.evaluate(question):
-        assert time.monotonic() < end, f"never true: {question}"
-        time.sleep(0.05)
 
 
 def opened(page, address: str, query: str = ""):

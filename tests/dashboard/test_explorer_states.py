@@ -6,10 +6,10 @@ import os
 import re
 import signal
 import threading
-import time
 from urllib.parse import urlsplit
 
 import pytest
+from looking import until
 from serving import answering
 from werkzeug.serving import make_server
 
@@ -20,14 +20,6 @@ from optimiser.search import files
 pytestmark = pytest.mark.browser
 
 READY = "!!document.querySelector('#drawing svg') && !!document.querySelector('#plot .scatterlayer .point')"
-
-
-def until(tab, question: str, seconds: float = 30.0) -> None:
-    """Wait until a question to the page is answered with yes."""
-    end = time.monotonic() + seconds
-    while not tab.evaluate(question):
-        assert time.monotonic() < end, f"never true: {question}"
-        time.sleep(0.05)
 
 
 @pytest.fixture

@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import io
-import os
-from pathlib import Path
 
 import pytest
 from drawn_walls import ALL
@@ -14,7 +12,6 @@ from optimiser.handover.drawing.dxf import drawing_dxf
 from optimiser.handover.drawing.sheet import drawing_svg
 from optimiser.handover.drawing.title import Title
 
-CHROMIUM = "/usr/bin/chromium"
 FRAMED = brief(framing={"height_mm": 2750.0, "plates": 3, "nogging_rows": 1})
 OVERLAPS = """() => {
   const sheet = document.querySelector('svg').getBoundingClientRect();
@@ -32,16 +29,10 @@ OVERLAPS = """() => {
 
 
 @pytest.fixture(scope="module")
-def tab():
-    required = os.environ.get("WALLFRONT_REQUIRE_BROWSER") == "1"
-    if not Path(CHROMIUM).exists():
-        (pytest.fail if required else pytest.skip)(f"no browser at {CHROMIUM}")
-    from playwright.sync_api import sync_playwright
-
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        yield browser.new_page(viewport={"width": 1140, "height": 1600})
-        browser.close()
+def tab(chromium):
+    page = chromium.new_page(viewport={"width": 1140, "height": 1600})
+    yield page
+    page.close()
 
 
 @pytest.mark.browser

@@ -189,6 +189,7 @@ def test_a_killed_worker_leaves_the_old_state_and_can_be_started_again(study):
     proof._process.wait()
     if (study / "front.csv").read_bytes() == old["front.csv"]:  # it had not come to the end
         assert (study / files.MARK).read_bytes() == old[files.MARK]
+        until(lambda: not proof.state().alive)  # a process it was just starting may have its lock for an instant
         assert proof.state().status == "failed" and "can be started again" in proof.state().message
         assert NumericProof(study).state().status == "failed"
     assert open_study(study).rows
