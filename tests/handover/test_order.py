@@ -11,6 +11,7 @@ from dataclasses import replace
 import openpyxl
 import pytest
 from house_walls import L_SHAPE, RECTANGLE, brief, pricing, single, twin
+from openpyxl.utils import get_column_letter
 
 from optimiser.handover.ordering.order import Order, order_of, reconciled
 from optimiser.handover.ordering.order_files import order_files, order_tables
@@ -176,6 +177,28 @@ def test_numbers_are_numbers_and_nothing_is_a_formula():
     assert book["By the score"].cell(6, 4).number_format == "#,##0.00"
 
 
+def test_wrapped_words_have_room_and_bold_ones_the_face_of_the_others():
+    """A file opens with the heights that stand in it, and a face without a name is another in many programs."""
+    book = openpyxl.load_workbook(io.BytesIO(order_files(ordered())["order.xlsx"]))
+    for sheet in book:
+        plain, wrapped = sheet["A1"].font.name, 0
+        for row in sheet.iter_rows():
+            for cell in row:
+                assert cell.font.name == plain
+                if cell.alignment.wrap_text and isinstance(cell.value, str) and cell.data_type == "s":
+                    wrapped += 1
+                    lines = math.ceil(len(cell.value) / across(sheet, cell))
+                    assert sheet.row_dimensions[cell.row].height >= 15 * lines
+        assert wrapped
+
+
+def across(sheet, cell) -> float:
+    """Characters in a line of a text: its column's, or those of all that it is merged with."""
+    merged = next((each for each in sheet.merged_cells.ranges if cell.coordinate in each), None)
+    last = merged.max_col if merged else cell.column
+    return sum(sheet.column_dimensions[get_column_letter(at)].width for at in range(cell.column, last + 1))
+
+
 def test_equal_input_gives_equal_bytes():
     one, other = order_files(ordered()), order_files(ordered())
     assert one == other
@@ -184,7 +207,7 @@ def test_equal_input_gives_equal_bytes():
         assert archive.read("docProps/core.xml").count(b"2000-01-01T00:00:00Z") == 2  # made and changed
     assert set(one) == {
         "order.xlsx",
-        *(f"order-{each}.csv" for each in ("suppliers", "order-quillhaven-stores", "order-tarn-timber", "take-off")),
+        *(f"order-{each}.csv" for each in ("suppliers", "quillhaven-stores", "tarn-timber", "take-off")),
         *(f"order-{each}.csv" for each in ("cutting-plan", "by-the-score", "score-and-order", "rules")),
         *(f"order-{each}.csv" for each in ("score-and-take-off",)),
     }

@@ -9,6 +9,7 @@ import zipfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
+from textwrap import wrap
 from typing import Any
 
 from materials.listed.cells import FORMULA_SIGNS
@@ -22,6 +23,9 @@ _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
 _NOT_A_SHEET = re.compile(r"[\[\]:*?/\\]")
 _CHANGED = re.compile(rb"(<dcterms:modified[^>]*>)[^<]*(</dcterms:modified>)")
 LONGEST_NAME = 31  # of a sheet
+FACE, POINTS = "Calibri", 11  # the usual face of a workbook; a bold one has to name it
+LINE_POINTS = 15.0  # height of a line
+MARGIN_INCHES = 0.4
 
 
 @dataclass(frozen=True)
@@ -119,44 +123,75 @@ def workbook(tables: Sequence[Table], title: str) -> bytes:
 
 
 def _sheet(sheet: Any, table: Table) -> None:
-    from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
     from openpyxl.utils import get_column_letter
 
-    line = Side(style="thin", color="B0B0B0")
-    bold, entered = Font(bold=True), PatternFill("solid", fgColor="FFF8DC")
     heading = len(table.above) + 1
     last = heading + len(table.rows)
     for row, values in enumerate(table.lines, 1):
         within = heading <= row <= last + (table.total is not None)
         for column, value in enumerate(values, 1):
-            cell = sheet.cell(row, column)
             shown = table.columns[column - 1].shown if within and row > heading else ""
-            _put(cell, value, shown)
-            if not within:
-                continue
-            cell.border = Border(bottom=line)
-            if row == heading:
-                cell.font, cell.alignment = bold, Alignment(wrap_text=True, vertical="top")
-            elif row > last:
-                cell.font = bold
-            elif table.columns[column - 1].entered:
-                cell.fill = entered
-            if heading < row <= last and isinstance(value, str) and len(value) > table.columns[column - 1].width:
-                cell.alignment = Alignment(wrap_text=True, vertical="top")
+            _put(sheet.cell(row, column), value, shown)
+            if within:
+                _dress(sheet.cell(row, column), table.columns[column - 1], row == heading, row > last)
+            elif row < heading and column > 1:
+                _stand_left(sheet.cell(row, column))
+        if within:
+            sheet.row_dimensions[row].height = LINE_POINTS * _lines(values, table.columns)
     for column, each in enumerate(table.columns, 1):
         sheet.column_dimensions[get_column_letter(column)].width = each.width
     labels = max((len(label) for label, _ in table.above), default=0)
     sheet.column_dimensions["A"].width = max(table.columns[0].width, labels + 2 if labels else 0)
+    _notes(sheet, table)
+    _on_paper(sheet, heading)
+
+
+def _dress(cell: Any, column: Column, heading: bool, total: bool) -> None:
+    """How a cell of the table looks: numbers and their heading to the right, words to the left and wrapped."""
+    from openpyxl.styles import Alignment, Border, Font, PatternFill, Side
+
+    cell.border = Border(bottom=Side(style="thin", color="B0B0B0"))
+    if heading or total:
+        cell.font = Font(name=FACE, size=POINTS, bold=True)
+    elif column.entered:
+        cell.fill = PatternFill("solid", fgColor="FFF8DC")
+    right = column.shown != TEXT and (heading or not isinstance(cell.value, str))
+    aside = {"horizontal": "right"} if right else {"horizontal": "left", "indent": 1 if cell.column > 1 else 0}
+    cell.alignment = Alignment(wrap_text=heading or isinstance(cell.value, str), vertical="top", **aside)
+
+
+def _stand_left(cell: Any) -> None:
+    from openpyxl.styles import Alignment
+
+    cell.alignment = Alignment(horizontal="left", indent=1)
+
+
+def _lines(values: Sequence[Cell], columns: Sequence[Column]) -> int:
+    """Lines that a row takes: no program measures wrapped words when it opens a file, so the row has to say."""
+    words = [(value, each.width) for value, each in zip(values, columns, strict=True) if isinstance(value, str)]
+    return max((len(wrap(value, max(int(width) - 1, 4))) or 1 for value, width in words), default=1)
+
+
+def _notes(sheet: Any, table: Table) -> None:
+    """The notes below the table, each across all of it."""
+    from openpyxl.styles import Alignment
+
     across = sum(each.width for each in table.columns)
     for row, note in enumerate(table.below, len(table.lines) - len(table.below) + 1):
         sheet.merge_cells(start_row=row, start_column=1, end_row=row, end_column=len(table.columns))
         sheet.cell(row, 1).alignment = Alignment(wrap_text=True, vertical="top")
-        sheet.row_dimensions[row].height = 15 * -(-len(note) // max(int(across), 1))
+        sheet.row_dimensions[row].height = LINE_POINTS * -(-len(note) // max(int(across * 0.9), 1))
+
+
+def _on_paper(sheet: Any, heading: int) -> None:
+    """Headings that stay in sight, and a page that holds every column."""
     sheet.freeze_panes = sheet.cell(heading + 1, 1).coordinate
     sheet.print_title_rows = f"{heading}:{heading}"
     sheet.page_setup.orientation, sheet.page_setup.paperSize = "landscape", sheet.PAPERSIZE_A4
     sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = 1, 0
     sheet.sheet_properties.pageSetUpPr.fitToPage = True
+    for side in ("left", "right", "top"):
+        setattr(sheet.page_margins, side, MARGIN_INCHES)
     sheet.oddFooter.center.text = "&A, page &P of &N"
 
 
@@ -196,7 +231,8 @@ def files_of(tables: Sequence[Table], stem: str, title: str) -> Mapping[str, byt
     found = {f"{stem}.xlsx": workbook(tables, title)}
     for name, table in zip(sheet_names(tables), tables, strict=True):
         plain = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "sheet"
-        file = f"{stem}.csv" if len(tables) == 1 else f"{stem}-{plain}.csv"
+        rest = plain.removeprefix(f"{stem}-")  # "Order Some Supplier" of the order is order-some-supplier
+        file = f"{stem}.csv" if len(tables) == 1 else f"{stem}-{rest}.csv"
         while file in found:
             file = file.replace(".csv", "-2.csv")
         found[file] = csv_text(table).encode("utf-8")
