@@ -24,6 +24,7 @@ from ..choices import AT, FILL_VARIABLES, ZONE, Choices, Index
 from ..evaluate import evaluate
 from ..goods import pricing_of
 from ..rules import buildable, canonical
+from ..soundness.judgement import Judgement
 from ..soundness.together import judgements, passes_all
 from ..walls import in_short
 
@@ -58,14 +59,14 @@ def verify(
     brief = read_brief(folder / "brief.toml")
     catalogue = load_catalogue()
     choices = Choices(brief, catalogue, pricing_of(brief, folder, catalogue)[0])
-    rng = np.random.default_rng(seed)
+    rng, asked = np.random.default_rng(seed), judgements(choices)
     verdict, known = Verdict(), set()
     for target, rows in _fronts(folder).items():
         x = np.array([_row(choices, row, folder) for row in rows], np.int32)
         ours = np.array([[_step(row, key) for key in brief.objectives.minimise] for row in rows], np.int64)
         for kind, drawn in _candidates(choices, x, draws, rng):
             verdict.tried[kind] = verdict.tried.get(kind, 0) + len(drawn)
-            for wall in _better(choices, drawn, ours, target):
+            for wall in _better(choices, asked, drawn, ours, target):
                 key = (target, tuple(wall.values()))
                 if key not in known and len(known) < NAMED:
                     known.add(key)
@@ -155,14 +156,19 @@ def _sound(choices: Choices, x: Index) -> Index:
     return x[buildable(choices, x)]
 
 
-def _better(choices: Choices, x: Index, front: NDArray[np.int64], target: float) -> list[dict[str, Any]]:
-    """Walls that hold target and limits and that no wall of the front equals or beats."""
+def _better(
+    choices: Choices, asked: tuple[Judgement, ...], x: Index, front: NDArray[np.int64], target: float
+) -> list[dict[str, Any]]:
+    """Walls that hold target and limits and that no wall of the front equals or beats.
+
+    Where the numerical U decides, the target is held by what R' alone reaches, and a judgement solves the rest.
+    """
     if not len(x):
         return []
     brief: Brief = choices.brief
     scores = evaluate(choices, x)
     with np.errstate(invalid="ignore"):
-        holds = scores.u_value <= target
+        holds = (scores.u_least if brief.numeric.constraint else scores.u_value) <= target
     for key, limit in brief.limits.upper().items():
         holds &= getattr(scores, key) <= limit
     keys = brief.objectives.minimise
@@ -173,7 +179,7 @@ def _better(choices: Choices, x: Index, front: NDArray[np.int64], target: float)
         rows, ours = rows[left], ours[left]
         if not len(rows):
             break
-    rows = rows[passes_all(choices, judgements(choices), x[rows])] if len(rows) else rows
+    rows = rows[passes_all(choices, asked, x[rows])] if len(rows) else rows
     return [
         {"target": target, "u_value": float(scores.u_value[row]), "in_short": in_short(choices, x[row])}
         | {key: float(getattr(scores, key)[row]) for key in keys}

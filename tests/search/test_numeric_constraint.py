@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+
 import numpy as np
 import pytest
 import toy_space as small
@@ -17,7 +19,9 @@ from optimiser.numeric_u import numeric_u
 from optimiser.search import front
 from optimiser.search.complete import Complete
 from optimiser.search.numeric_front import prove_front
-from optimiser.search.run import search
+from optimiser.search.run import save, search
+from optimiser.search.study import to_csv
+from optimiser.search.verify import verify
 from optimiser.soundness import numeric
 from optimiser.soundness.together import judgements
 from optimiser.walls import buildup
@@ -182,6 +186,21 @@ def test_a_run_ends_with_walls_whose_numerical_u_meets_the_target(tmp_path, few)
     assert all(each.u_value - each.u_error <= brief.target.u_value for each in prove_front(walls, workers=1))
     assert archive.stability is None  # every swap of every wall would have to be solved
     assert {row["check"] for row in outcome.ruled_out} == set()
+
+
+def test_the_second_opinion_finds_a_wall_that_conduction_alone_admits(tmp_path):
+    """Taken off by hand, a wall whose combined U misses the target and whose exact U meets it is named."""
+    small.write_brief(tmp_path, **FEW, numeric={"constraint": True}, search={"start_generations": 5, "population": 40})
+    brief = read_brief(tmp_path / "brief.toml")
+    save(search(brief, tmp_path), tmp_path, tmp_path / "study")
+    assert verify(tmp_path / "study", draws=2_000).missed == []
+    file = tmp_path / "study" / "front.csv"
+    with file.open(encoding="utf-8", newline="") as lines:
+        rows = list(csv.DictReader(lines))
+    gone = next(row for row in rows if float(row["u_value"]) > brief.target.u_value)
+    file.write_text(to_csv([row for row in rows if row is not gone]), encoding="utf-8")
+    missed = verify(tmp_path / "study", draws=2_000).missed
+    assert [each["u_value"] for each in missed] == [pytest.approx(float(gone["u_value"]), abs=5e-7)]
 
 
 def test_a_target_that_no_wall_reaches_is_told(tmp_path):
