@@ -15,6 +15,7 @@ from typing import Any
 from xml.etree import ElementTree
 
 from ..errors import InputError
+from ..untrusted import check_size, read_within, reason, shown
 
 SUFFIXES = (".xml", ".json", ".zip")
 MAX_BYTES = 20_000_000  # of a file
@@ -43,19 +44,7 @@ def read_file(path: Path) -> bytes:
     """The file's bytes; InputError when it is missing, unreadable, above the size limit or of another kind."""
     if path.suffix.lower() not in SUFFIXES:
         raise InputError(f"{path}: expected a declaration ending in .xml, .json or .zip")
-    try:
-        if path.is_dir():
-            raise InputError(f"{path}: is a folder; expected a declaration (.xml, .json or .zip)")
-        size = path.stat().st_size
-        if size > MAX_BYTES:
-            raise InputError(f"{path}: {size / 1e6:.0f} MB; expected at most {MAX_BYTES / 1e6:.0f} MB")
-        return path.read_bytes()
-    except FileNotFoundError:
-        raise InputError(f"{path}: no such file") from None
-    except (OSError, ValueError) as error:
-        if isinstance(error, InputError):
-            raise
-        raise InputError(f"{path}: cannot be read ({error})") from None
+    return read_within(path, MAX_BYTES, "a declaration (.xml, .json or .zip)")
 
 
 def documents(path: Path, data: bytes) -> list[Document]:
@@ -66,17 +55,8 @@ def documents(path: Path, data: bytes) -> list[Document]:
     return [_parse(str(path), path.name, data)]
 
 
-def shown(text: object, limit: int = 60) -> str:
-    """Text of a file as a message may carry it: printable, and cut where it is long."""
-    clean = "".join(each if each.isprintable() else "?" for each in str(text)[: limit + 1])
-    return clean if len(clean) <= limit else f"{clean[: limit - 3]}..."
-
-
 def _parse(place: str, name: str, data: bytes) -> Document:
-    if len(data) > MAX_DOCUMENT_BYTES:
-        raise InputError(
-            f"{place}: {len(data) / 1e6:.0f} MB; expected a data set of at most {MAX_DOCUMENT_BYTES / 1e6:.0f} MB"
-        )
+    check_size(place, len(data), MAX_DOCUMENT_BYTES, "a data set of ")
     return Document(place, _json(place, data) if name.lower().endswith(".json") else _xml(place, data))
 
 
@@ -117,10 +97,8 @@ def _xml(place: str, data: bytes) -> ElementTree.Element:
         raise InputError(
             f"{place}: {at}holds a document type or entity ({type(error).__name__}); expected plain XML"
         ) from None
-    except ParseError as error:
-        raise InputError(f"{place}: not XML that can be read ({shown(error, 120)})") from None
-    except (ValueError, LookupError, RecursionError) as error:  # an encoding that nobody knows
-        raise InputError(f"{place}: not XML that can be read ({shown(error, 120)})") from None
+    except (ParseError, ValueError, LookupError, RecursionError) as error:  # LookupError: an encoding nobody knows
+        raise InputError(f"{place}: not XML that can be read ({reason(error)})") from None
 
 
 def _json(place: str, data: bytes) -> dict[str, Any]:
@@ -150,7 +128,7 @@ def _entries(path: Path, data: bytes) -> Iterator[tuple[str, bytes]]:
         archive = zipfile.ZipFile(io.BytesIO(data))
         found = archive.infolist()
     except Exception as error:  # a damaged archive fails in many ways, all of them "unreadable" to the user
-        raise InputError(f"{path}: not a ZIP archive that can be read ({shown(error, 120)})") from None
+        raise InputError(f"{path}: not a ZIP archive that can be read ({reason(error)})") from None
     if len(found) > MAX_ENTRIES:
         raise InputError(f"{path}: {len(found)} entries; expected at most {MAX_ENTRIES}")
     left = MAX_UNPACKED_BYTES
@@ -175,7 +153,7 @@ def _unpacked(path: Path, archive: zipfile.ZipFile, entry: zipfile.ZipInfo, limi
         with archive.open(entry) as file:
             text = file.read(limit + 1)  # the size that the archive states may be a lie
     except Exception as error:
-        raise InputError(f"{place}: cannot be unpacked ({shown(error, 120)})") from None
+        raise InputError(f"{place}: cannot be unpacked ({reason(error)})") from None
     if len(text) > limit:
         raise InputError(
             f"{place}: unpacks to more than {limit / 1e6:.0f} MB; expected data sets of at most "

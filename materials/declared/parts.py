@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from datetime import date
 
 from ..errors import InputError
-from .files import shown
+from ..untrusted import shown
 from .record import (
     A1_NAMED,
     A2_NAMED,

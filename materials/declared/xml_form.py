@@ -9,8 +9,9 @@ from collections.abc import Iterator
 from xml.etree.ElementTree import Element
 
 from ..errors import InputError
+from ..untrusted import shown
 from . import parts
-from .files import Document, shown
+from .files import Document
 from .parts import Amount, Flow, FlowProperty, Process, ReferenceFlow, Result
 
 LANGUAGE = "{http://www.w3.org/XML/1998/namespace}lang"

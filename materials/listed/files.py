@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import IO
 
 from ..errors import InputError
+from ..untrusted import check_size, read_within, reason
 from .workbook import Workbook
 
 MAX_BYTES = 20_000_000
@@ -45,19 +46,9 @@ class RawSheet:
     rows: tuple[RawRow, ...]
 
 
-def read_bytes(path: Path, most: int = MAX_BYTES) -> bytes:
+def read_bytes(path: Path, most: int = MAX_BYTES, expected: str = "a price list (.csv or .xlsx)") -> bytes:
     """The file's bytes; InputError when it is missing, unreadable or above the size limit."""
-    try:
-        if path.is_dir():
-            raise InputError(f"{path}: is a folder; expected a price list (.csv or .xlsx)")
-        size = path.stat().st_size
-        if size > most:
-            raise InputError(f"{path}: {size / 1e6:.3g} MB; expected at most {most / 1e6:g} MB")
-        return path.read_bytes()
-    except FileNotFoundError:
-        raise InputError(f"{path}: no such file") from None
-    except (OSError, ValueError) as error:
-        raise InputError(f"{path}: cannot be read ({error})") from None
+    return read_within(path, most, expected)
 
 
 def read_sheets(
@@ -68,8 +59,7 @@ def read_sheets(
     encoding, separator: of a CSV file, where its mapping states them; skip: rows at the top that are passed over.
     """
     suffix = path.suffix.lower()
-    if len(data) > MAX_BYTES:
-        raise InputError(f"{path}: {len(data) / 1e6:.3g} MB; expected at most {MAX_BYTES / 1e6:g} MB")
+    check_size(path, len(data), MAX_BYTES)
     if suffix in (".csv", ".txt", ".tsv"):
         return _sheets(path, [(None, _csv_rows(path, data, encoding, separator, skip))], skip)
     if suffix in (".xlsx", ".xlsm"):
@@ -152,7 +142,7 @@ def _xlsx_rows(path: Path, data: bytes) -> list[tuple[str | None, Iterator[RawRo
     try:
         book = Workbook(data)
     except Exception as error:  # a damaged workbook fails in many ways, all of them "unreadable" to the user
-        raise InputError(f"{path}: not a workbook that can be read ({_first_line(error)})") from None
+        raise InputError(f"{path}: not a workbook that can be read ({reason(error)})") from None
     return [(name, _sheet_rows(path, book, name, part)) for name, part in book.sheets]
 
 
@@ -172,7 +162,7 @@ def _refuse_hostile_archive(path: Path, data: bytes) -> None:
     except zipfile.BadZipFile:
         raise InputError(f"{path}: not an .xlsx workbook (older .xls? save it as .xlsx or CSV)") from None
     except Exception as error:  # encrypted, packed in an unknown way, cut short
-        raise InputError(f"{path}: not a workbook that can be read ({_first_line(error)})") from None
+        raise InputError(f"{path}: not a workbook that can be read ({reason(error)})") from None
 
 
 def _refuse_entities(path: Path, name: str, part: IO[bytes]) -> None:
@@ -197,8 +187,4 @@ def _sheet_rows(path: Path, book: Workbook, name: str, part: str) -> Iterator[Ra
     except InputError:
         raise
     except Exception as error:
-        raise InputError(f"{path}: sheet {name!r} cannot be read ({_first_line(error)})") from None
-
-
-def _first_line(error: Exception) -> str:
-    return (str(error).splitlines() or [type(error).__name__])[0][:120]
+        raise InputError(f"{path}: sheet {name!r} cannot be read ({reason(error)})") from None

@@ -12,8 +12,9 @@ from numpy.typing import NDArray
 
 from .. import rules
 from ..choices import AT, FILL_VARIABLES, VARIABLES, ZONE, Choices, FillKinds, FillTable, Index
-from ..search import bounds, parts
+from ..search import bounds
 from ..search.complete import Complete
+from ..search.skins import SKIN, SkinClass
 from ..soundness.judgement import Reads
 from ..soundness.together import judgements
 from .levers import Held
@@ -28,7 +29,7 @@ class Known(Protocol):
     """What a search must know of the front: its score vectors in steps, and skins that searches share."""
 
     vectors: NDArray[np.int64]
-    shelf: dict[bool, list[parts.SkinClass]]
+    shelf: dict[bool, list[SkinClass]]
 
 
 class Against(Complete):
@@ -46,7 +47,7 @@ class Against(Complete):
         front: NDArray[np.int64],
         held: Held,
         only: bool,
-        shelf: dict[bool, list[parts.SkinClass]] | None = None,
+        shelf: dict[bool, list[SkinClass]] | None = None,
     ) -> None:
         super().__init__(choices, target, judgements=judgements(choices))
         self.held, self.only, self.shelf = held, only, shelf
@@ -65,7 +66,7 @@ class Against(Complete):
             out |= ~holds
         return out
 
-    def _skins(self, known: dict[str, Reads]) -> list[parts.SkinClass]:
+    def _skins(self, known: dict[str, Reads]) -> list[SkinClass]:
         if self.shelf is None:
             return super()._skins(known)
         if self.guarded not in self.shelf:
@@ -86,7 +87,7 @@ def entering(
     if not held.by_place(place):
         return np.empty((0, len(VARIABLES)), np.int32)
     part = Part.of(moved, held, place)
-    in_skin = any(options.any() for name, options in held.slots.items() if name in parts.SKIN)
+    in_skin = any(options.any() for name, options in held.slots.items() if name in SKIN)
     shelf = None if in_skin else known.shelf
     search = Against(part.choices, target, known.vectors, Held.of(part.choices, keys), place == "fill", shelf)
     for _ in search.run() if search.size else ():

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from ..batch import Array
 from ..choices import AT, VARIABLES, ZONE, Choices, Index
 from ..heat import steady
-from . import parts
+from . import core_options, parts
 
 FILL_OF = {zone: name for name, zone in ZONE.items()}
 
@@ -91,7 +91,7 @@ class Boxes:
         """What a m3 of loose fill (n, k) was counted above the least that any void of this depth or more gives."""
         choices, name = self.choices, FILL_OF[slot]
         fill = x[:, AT[name]]
-        curves = np.stack([parts.per_m3(choices, each, self.follow) for each in range(len(choices.fills[name]))])
+        curves = np.stack([core_options.per_m3(choices, each, self.follow) for each in range(len(choices.fills[name]))])
         least = np.minimum.accumulate(curves[:, ::-1], axis=1)[:, ::-1]
         counted = choices.whole_depth(name, choices.void_depths(x)[name])
         own = choices.whole_depth(name, choices.take(slot, "thickness", x))

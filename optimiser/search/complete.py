@@ -38,15 +38,17 @@ from numpy.typing import NDArray
 from ..batch import Array
 from ..choices import AT, Choices, Index
 from ..evaluate import evaluate, excess
-from ..heat import required, steady
-from ..heat.air import R_SI
 from ..rules import space_size
 from ..soundness.judgement import Judgement, Reads, together
-from . import bounds, parts
+from . import bounds, core_options, service_zones
 from .asking import asked
 from .boxes import Boxes, Series
-from .cores import NO_GAP, Cores, looked_at, next_wider, paths
+from .core_options import CORE
+from .cores import NO_GAP, Cores, looked_at, next_wider
+from .parts import Figures
+from .skins import SkinClass, skins
 from .tally import Settled, Tally
+from .warmth import Unsafe, Warmth
 
 BOXES = 20_000  # boxes of cores looked at together
 ON_SIGHT = 20  # cores of a chunk settled while looking
@@ -60,7 +62,7 @@ MAIN_FILLS = {"outer fill", "gap fill", "inner fill"}
 class Open:
     """Cores still open behind one class of skins, with the least figures each could come to and its open groups."""
 
-    skin: parts.SkinClass
+    skin: SkinClass
     cores: Cores
     least: Array  # (n, k) steps
     groups: NDArray[np.bool_]  # (n, g)
@@ -86,9 +88,8 @@ class Complete:
         guarded: bool = False,
     ) -> None:
         self.choices, self.target, self.judgements = choices, target, judgements
-        self.follow = parts.Figures.of(choices)
+        self.follow = Figures.of(choices)
         self.share, self.guarded = share, guarded
-        self.rule = required.UPPER if choices.brief.numeric.constraint else required.COMBINED
         self.size = space_size(choices)
         self.tally = Tally(ruled_out={each.name: 0 for each in judgements})
         self.x = np.empty((0, len(choices.sizes)), np.int32)  # walls not beaten so far, all ties among them
@@ -128,23 +129,23 @@ class Complete:
         self.by_gap = thin and not corrected and not self.follow.operational
         known = {name: self._reads_of(name, name in corrected) for name in reads if name in choices.options}
         self.frames = {
-            name: parts.frames_kept(choices, name, follow, known.get(name))
+            name: core_options.frames_kept(choices, name, follow, known.get(name))
             if thin
             else np.arange(len(choices.options[name]))
             for name in ("outer frame", "inner frame")
         }
-        same_fills = thin and not reads & MAIN_FILLS and not corrected & {*parts.CORE}
+        same_fills = thin and not reads & MAIN_FILLS and not corrected & {*CORE}
         every = np.arange(len(choices.fills["gap fill"]))
-        self.fills = parts.fills_kept(choices, follow) if same_fills else every
-        self.services = parts.services(choices, follow, thin and not reads & {"service zone", "service fill"})
-        self.joint = parts.joint_service(choices)
+        self.fills = core_options.fills_kept(choices, follow) if same_fills else every
+        self.services = service_zones.services(choices, follow, thin and not reads & {"service zone", "service fill"})
         self.boxes = Boxes(choices, follow, self.frames, self.fills)
-        self.groups = parts.grouped(self.services)
+        self.groups = service_zones.grouped(self.services)
+        self.heat = Warmth.of(choices, self.target, self.follow, self.services)
         self.skins = self._skins(known)
         self.least = {id(each): bounds.RangeMin(each.part.figures) for each in self.skins}
 
-    def _skins(self, known: dict[str, Reads]) -> list[parts.SkinClass]:
-        return parts.skins(self.choices, self.follow, not self.guarded, known)
+    def _skins(self, known: dict[str, Reads]) -> list[SkinClass]:
+        return skins(self.choices, self.follow, not self.guarded, known)
 
     def _corrected(self) -> set[str]:
         """Slots whose resistance a correction of the brief reads."""
@@ -189,7 +190,7 @@ class Complete:
                 out |= dead[x[:, AT[slot]]]
         return out
 
-    def _look_at(self, skin: parts.SkinClass, series: Series, rows: NDArray) -> Open | None:
+    def _look_at(self, skin: SkinClass, series: Series, rows: NDArray) -> Open | None:
         """Some series: boxes first, then the cores of the boxes still open one by one."""
         runs = series.runs
         s, r = (each.ravel() for each in np.meshgrid(rows, np.arange(len(runs.size)), indexing="ij"))
@@ -208,13 +209,13 @@ class Complete:
         x = np.repeat(series.x[s[still]], count, axis=0)
         x[:, AT["gap"]] = np.concatenate([runs.options[each] for each in r[still]])
         groups = np.repeat(alive[still], count, axis=0)
-        cores = looked_at(self.choices, self.follow, x, (skin.first, skin.second), parts.CORE, self.by_gap)
+        cores = looked_at(self.choices, self.follow, x, (skin.first, skin.second), CORE, self.by_gap)
         alive, least = self._by_group(skin, cores, groups)
         rows = np.flatnonzero(alive.any(axis=1))
         return Open(skin, cores.rows(rows), least[rows], alive[rows]) if len(rows) else None
 
     def _by_group(
-        self, skin: parts.SkinClass, cores: Cores, among: NDArray, weight: NDArray | None = None
+        self, skin: SkinClass, cores: Cores, among: NDArray, weight: NDArray | None = None
     ) -> tuple[NDArray, Array]:
         """Which groups of service zones could still hold a wall for each core (n, g); the least figures (n, k).
 
@@ -223,12 +224,12 @@ class Complete:
         groups, many = self.groups, len(skin.part)
         mean = cores.mean[:, None] + groups.mean[None]
         lower = cores.lower[:, None] + groups.lower[None]
-        floor = self.rule.at_least(mean, lower, self._bare_target())
+        floor = self.heat.at_least(mean, lower)
         core, group = np.nonzero(among)
         base = cores.figures[core] + groups.figures[group]
-        first = np.searchsorted(skin.part.resistance, floor[core, group] - self._surfaces() - TOUCH)
+        first = np.searchsorted(skin.part.resistance, floor[core, group] - TOUCH)
         least = base + self.least[id(skin)].over(first, np.full(len(first), many))
-        least += self._operating(skin, (mean + lower)[core, group], many)
+        least += self.heat.operating(skin, (mean + lower)[core, group], many)
         stands_for = groups.size[group] if weight is None else groups.size[group] * weight[core]
         kept = self._strike(least, first, np.full(len(first), many), stands_for)
         alive = np.zeros(among.shape, bool)
@@ -266,7 +267,7 @@ class Complete:
         if pairs is None:
             return
         core, zone, start, stop, base, both = pairs
-        least = base + self.least[id(skin)].over(start, stop) + self._operating(skin, both, stop)
+        least = base + self.least[id(skin)].over(start, stop) + self.heat.operating(skin, both, stop)
         order = np.argsort(_promise(least), kind="stable")
         at, size = 0, FIRST_WALLS
         while at < len(order):
@@ -279,65 +280,34 @@ class Complete:
             x = cores.x[core[rest]] + self.services.part.x[zone[rest]]
             self._walls(skin, x, start[rest], stop[rest], base[rest], both[rest])
 
-    def _open_pairs(self, skin: parts.SkinClass, cores: Cores, core: NDArray, zone: NDArray):
+    def _open_pairs(self, skin: SkinClass, cores: Cores, core: NDArray, zone: NDArray):
         """Pairs of core and service zone still open, with the run of skins (by resistance) that each may take."""
         part, many, zones = skin.part, len(skin.part), self.services
         every = np.full(len(core), many)
         base = cores.figures[core] + zones.part.figures[zone]
         lower, mean = cores.lower[core] + zones.lower[zone], cores.mean[core] + zones.mean[zone]
-        floor = self.rule.at_least(mean, lower, self._bare_target())
-        first = np.searchsorted(part.resistance, floor - self._surfaces() - TOUCH)
-        least = base + self.least[id(skin)].over(first, every) + self._operating(skin, mean + lower, every)
+        first = np.searchsorted(part.resistance, self.heat.at_least(mean, lower) - TOUCH)
+        least = base + self.least[id(skin)].over(first, every) + self.heat.operating(skin, mean + lower, every)
         kept = self._strike(least, first, every)
         core, zone, base, first, mean, lower = (each[kept] for each in (core, zone, base, first, mean, lower))
         if not len(core):
             return None
-        need = self._needed(skin, cores.x, core, zone)
-        self._guard(need + self._surfaces(), mean, lower)
+        need = self.heat.needed(skin, cores.x, core, zone)
+        if not self.guarded:
+            self.heat.check(need, mean, lower)
         start = np.maximum(np.searchsorted(part.resistance, need - TOUCH), first)
         stop = np.full(len(core), many)
         wins = np.flatnonzero((cores.narrower[core] != NO_GAP) & (start < many))
         if len(wins):
             x = cores.x.copy()
             x[:, AT["gap"]] = np.maximum(cores.narrower, 0)
-            stop[wins] = np.searchsorted(part.resistance, self._needed(skin, x, core[wins], zone[wins]) + TOUCH)
+            stop[wins] = np.searchsorted(part.resistance, self.heat.needed(skin, x, core[wins], zone[wins]) + TOUCH)
         stop = np.maximum(stop, start)
         self.tally.add("smallest sufficient gap", (many - stop).sum())
-        least = base + self.least[id(skin)].over(start, stop) + self._operating(skin, mean + lower, stop)
+        least = base + self.least[id(skin)].over(start, stop) + self.heat.operating(skin, mean + lower, stop)
         kept = self._strike(least, start, stop)
         self.tally.add("too little insulation", start[kept].sum())
         return core[kept], zone[kept], start[kept], stop[kept], base[kept], (mean + lower)[kept]
-
-    def _operating(self, skin: parts.SkinClass, both: Array, stop: NDArray | int) -> Array | float:
-        """The least that heat lost adds for cores and zones with the skins before stop; both: mean + lower of each."""
-        return self.follow.operating(skin.part.resistance[np.maximum(stop, 1) - 1] + both / 2 + self._surfaces())
-
-    def _guard(self, p: Array, mean: Array, lower: Array) -> None:
-        """R'/R'' <= (p + mean)/(p + lower), falling in p: safe where that holds at the least p that is warm enough."""
-        if not self.guarded and (p + mean > (steady.LARGEST_RATIO - 1e-9) * (p + lower)).any():
-            raise Unsafe
-
-    def _needed(self, skin: parts.SkinClass, x: Index, core: NDArray, zone: NDArray) -> Array:
-        """Plain resistance, surfaces aside, that each pair of a core (a row of x) and a service zone needs."""
-        if self.joint:  # battens on the studs' line: every pair is a geometry of its own
-            x, core, zone = x[core] + self.services.part.x[zone], np.arange(len(core)), np.full(len(core), -1)
-        zones, target = self.services, self._bare_target()
-        need = np.empty(len(core))
-        used, place = np.unique(core, return_inverse=True)
-        slots = (*parts.CORE, "service zone") if self.joint else parts.CORE
-        for rows, crossing, lower in paths(self.choices, x[used], (skin.first, skin.second), slots):
-            local = np.full(len(used), -1)
-            local[rows] = np.arange(len(rows))
-            mine = np.flatnonzero(local[place] >= 0)
-            at, z = local[place[mine]], zone[mine]
-            both, low = [(f[at], r[at]) for f, r in crossing], lower[at]
-            if not self.joint:
-                share, fill, batten = zones.share[z], zones.part.resistance[z], zones.batten[z]
-                both = [each for f, r in both for each in ((f * (1 - share), r + fill), (f * share, r + batten))]
-                low = low + zones.lower[z]
-            start = self.rule.at_least(sum(f * r for f, r in both), low, target)
-            need[mine] = self.rule.needed(both, low, target, start)
-        return need - self._surfaces()
 
     def _strike(self, least: Array, start: NDArray, stop: NDArray, weight: NDArray | int = 1) -> NDArray:
         """Numbers of the pairs that are neither without warm enough skins, nor over a limit, nor beaten.
@@ -361,12 +331,12 @@ class Complete:
         beaten[rest] = self._cut.beats(least[rest][:, : len(self.follow.objectives)])
         return over, beaten
 
-    def _walls(self, skin: parts.SkinClass, x: Index, start: NDArray, stop: NDArray, base: Array, both: Array) -> None:
+    def _walls(self, skin: SkinClass, x: Index, start: NDArray, stop: NDArray, base: Array, both: Array) -> None:
         """Look at walls one by one: figures first, then a full evaluation of those still in the running."""
         count = stop - start
         pair = np.repeat(np.arange(len(count)), count)
         row = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count) + np.repeat(start, count)
-        over, beaten = self._dead(base[pair] + skin.part.figures[row] + self._operating(skin, both[pair], row + 1))
+        over, beaten = self._dead(base[pair] + skin.part.figures[row] + self.heat.operating(skin, both[pair], row + 1))
         self.tally.add("limit", over.sum())
         self.tally.add("bound", beaten.sum())
         rest = np.flatnonzero(~(over | beaten))
@@ -416,21 +386,6 @@ class Complete:
         share = self.tally.settled / self.size if self.size else 1.0
         seconds = time.monotonic() - self._started
         return Settled(share, len(np.unique(self.steps, axis=0)), self.tally.evaluated, seconds, still)
-
-    def _surfaces(self) -> float:
-        given = self.choices.brief.climate
-        inside = R_SI["horizontal"] if given.surface_r_inside is None else given.surface_r_inside
-        outside = R_SI["horizontal"] if given.surface_r_outside is None else given.surface_r_outside
-        return inside + outside
-
-    def _bare_target(self) -> float:
-        """What U may be before corrections: point bridges add a constant, the others never subtract."""
-        fixed = sum(each.number_per_m2 * each.chi_w_k for each in self.choices.brief.corrections.point)
-        return max(self.target - fixed, 1e-9)
-
-
-class Unsafe(Exception):
-    """The guard: a wall that displaces others might itself be refused."""
 
 
 def _promise(least: Array) -> Array:

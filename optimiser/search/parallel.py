@@ -13,8 +13,9 @@ import numpy as np
 from ..choices import Choices, Index
 from ..soundness.together import judgements
 from . import bounds
-from .complete import Complete, Unsafe
+from .complete import Complete
 from .tally import Settled, Tally
+from .warmth import Unsafe
 
 LOOK = 0.2  # s between looks at the workers
 

@@ -3,14 +3,9 @@
 Figures stand in `extra_info`; run with `pytest tests/benchmarks --benchmark-enable` to see the times.
 """
 
-import sys
 import time
-from pathlib import Path
 
 import pytest
-
-sys.path.insert(0, str(Path(__file__).parent.parent / "search"))
-
 import toy_space as small
 
 from optimiser.brief import read_brief

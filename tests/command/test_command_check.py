@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from called import told_once
+from wall_text import framed, head, twin
 
 WALLS = Path(__file__).parent.parent / "published" / "walls"
 FRAMED = """
@@ -162,41 +163,14 @@ def test_a_fault_in_the_brief_names_the_brief_not_the_wall(wallfront, tmp_path):
     assert "wall.toml" not in message
 
 
-METAL = """
-name = "steel across the gap"
-outside = "vented"
-[materials.steel]
-conductivity_w_mk = 50
-density_kg_m3 = 7800
-[[layer]]
-role = "outer frame"
-material = "blown-cellulose"
-thickness_mm = 145
-frame = { material = "softwood-c24", width_mm = 45, spacing_mm = 600 }
-[[layer]]
-role = "gap"
-material = "blown-cellulose"
-thickness_mm = 100
-tie = { material = "steel", thickness_mm = 2, height_mm = 50, vertical_spacing_mm = 1200 }
-[[layer]]
-role = "inner frame"
-material = "blown-cellulose"
-thickness_mm = 95
-frame = { material = "softwood-c24", width_mm = 45, spacing_mm = 600 }
-"""
-COARSE = """
-name = "concrete posts in straw"
-outside = "exposed"
-[materials.post]
-conductivity_w_mk = 3.0
-[materials.straw]
-conductivity_w_mk = 0.04
-[[layer]]
-role = "posts"
-material = "straw"
-thickness_mm = 200
-frame = { material = "post", fraction = 0.1 }
-"""
+METAL = head("steel across the gap", "[materials.steel]\nconductivity_w_mk = 50\ndensity_kg_m3 = 7800\n") + twin(
+    "blown-cellulose",
+    'tie = { material = "steel", thickness_mm = 2, height_mm = 50, vertical_spacing_mm = 1200 }\n',
+)
+POSTS = "[materials.post]\nconductivity_w_mk = 3.0\n[materials.straw]\nconductivity_w_mk = 0.04\n"
+COARSE = head("concrete posts in straw", POSTS, outside="exposed") + framed(
+    "posts", "straw", 200, "fraction = 0.1", stud="post"
+)
 
 
 @pytest.mark.parametrize(

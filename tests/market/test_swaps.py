@@ -7,7 +7,6 @@ import pytest
 import toy_space as small
 from hypothesis import HealthCheck, given, settings
 from random_spaces import spaces
-from test_search_checks import SOUND
 from test_suppliers import sold
 
 from materials.errors import InputError
@@ -28,7 +27,7 @@ LIMITS = {"max_thickness_mm": 520, "max_cost_per_m2": 170}
 def studied(tmp_path_factory):
     """A study of the toy space with all checks, two limits and four suppliers."""
     folder = tmp_path_factory.mktemp("swapped")
-    brief = small.brief_in(folder, sold(), search={"start_generations": 2}, limits=LIMITS, **SOUND)
+    brief = small.brief_in(folder, sold(), search={"start_generations": 2}, limits=LIMITS, **small.SOUND)
     save(search(brief, folder), folder, folder / "study")
     return open_study(folder / "study")
 

@@ -4,7 +4,7 @@ import time
 import zipfile
 
 import pytest
-from openpyxl import Workbook
+from price_tables import BOARD, FILL, MEMBRANE, TIMBER, workbook_bytes
 
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
@@ -13,19 +13,6 @@ from materials.prices import Fault, load_price_lists, read_prices
 
 CATALOGUE = load_catalogue()
 HEADER = "product,name,material,supplier,thickness_mm,width_mm,price,unit,currency"
-BOARD = {
-    "product": "b-12",
-    "name": "OSB 12",
-    "material": "osb",
-    "supplier": "Made-up Boards",
-    "thickness_mm": "12",
-    "price": "5.20",
-    "unit": "m2",
-    "currency": "EUR",
-}
-TIMBER = BOARD | {"product": "t", "material": "softwood-c24", "thickness_mm": "145", "width_mm": "45", "unit": "m"}
-FILL = BOARD | {"product": "f", "material": "blown-cellulose", "thickness_mm": "", "unit": "kg"}
-MEMBRANE = BOARD | {"product": "m", "material": "pe-membrane", "thickness_mm": ""}
 
 
 def write(tmp_path, *rows, separator=",", name="list.csv", encoding="utf-8"):
@@ -156,6 +143,17 @@ def test_duplicate_product_key_names_the_first(tmp_path):
     assert fault.row == 3 and "row 2" in fault.expected
 
 
+def test_the_odd_currency_is_told_wherever_it_stands(tmp_path):
+    """Whoever stands first: the fault lies with the rows that differ from most, whatever else is wrong in them."""
+    odd = TIMBER | {"currency": "SEK", "price": "dear"}
+    others = [BOARD | {"product": f"board-{number}"} for number in range(3)]
+    found = read_prices(write(tmp_path, odd, *others), CATALOGUE)
+    assert [(fault.row, fault.column, fault.value) for fault in found.faults] == [
+        (2, "price", "dear"),
+        (2, "currency", "SEK"),
+    ]
+
+
 def test_one_currency_in_a_list(tmp_path):
     fault = only_fault(tmp_path, BOARD, TIMBER | {"currency": "SEK"})
     assert (fault.row, fault.column, fault.value) == (3, "currency", "SEK")
@@ -224,13 +222,7 @@ def test_missing_file_folder_and_other_suffix(tmp_path):
 
 
 def workbook(path, **sheets):
-    book = Workbook()
-    book.remove(book.active)
-    for title, rows in sheets.items():
-        sheet = book.create_sheet(title)
-        for row in rows:
-            sheet.append(row)
-    book.save(path)
+    path.write_bytes(workbook_bytes(**sheets))
     return path
 
 

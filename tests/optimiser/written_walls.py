@@ -1,4 +1,15 @@
-"""A build-up file in pieces, for the tests of its reader."""
+"""A build-up file in pieces, read and refused, for the tests of its reader."""
+
+from __future__ import annotations
+
+import pytest
+
+from materials.catalogue import load_catalogue
+from materials.errors import InputError
+from optimiser.buildup import BuildUp, parse_buildup
+from optimiser.judge import judge
+
+CATALOGUE = load_catalogue()
 
 HEAD = 'name = "w"\noutside = "vented"\n'
 BOARD = '[[layer]]\nrole = "sheathing"\nmaterial = "wood-fibre-board"\nthickness_mm = 22\n'
@@ -25,5 +36,17 @@ vertical_spacing_mm = 1200
 INNER = OUTER.replace("outer frame", "inner frame").replace("145", "95")
 AIR = '[[layer]]\nrole = "space"\nmaterial = "air"\nthickness_mm = 50\n'
 LINING = '[[layer]]\nrole = "lining"\nmaterial = "plasterboard"\nthickness_mm = 12.5\n'
+FRAME = HEAD + OUTER
 TWIN = HEAD + BOARD + OUTER + GAP + TIE + INNER + LINING
 OWN = "[materials.mine]\nconductivity_w_mk = 0.038\n"
+
+
+def read(text: str) -> BuildUp:
+    return parse_buildup(text, CATALOGUE, "wall.toml")
+
+
+def said(text: str) -> str:
+    """What the user is told of a faulty file."""
+    with pytest.raises(InputError) as error:
+        judge(read(text))
+    return str(error.value)

@@ -20,25 +20,11 @@ from optimiser.soundness.together import judgements, passes_all
 from optimiser.soundness.verdicts import Demands
 from optimiser.walls import buildup
 
-# A cold winter and a tight limit, so that moisture rules walls out; loads that the smaller stud does not bear.
-COLD = {
-    "indoor_humidity_class": 4,
-    "outdoor_temperature_c": [-14, -12, -6, 2, 9, 14, 16, 15, 9, 3, -5, -11],
-    "outdoor_rh_percent": [86, 85, 80, 74, 70, 70, 73, 76, 80, 84, 87, 87],
-}
-SOUND = {
-    "climate": COLD,
-    "checks": {"moisture": True, "strength": True, "fill": True},
-    "moisture": {"max_condensate_g_m2": 20, "min_drying_reserve_g_m2": 180, "mould_inside": "shown"},
-    "filling": {"deepest_mm": 380},
-    "loads": {"height_mm": 2700, "permanent_kn_m": 26, "imposed_kn_m": 13, "snow_kn_m": 10, "wind_kn_m2": 1.2},
-}
-
 
 @pytest.fixture(scope="module")
 def sound(tmp_path_factory):
     folder = tmp_path_factory.mktemp("sound")
-    brief = small.brief_in(folder, **SOUND)
+    brief = small.brief_in(folder, **small.SOUND)
     return folder, small.choices_of(brief, folder)
 
 

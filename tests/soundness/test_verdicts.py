@@ -6,6 +6,7 @@ import json
 
 import numpy as np
 import pytest
+from wall_text import framed, head, layer
 
 from materials.catalogue import load_catalogue
 from optimiser.buildup import parse_buildup
@@ -87,34 +88,18 @@ def test_a_layer_without_vapour_resistance_is_named():
     assert "layer 2 (outer frame)" in found["reason"]
 
 
-STUDS = """
-name = "studs"
-outside = "vented"
-[materials]
-fibre = { like = "wood-fibre-board" }
-timber = { like = "softwood-c24" }
-[[layer]]
-role = "sheathing"
-material = "osb"
-thickness_mm = 12
-[[layer]]
-role = "outer frame"
-material = "blown-cellulose"
-thickness_mm = DEPTH
-frame = { material = "timber", width_mm = WIDTH, spacing_mm = 600 }
-[[layer]]
-role = "airtight layer"
-material = "pe-membrane"
-thickness_mm = 0
-[[layer]]
-role = "lining"
-material = "plasterboard"
-thickness_mm = 12.5
-"""
+TIMBER = '[materials]\ntimber = { like = "softwood-c24" }\n'
 
 
 def studs(depth=195, width=45, more="") -> str:
-    return STUDS.replace("DEPTH", str(depth)).replace("WIDTH", str(width)) + more
+    return (
+        head("studs", TIMBER)
+        + layer("sheathing", "osb", 12)
+        + framed("outer frame", "blown-cellulose", depth, f"width_mm = {width}, spacing_mm = 600", stud="timber")
+        + layer("airtight layer", "pe-membrane", 0)
+        + layer("lining", "plasterboard", 12.5)
+        + more
+    )
 
 
 def test_fill_of_a_void_by_hand():

@@ -71,6 +71,20 @@ SMALL = {
     },
 }
 
+# A cold winter and a tight limit, so that moisture rules walls out; loads that the smaller stud does not bear.
+COLD = {
+    "indoor_humidity_class": 4,
+    "outdoor_temperature_c": [-14, -12, -6, 2, 9, 14, 16, 15, 9, 3, -5, -11],
+    "outdoor_rh_percent": [86, 85, 80, 74, 70, 70, 73, 76, 80, 84, 87, 87],
+}
+SOUND = {
+    "climate": COLD,
+    "checks": {"moisture": True, "strength": True, "fill": True},
+    "moisture": {"max_condensate_g_m2": 20, "min_drying_reserve_g_m2": 180, "mould_inside": "shown"},
+    "filling": {"deepest_mm": 380},
+    "loads": {"height_mm": 2700, "permanent_kn_m": 26, "imposed_kn_m": 13, "snow_kn_m": 10, "wind_kn_m2": 1.2},
+}
+
 # Whole steps in which scores are compared (design.md): 0.01 mm, 0.01 cent, 0.1 g CO2e, 1 g.
 STEP = {"thickness_mm": 0.01, "cost_per_m2": 1e-4, "carbon_kgco2e_m2": 1e-4, "weight_kg_m2": 1e-3}
 
@@ -84,6 +98,12 @@ def raw(**changes) -> dict:
         else:
             out[key] = value
     return out
+
+
+def sold_by(suppliers: dict[str, str], rows: list[str] = PRODUCTS) -> list[str]:
+    """The rows of a list, some of them (by their key) with other suppliers."""
+    cells = [row.split(",") for row in rows]
+    return [",".join([*each[:3], suppliers.get(each[0], each[3]), *each[4:]]) for each in cells]
 
 
 def write_list(folder: Path, rows: list[str] = PRODUCTS, name: str = "toy.csv") -> Path:

@@ -67,9 +67,7 @@ def read_filled(path: Path, wall: BuildUp) -> Returned:
     """
     if path.suffix.lower() not in (".xlsx", ".csv"):
         raise InputError(f"{path}: expected a filling sheet ending in .xlsx or .csv")
-    if path.is_dir():
-        raise InputError(f"{path}: is a folder; expected a filling sheet")
-    data = read_bytes(path, MOST_BYTES)
+    data = read_bytes(path, MOST_BYTES, "a filling sheet")
     separators = SEPARATORS if path.suffix.lower() == ".csv" else (None,)
     refused: InputError | None = None
     for separator in separators:

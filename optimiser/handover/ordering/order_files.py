@@ -3,18 +3,31 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any
 
 from ...score.cost_parts import PARTS
+from ..as_taken_off import AsTakenOff
+from ..taken_off_told import taken_off_table
+from .items import Item
 from .order import Order, SupplierOrder, reconciled, why
 from .tables import MONEY, ONE, TWO, WHOLE, Cell, Column, Table, files_of
 from .take_off import TakeOff
 
 UNKNOWN = "not on the lists"
 
+# Columns that stand in several of the tables.
+LAYER, ROLE, ITEM = Column("Layer", WHOLE, 7), Column("Role", width=18), Column("Item", width=18)
+PRODUCT, UNIT, PRICE = Column("Product", width=24), Column("Unit", width=7), Column("Price per unit", MONEY, 11)
 
-def order_tables(order: Order) -> tuple[Table, ...]:
-    """Every sheet: the summary, one order per supplier, take-off, cutting plan, the score, how they tie, rules."""
+Columns = Sequence[tuple[Column, Callable[[Any], Cell]]]  # each with what it shows of one thing listed
+
+
+def order_tables(order: Order, found: AsTakenOff | None = None) -> tuple[Table, ...]:
+    """Every sheet: the summary, one order per supplier, take-off, cutting plan, the score, how they tie, rules.
+
+    found: the wall as taken off, for a sheet of its own.
+    """
     return (
         summary_table(order),
         *(supplier_table(order, each) for each in order.suppliers),
@@ -23,13 +36,14 @@ def order_tables(order: Order) -> tuple[Table, ...]:
         score_table(order.of),
         steps_table(order),
         tie_table(order),
+        *([] if found is None else [taken_off_table(found)]),
         rules_table(order.of),
     )
 
 
-def order_files(order: Order) -> Mapping[str, bytes]:
+def order_files(order: Order, found: AsTakenOff | None = None) -> Mapping[str, bytes]:
     """File name -> bytes: order.xlsx and a CSV of each of its sheets. Equal for equal input."""
-    return files_of(order_tables(order), "order", f"Order for {order.of.wall}")
+    return files_of(order_tables(order, found), "order", f"Order for {order.of.wall}")
 
 
 def _above(taken: TakeOff) -> tuple[tuple[str, Cell], ...]:
@@ -40,108 +54,93 @@ def _sum(values: Sequence[float | None]) -> float | None:
     return None if None in values else math.fsum(values)
 
 
+def _known_sum(values: Iterable[float | None]) -> float:
+    return math.fsum(each for each in values if each is not None)
+
+
+def _rows(columns: Columns, of: Iterable[Any]) -> tuple[tuple[Cell, ...], ...]:
+    return tuple(tuple(cell(each) for _, cell in columns) for each in of)
+
+
+def _headings(columns: Columns) -> tuple[Column, ...]:
+    return tuple(column for column, _ in columns)
+
+
+def _total(columns: Columns, sums: Mapping[Column, Cell], words_in: int = 0) -> tuple[Cell, ...]:
+    """The row of totals: "In all" in one column, the sums in theirs, the others empty."""
+    return tuple("In all" if at == words_in else sums.get(each) for at, each in enumerate(_headings(columns)))
+
+
 def summary_table(order: Order) -> Table:
     """What each supplier brings, and when."""
     columns = (
-        Column("Supplier", width=28),
-        Column("Lines", WHOLE, 8),
-        Column("Goods", MONEY, 14),
-        Column("Delivery", MONEY, 12),
-        Column("Together", MONEY, 14),
-        Column("Longest lead time, days", WHOLE, 14),
+        (Column("Supplier", width=28), lambda each: each.supplier),
+        (lines := Column("Lines", WHOLE, 8), lambda each: len(each.lines)),
+        (goods := Column("Goods", MONEY, 14), lambda each: each.goods),
+        (delivery := Column("Delivery", MONEY, 12), lambda each: each.delivery),
+        (together := Column("Together", MONEY, 14), lambda each: _sum((each.goods, each.delivery))),
+        (lead := Column("Longest lead time, days", WHOLE, 14), lambda each: each.lead_time_days),
     )
-    rows = []
-    for each in order.suppliers:
-        together = _sum((each.goods, each.delivery))
-        rows.append((each.supplier, len(each.lines), each.goods, each.delivery, together, each.lead_time_days))
-    together = _sum((order.goods, order.delivery))
-    lead = max((each.lead_time_days for each in order.suppliers if each.lead_time_days), default=None)
-    total = ("In all", sum(len(each.lines) for each in order.suppliers), order.goods, order.delivery, together, lead)
+    sums = {
+        lines: sum(len(each.lines) for each in order.suppliers),
+        goods: order.goods,
+        delivery: order.delivery,
+        together: _sum((order.goods, order.delivery)),
+        lead: max((each.lead_time_days for each in order.suppliers if each.lead_time_days), default=None),
+    }
     missing = tuple(f"{UNKNOWN}: layer {each.layer} ({each.role}), {each.what}" for each in order.unsupplied)
-    return Table("Suppliers", columns, tuple(rows), _above(order.of), total, missing)
+    rows, total = _rows(columns, order.suppliers), _total(columns, sums)
+    return Table("Suppliers", _headings(columns), rows, _above(order.of), total, missing)
 
 
 def supplier_table(order: Order, of: SupplierOrder) -> Table:
     """The order to one supplier."""
     columns = (
-        Column("Product", width=22),
-        Column("Name", width=34),
-        Column("Needed", TWO, 11),
-        Column("Unit", width=7),
-        Column("Pack", width=20),
-        Column("Packs", WHOLE, 8),
-        Column("Ordered", TWO, 11),
-        Column("Lengths", width=24),
-        Column("Price per unit", MONEY, 11),
-        Column("Goods", MONEY, 12),
-        Column("Delivery", MONEY, 11),
-        Column("Least order", TWO, 10),
-        Column("Lead time, days", WHOLE, 10),
-        Column("Remark", width=26),
+        (Column("Product", width=22), lambda each: each.product.key),
+        (Column("Name", width=34), lambda each: each.product.name),
+        (Column("Needed", TWO, 11), lambda each: each.needed),
+        (UNIT, lambda each: each.product.unit),
+        (Column("Pack", width=20), lambda each: each.pack_words),
+        (Column("Packs", WHOLE, 8), lambda each: each.packs),
+        (Column("Ordered", TWO, 11), lambda each: each.quantity),
+        (Column("Lengths", width=24), lambda each: each.lengths),
+        (PRICE, lambda each: each.product.price),
+        (goods := Column("Goods", MONEY, 12), lambda each: each.goods),
+        (delivery := Column("Delivery", MONEY, 11), lambda each: each.delivery),
+        (Column("Least order", TWO, 10), lambda each: each.product.minimum_order),
+        (lead := Column("Lead time, days", WHOLE, 10), lambda each: each.product.lead_time_days),
+        (Column("Remark", width=26), lambda each: "raised to the least order" if each.raised else ""),
     )
-    rows = tuple(
-        (
-            each.product.key,
-            each.product.name,
-            each.needed,
-            each.product.unit,
-            each.pack_words,
-            each.packs,
-            each.quantity,
-            each.lengths,
-            each.product.price,
-            each.goods,
-            each.delivery,
-            each.product.minimum_order,
-            each.product.lead_time_days,
-            "raised to the least order" if each.raised else "",
-        )
-        for each in of.lines
-    )
-    total = ("In all", *[""] * 8, of.goods, of.delivery, None, of.lead_time_days, "")
-    return Table(f"Order {of.supplier}", columns, rows, (*_above(order.of), ("Supplier", of.supplier)), total)
+    rows = _rows(columns, of.lines)
+    total = _total(columns, {goods: of.goods, delivery: of.delivery, lead: of.lead_time_days})
+    above = (*_above(order.of), ("Supplier", of.supplier))
+    return Table(f"Order {of.supplier}", _headings(columns), rows, above, total)
 
 
 def take_off_table(taken: TakeOff) -> Table:
     """Every item as counted."""
+
+    def spent(each: Item) -> float | None:
+        return None if each.price is None else each.gross * each.price
+
     columns = (
-        Column("Layer", WHOLE, 7),
-        Column("Role", width=18),
-        Column("Item", width=18),
-        Column("Product", width=24),
-        Column("Supplier", width=22),
-        Column("Pieces", WHOLE, 8),
-        Column("Length, mm", ONE, 10),
-        Column("Net", TWO, 11),
-        Column("Waste", TWO, 11),
-        Column("Gross", TWO, 11),
-        Column("Unit", width=7),
-        Column("Price per unit", MONEY, 11),
-        Column("Gross money", MONEY, 12),
-        Column("How", width=52),
+        (LAYER, lambda each: each.layer),
+        (ROLE, lambda each: each.role),
+        (ITEM, lambda each: each.what),
+        (PRODUCT, lambda each: each.key),
+        (Column("Supplier", width=22), lambda each: each.product.supplier if each.product else UNKNOWN),
+        (Column("Pieces", WHOLE, 8), lambda each: each.count),
+        (Column("Length, mm", ONE, 10), lambda each: each.length_mm),
+        (Column("Net", TWO, 11), lambda each: each.net),
+        (Column("Waste", TWO, 11), lambda each: each.waste),
+        (Column("Gross", TWO, 11), lambda each: each.gross),
+        (UNIT, lambda each: each.unit),
+        (PRICE, lambda each: each.price),
+        (money := Column("Gross money", MONEY, 12), spent),
+        (Column("How", width=52), lambda each: each.rule),
     )
-    rows = tuple(
-        (
-            each.layer,
-            each.role,
-            each.what,
-            each.key,
-            each.product.supplier if each.product else UNKNOWN,
-            each.count,
-            each.length_mm,
-            each.net,
-            each.waste,
-            each.gross,
-            each.unit,
-            each.price,
-            None if each.price is None else each.gross * each.price,
-            each.rule,
-        )
-        for each in taken.items
-    )
-    money = math.fsum(row[12] for row in rows if row[12] is not None)
-    total = ("", "In all", *[""] * 3, *[None] * 5, "", None, money, "")
-    return Table("Take-off", columns, rows, _above(taken), total)
+    total = _total(columns, {money: _known_sum(map(spent, taken.items))}, words_in=1)
+    return Table("Take-off", _headings(columns), _rows(columns, taken.items), _above(taken), total)
 
 
 def cutting_table(taken: TakeOff) -> Table:
@@ -177,7 +176,7 @@ def score_table(taken: TakeOff) -> Table:
     """The score's own cost, per m2 and for the house: its totals are the wall's cost, exactly."""
     money = [Column(f"{each.capitalize()} per m2", MONEY, 12) for each in (*PARTS, "all")]
     house = [Column(f"{each.capitalize()}, house", MONEY, 13) for each in (*PARTS, "all")]
-    columns = (Column("Layer", WHOLE, 7), Column("Role", width=18), *money, *house)
+    columns = (LAYER, ROLE, *money, *house)
     rows = []
     for number, (role, part) in enumerate(zip(taken.roles, taken.figures.by_layer, strict=True), 1):
         values = [*(getattr(part, each) for each in PARTS), part.total]
@@ -189,27 +188,29 @@ def score_table(taken: TakeOff) -> Table:
 
 def tie_table(order: Order) -> Table:
     """The score beside the take-off, item by item."""
-    columns = (
-        Column("Layer", WHOLE, 7),
-        Column("Item", width=18),
-        Column("Product", width=24),
-        Column("Unit", width=7),
-        Column("By the score, net", TWO, 12),
-        Column("Counted, net", TWO, 12),
-        Column("Difference", TWO, 11),
-        Column("By the score, money", MONEY, 13),
-        Column("Counted, money", MONEY, 13),
-        Column("Difference, money", MONEY, 13),
-        Column("Why", width=60),
+
+    def at_price(each: Item, quantity: float) -> float | None:
+        return None if each.price is None else each.price * quantity
+
+    compared = (
+        (Column("By the score, money", MONEY, 13), lambda each: at_price(each, each.score)),
+        (Column("Counted, money", MONEY, 13), lambda each: at_price(each, each.net)),
+        (Column("Difference, money", MONEY, 13), lambda each: at_price(each, each.net - each.score)),
     )
-    rows = []
-    for each in order.of.items:
-        quantities = (each.score, each.net, each.net - each.score)
-        money = (None,) * 3 if each.price is None else tuple(each.price * value for value in quantities)
-        rows.append((each.layer, each.what, each.key, each.unit, *quantities, *money, why(each)))
-    sums = [math.fsum(row[at] for row in rows if row[at] is not None) for at in (7, 8, 9)]
-    total = ("", "In all", "", "", None, None, None, *sums, "")
-    return Table("Score and take-off", columns, tuple(rows), _above(order.of), total)
+    columns = (
+        (LAYER, lambda each: each.layer),
+        (ITEM, lambda each: each.what),
+        (PRODUCT, lambda each: each.key),
+        (UNIT, lambda each: each.unit),
+        (Column("By the score, net", TWO, 12), lambda each: each.score),
+        (Column("Counted, net", TWO, 12), lambda each: each.net),
+        (Column("Difference", TWO, 11), lambda each: each.net - each.score),
+        *compared,
+        (Column("Why", width=60), why),
+    )
+    items = order.of.items
+    total = _total(columns, {column: _known_sum(map(cell, items)) for column, cell in compared}, words_in=1)
+    return Table("Score and take-off", _headings(columns), _rows(columns, items), _above(order.of), total)
 
 
 def steps_table(order: Order) -> Table:

@@ -1,0 +1,89 @@
+"""Service zones for the exact search: battens and fill together, and groups of them that are bounded at once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..batch import Array
+from ..choices import AT, VARIABLES, Choices
+from ..heat.steady import side_by_side
+from .bounds import kept
+from .parts import Figures, Part, figures_of, grouped_rows
+
+
+@dataclass(frozen=True)
+class Services:
+    """Service zones: battens' share of the area (m,), resistance through fill (in `part`) and through batten (m,)."""
+
+    part: Part
+    share: Array
+    batten: Array
+    lower: Array  # (m,) resistance of the layer, fill and batten side by side
+    raw: int
+
+    @property
+    def mean(self) -> Array:
+        """(m,) resistance averaged by area."""
+        return (1 - self.share) * self.part.resistance + self.share * self.batten
+
+
+def services(choices: Choices, follow: Figures, thin: bool = True) -> Services:
+    """All service zones; none at all is one of them."""
+    zone, fill = AT["service zone"], AT["service fill"]
+    table = choices.tables["service fill"]
+    present = choices.column["service zone"]["present"]
+    pairs = [(z, f) for z in range(len(present)) for f in range(len(choices.fills["service fill"]))]
+    pairs = [(z, f) for z, f in pairs if (table.fits[f, z] if present[z] else f == 0)]
+    x = np.zeros((len(pairs), len(VARIABLES)), np.int32)
+    x[:, zone], x[:, fill] = np.array(pairs).T
+    figures, found = np.empty((len(x), len(follow.keys))), np.empty((len(x), 5))
+    for rows, batch in choices.batches(x, ("service zone",)):
+        member = batch.member_of(zone)
+        figures[rows] = figures_of(batch, follow, (zone,))
+        columns = (member.fraction, member.resistance, side_by_side(batch), batch.resistance[:, zone], member.width)
+        found[rows] = np.stack(columns, axis=1)
+    share, batten, lower, fill, width = found.T
+    part = Part(x, figures, fill)
+    alive = np.ones(len(x), bool)
+    if thin:  # battens displace each other within one width and spacing
+        alive[:] = False
+        groups = np.unique(np.stack([share, width], axis=1), axis=0, return_inverse=True)[1].ravel()
+        for rows in grouped_rows(groups):
+            better = np.stack([fill[rows], batten[rows]], axis=1)
+            alive[rows] = kept(figures[rows], better, len(follow.objectives))
+    return Services(part.rows(alive), share[alive], batten[alive], lower[alive], len(x))
+
+
+@dataclass(frozen=True)
+class Groups:
+    """Service zones of one depth taken together: the best that any of them offers."""
+
+    of: NDArray[np.integer]  # (m,) group of each service zone
+    size: NDArray[np.integer]  # (g,)
+    figures: Array  # (g, k) least
+    mean: Array  # (g,) largest
+    lower: Array  # (g,) largest
+
+
+def grouped(zones: Services) -> Groups:
+    """Group service zones by their resistance, about six groups."""
+    order = np.argsort(zones.mean, kind="stable")
+    of = np.empty(len(order), int)
+    of[order] = np.arange(len(order)) * min(6, len(order)) // len(order)
+    count = of.max() + 1
+    rows = [np.flatnonzero(of == group) for group in range(count)]
+    return Groups(
+        of,
+        np.array([len(each) for each in rows]),
+        np.array([zones.part.figures[each].min(axis=0) for each in rows]),
+        np.array([zones.mean[each].max() for each in rows]),
+        np.array([zones.lower[each].max() for each in rows]),
+    )
+
+
+def joint_service(choices: Choices) -> bool:
+    """Whether battens of the service zone may stand on a frame's line: then they are part of the core."""
+    return choices.brief.slot("service zone").axis == "vertical" and choices.brief.framing.fraction is None
