@@ -24,6 +24,7 @@ NotNegative = Annotated[Number, Field(ge=0)]
 Share = Annotated[Number, Field(ge=0, lt=1)]
 Emissivity = Annotated[Number, Field(gt=0, le=1)]
 Percent = Annotated[Number, Field(ge=0, le=100)]
+Humidity = Annotated[Number, Field(gt=0, le=100)]  # of a room: air without any vapour has no dew point
 Surface = Annotated[Number, Field(ge=0, le=10)]  # m2K/W
 Thickness = Annotated[Number, Field(ge=0, le=5000)]  # mm; more is a slip of the unit
 PerArea = Annotated[Number, Field(gt=0, le=1000)]  # 1/m2
@@ -119,7 +120,7 @@ class Conditions(Checked):
 
     indoor_temperature_c: Number | Months = 20.0
     indoor_humidity_class: Literal[1, 2, 3, 4] | None = None
-    indoor_rh_percent: Percent | Annotated[tuple[Percent, ...], Field(min_length=12, max_length=12)] | None = None
+    indoor_rh_percent: Humidity | Annotated[tuple[Humidity, ...], Field(min_length=12, max_length=12)] | None = None
     humidity_margin: Positive = 1.1
     outdoor_temperature_c: Months | None = None
     outdoor_rh_percent: Annotated[tuple[Percent, ...], Field(min_length=12, max_length=12)] | None = None

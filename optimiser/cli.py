@@ -122,7 +122,7 @@ def check(
     from .buildup import read_buildup
     from .goods import pricing_of
     from .judge import judge
-    from .numeric_figures import numeric_figures
+    from .numeric_figures import Unsolved, numeric_figures
     from .soundness.mend import mends
     from .soundness.verdicts import Demands
 
@@ -139,15 +139,21 @@ def check(
         found = judge(wall, pricing, demands, operation)
         mended = mends(wall, catalogue, pricing, demands, found)
         if numeric:
-            found = replace(found, numeric=numeric_figures(wall, asked, catalogue))
+            try:
+                found = replace(found, numeric=numeric_figures(wall, asked, catalogue))
+            except InputError as error:  # the rest of the wall is judged all the same
+                found = replace(found, numeric=Unsolved(str(error)))
     if as_json:
         failed = {"mends": [each.as_json() for each in mended]} if found.verdicts.failed else {}
-        print(json.dumps(found.as_json() | failed, ensure_ascii=False))
+        currency = {"currency": pricing.currency} if pricing else {}
+        print(json.dumps(found.as_json() | currency | failed, ensure_ascii=False, allow_nan=False))
     else:
         printing.judgement(found, pricing.currency if pricing else "", mended)
-    refused = found.heat.refused and not numeric  # the calculation that a refusal asks for stands in its place
+    unsolved = found.numeric.reason if isinstance(found.numeric, Unsolved) else None
+    # A numerical calculation stands in the place of the one that is refused.
+    refused = unsolved or (found.heat.refused if not numeric else None)
     if refused:
-        print(f"{buildup}: {found.heat.refused}", file=sys.stderr)
+        print(f"{buildup}: {refused}", file=sys.stderr)
     for name in found.verdicts.failed:
         print(f"{buildup}: fails the check of {name}", file=sys.stderr)
     if refused or found.verdicts.failed:
@@ -257,13 +263,16 @@ def handover(
     from .handover.documents import documents, write_into
     from .search.study import open_study
 
-    missing = False
+    missing, notes = False, {}
     for made in documents(open_study(study), pick, tuple(only or ())):
         for place in write_into(out, made.files):
             print(place)
+        notes |= {made.note: None} if made.note else {}  # several documents may have one to tell
         if made.trouble:
             missing = True
             print(f"{made.document}: {made.trouble}", file=sys.stderr)
+    for note in notes:
+        print(note)
     print(f"{out}: not for construction until checked by a licensed person; local codes govern")
     if missing:
         raise typer.Exit(NO)
@@ -324,7 +333,11 @@ def prices(
 def suppliers(
     study: Annotated[Path, typer.Argument(metavar="STUDY", help="A study folder.")],
     wall: Annotated[str | None, typer.Option(help="Wall whose products are swapped for their rivals.")] = None,
-    break_even: Annotated[bool, typer.Option(help="Prices at which products would enter the front.")] = True,
+    break_even: Annotated[bool, typer.Option(help="Values at which products would enter the front.")] = True,
+    lever: Annotated[
+        list[str] | None,
+        typer.Option(help="What moves to break even: price (usual), carbon, conductivity; repeatable."),
+    ] = None,
     workers: Annotated[int | None, typer.Option(help="Processes that share the searches.", min=1, max=64)] = None,
     out: Annotated[Path | None, typer.Option(metavar="FILE.csv", help="Write the walls of all fronts.")] = None,
     as_json: AsJson = False,
@@ -332,7 +345,7 @@ def suppliers(
     """Compare what suppliers offer: fronts without each or with one alone, swaps in a wall, break-even prices."""
     from .market.report import report
 
-    report(study, wall, break_even, workers, out, as_json)
+    report(study, wall, (lever or ("price",)) if break_even else (), workers, out, as_json)
 
 
 def main() -> None:

@@ -17,7 +17,7 @@ from .buildup import AIR, BuildUp, Layer
 from .heat import steady
 from .heat.air import ventilated_share
 from .layers import Terms
-from .numeric_figures import NumericFigures
+from .numeric_figures import NumericFigures, Unsolved
 from .pricing import Pricing
 from .score import area, cost
 from .score.carbon_figures import CarbonFigures, Held, carbon_figures
@@ -91,15 +91,16 @@ class Judgement:
     verdicts: Verdicts
     carbon: CarbonFigures
     cost: CostFigures | None = None  # where there is a brief
-    numeric: NumericFigures | None = None  # where it was asked for
+    numeric: NumericFigures | Unsolved | None = None  # where it was asked for
 
     def as_json(self) -> dict:
         """The object of `check --json`; values unrounded, null where unknown."""
-        heat = {
-            key: value for key, value in asdict(self.heat).items() if key not in ("paths", "lower", "ventilated_share")
-        }
-        if self.heat.refused is None:
-            del heat["refused"]
+        heat = {key: value for key, value in asdict(self.heat).items() if key not in ("paths", "lower")}
+        for key in ("refused", "ventilated_share"):
+            if heat[key] is None:
+                del heat[key]
+        heat = {key: _finite(value) for key, value in heat.items()}
+        heat["paths"] = [{"fraction": each.fraction, "resistance": each.resistance} for each in self.heat.paths]
         out = {
             "name": self.wall.name,
             "thickness_mm": self.thickness_mm,
@@ -107,7 +108,7 @@ class Judgement:
             "cost_per_m2": self.cost_per_m2,
             "carbon_kgco2e_m2": self.carbon_kgco2e_m2,
             "biogenic_kgco2e_m2": self.biogenic_kgco2e_m2,
-            "heat": {key: _finite(value) for key, value in heat.items()},
+            "heat": heat,
             "layers": [asdict(layer) for layer in self.layers],
         } | self.verdicts.as_json()
         out["carbon"] = self.carbon.as_json()

@@ -53,6 +53,17 @@ class NumericFigures:
         return self.heat.as_json() | bounds | coldest | parts
 
 
+@dataclass(frozen=True)
+class Unsolved:
+    """A wall whose conduction cannot be solved, and why."""
+
+    reason: str
+
+    def as_json(self) -> dict:
+        """The object `numeric` of `check --json`: every figure null."""
+        return dict.fromkeys(("u_value", "u_error", "f_rsi", "chi_w_k", "psi_w_mk")) | {"reason": self.reason}
+
+
 def numeric_figures(
     wall: BuildUp, brief: Brief | None = None, catalogue: Catalogue | None = None, tolerance: float = TOLERANCE
 ) -> NumericFigures:

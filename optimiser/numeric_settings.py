@@ -77,8 +77,10 @@ class Uncertainty(Checked):
             raise ValueError("a power of two is expected, such as 256 or 1024")
         return value
 
-    def spread_of(self, kind: str) -> float:
-        """Half of the range of a kind's conductivity, as a share."""
+    def spread_of(self, kind: str | None) -> float:
+        """Half of the range of a kind's conductivity, as a share; the widest of all where a file states no kind."""
+        if kind is None:
+            return max(self.spread_of(each) for each in USUAL_SPREAD)
         return self.conductivity.get(kind, USUAL_SPREAD[kind])
 
     @classmethod

@@ -159,9 +159,10 @@ def judgement(found: Judgement, currency: str, mends: Sequence[Mend] = ()) -> No
     u_value = "none by this method" if heat.refused else f"{heat.u_value:.3f} W/m2K"
     console.print(f"[bold]U {u_value}[/bold], {found.thickness_mm:g} mm, {_number(found.weight_kg_m2, 0) or '?'} kg/m2")
     if found.numeric is not None:
-        from .printing_numeric import numeric
+        from .numeric_figures import Unsolved
+        from .printing_numeric import numeric, unsolved
 
-        numeric(console, found.numeric)
+        (unsolved if isinstance(found.numeric, Unsolved) else numeric)(console, found.numeric)
     _carbon(console, found)
     if currency:
         price = _number(found.cost_per_m2, 1)
@@ -248,9 +249,11 @@ def _verdicts(console, found: Judgement, mends: Sequence[Mend]) -> None:
 
 def _moisture_words(found: dict) -> str:
     left = f", {found['left_g_m2']:.0f} left after the year" if found["left_g_m2"] > 1e-6 else ""
+    least = found["f_rsi_required"]
+    needed = "no month asks for any" if least is None else f"{least:.3f} needed in {found['month']}"
     climate = "" if found["climate"] == "given" else " (under the shipped climate: the file gives none)"
     return (
-        f"f_Rsi {found['f_rsi']:.3f}, {found['f_rsi_required']:.3f} needed in {found['month']} (ISO 13788); "
+        f"f_Rsi {found['f_rsi']:.3f}, {needed} (ISO 13788); "
         f"condensate at most {found['peak_g_m2']:.0f} g/m2{left}; "
         f"drying reserve {found['drying_reserve_g_m2']:.0f} g/m2{climate}"
     )
@@ -262,6 +265,8 @@ def _strength_words(found: dict) -> str:
 
 def _fill_words(found: dict) -> str:
     reasons = [void["reason"] for void in found["voids"]] + [found["membrane"], found["uneven"]]
+    if found["taken_for_blown"]:
+        reasons.append(f"layer {found['taken_for_blown'][0]} does not say its kind and is taken for a loose fill")
     told = "; ".join(reason for reason in reasons if reason)
     if not found["voids"]:
         return told

@@ -10,11 +10,18 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from .breaks import Breaks
-    from .numeric_figures import NumericFigures
+    from .numeric_figures import NumericFigures, Unsolved
     from .uncertainty import Spread
 
 MOST_NAMED = 12  # walls named in a line
 LEAST_TOLD = 0.005  # share of the variance below which a cause is not printed
+
+
+def unsolved(console: Console, found: Unsolved) -> None:
+    """Why there is no exact U."""
+    from rich.markup import escape
+
+    console.print(f"no U by conduction: {escape(found.reason)}", soft_wrap=True)
 
 
 def numeric(console: Console, found: NumericFigures) -> None:

@@ -9,8 +9,9 @@ from threading import Lock
 from typing import Any
 
 from materials.errors import InputError
+from optimiser.market.break_even_study import kept_break_evens
 from optimiser.market.suppliers import SupplierFronts, kept_fronts
-from optimiser.market.suppliers_worker import FRONTS, PARTS, USUAL, Comparison, Comparisons, kept_break_evens
+from optimiser.market.suppliers_worker import FRONTS, PARTS, USUAL, Comparison, Comparisons
 from optimiser.market.swaps import Swap, swaps
 from optimiser.search import files
 

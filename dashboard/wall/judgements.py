@@ -106,9 +106,9 @@ def heat(judged: Judgement, target: float | None) -> Line:
 
 def moisture(found: Mapping[str, Any], demand: MoistureDemand) -> list[Line]:
     """The checks of moisture, a line each."""
-    least = f"at least {spelt(found['f_rsi_required'], '.3f')} in {found['month']}"
-    if found["margins"]["surface"] is None:
-        least = "and no month asks for any"
+    required, least = found["f_rsi_required"], "and no month asks for any"
+    if required is not None:
+        least = f"at least {spelt(required, '.3f')} in {found['month']}"
     words = f"surface f_Rsi {spelt(found['f_rsi'], '.3f')}, {least}"
     surface = held("moisture", found["margins"]["surface"], lambda size: spelt(size, ".3f"), words, "ISO 13788")
     return [surface, *_condensate(found), _reserve(found), _mould(found), _inside_to_outside(found, demand)]
@@ -198,7 +198,9 @@ def fill(found: Mapping[str, Any]) -> Line:
     )
     voids = found["voids"]
     why = [f"{_layers(each['layers'])}: {each['reason']}" for each in voids if each["reason"]]
-    beside = _dotted(many(len(voids), "void") if len(voids) > 1 else "", "common practice")
+    assumed = found["taken_for_blown"]
+    unsaid = f"{_layers(assumed)}: kind not stated, taken for a loose fill" if assumed else ""
+    beside = _dotted(many(len(voids), "void") if len(voids) > 1 else "", unsaid, "common practice")
     if found["passes"]:
         return Line("fill", "passes", "passes", words, beside, found["caution"])
     return Line("fill", "fails", "fails", "; ".join(why), _dotted(words, beside), found["caution"])

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from ..catalogue import Catalogue
@@ -134,6 +135,7 @@ def products_of(
     reading = _Reading(file, catalogue, how, [], [], {}, set())
     for sheet in sheets:
         reading.read(sheet)
+    reading.one_currency()
     return reading.products, reading.faults
 
 
@@ -148,6 +150,7 @@ class _Reading:
     faults: list[Fault]
     places: dict[str, str]
     told: set[tuple[str, str]]
+    currencies: list[tuple[str, str | None, int, str]] = field(default_factory=list)  # currency and place of each row
 
     def read(self, sheet: Headed) -> None:
         labels = self._labels(sheet)
@@ -175,8 +178,6 @@ class _Reading:
             wrong.append(("product", key, f"a key of its own; it stands in {self.places[key]} too"))
         if key not in self.places:
             self.places[key] = f"sheet {sheet.name!r}, row {row.number}" if sheet.name else f"row {row.number}"
-        if product and self.products and product.currency != self.products[0].currency:
-            wrong.append(("currency", cells["currency"], f"one currency in a list ({self.products[0].currency})"))
         for column, value, expected in wrong:
             if column in self.how.defaults and column not in sheet.columns:
                 if (column, expected) in self.told:  # a default that is wrong is so in every row: told once
@@ -186,6 +187,24 @@ class _Reading:
             self.faults.append(Fault(self.file, sheet.name, row.number, shown, str(value), expected))
         if product and not wrong:
             self.products.append(product)
+        if "currency" in cells and all(column != "currency" for column, *_ in wrong):
+            self.currencies.append((cells["currency"], sheet.name, row.number, labels.get("currency", "currency")))
+
+    def one_currency(self) -> None:
+        """Leave out the rows of another currency than most; of two as frequent the first counts."""
+        found = Counter(cell.upper() for cell, *_ in self.currencies)
+        if len(found) < 2:
+            return
+        usual = found.most_common(1)[0][0]
+        self.products = [each for each in self.products if each.currency == usual]
+        expected = f"one currency in a list ({usual})"
+        self.faults += [
+            Fault(self.file, sheet, row, column, cell, expected)
+            for cell, sheet, row, column in self.currencies
+            if cell.upper() != usual
+        ]
+        sheets = list(dict.fromkeys(each.sheet for each in self.faults))
+        self.faults.sort(key=lambda each: (sheets.index(each.sheet), each.row))
 
     def _labels(self, sheet: Headed) -> dict[str, str]:
         """Our column -> what to call it to the supplier. A column that is not known is a fault of the header.

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import multiprocessing
 from collections.abc import Callable, Sequence
 from concurrent.futures import FIRST_COMPLETED, ProcessPoolExecutor, wait
+from dataclasses import asdict
 from typing import Any
 
 import numpy as np
@@ -19,6 +21,7 @@ from ..pricing import lapsed_words
 from ..search.study import Study
 from .break_even import NO_STOP, BreakEven, Front, Stopped, break_even, complete_front, on_front
 from .levers import checked_lever, unit_of
+from .suppliers import keep, kept_part
 
 LOOK = 0.2  # s between looks at the workers
 Watch = Callable[[int, int, BreakEven], None]
@@ -168,3 +171,27 @@ def _one(key: str, lever: str) -> BreakEven | None:
         return None if board.value else break_even(choices, target, known, key, lever, lambda: bool(board.value))
     except Stopped:
         return None
+
+
+# -- kept with the study ------------------------------------------------------------------------------------------
+
+
+def kept_break_evens(study: Study, target: float, lever: str) -> list[dict[str, Any]] | None:
+    """Break-even values of one lever kept with a study for a target; None where there are none of this front."""
+    return (kept_part(study, part_of(lever)) or {}).get(repr(target))
+
+
+def keep_break_evens(study: Study, target: float, lever: str, found: Sequence[BreakEven]) -> None:
+    """Keep break-even values of one lever with a study; InputError when its folder cannot be written."""
+    before = kept_part(study, part_of(lever)) or {}
+    keep(study, **{part_of(lever): before | {repr(target): plain(found)}})
+
+
+def plain(found: Sequence[BreakEven]) -> list[dict[str, Any]]:
+    """Break-even values as they are read back."""
+    return json.loads(json.dumps([asdict(each) | {"change": each.change, "in_short": each.in_short} for each in found]))
+
+
+def part_of(lever: str) -> str:
+    """Where a lever's values stand in suppliers.json and in the command's JSON."""
+    return "break_even" if lever == "price" else f"break_even_{lever}"

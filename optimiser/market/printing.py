@@ -19,6 +19,12 @@ UNITS = {  # figure -> what it is called, its unit (cost has the brief's currenc
     "weight_kg_m2": ("weight", "kg/m2", 1),
     "whole_life_kgco2e_m2": ("whole life", "kgCO2e/m2", 2),
 }
+TITLES = {
+    "price": "Break-even prices",
+    "carbon": "Break-even carbon of making",
+    "conductivity": "Break-even conductivities",
+}
+DIGITS = {"price": 2, "carbon": 3, "conductivity": 4}
 SWAPPED = ("thickness_mm", "u_value", "cost_per_m2", "carbon_kgco2e_m2")
 
 
@@ -137,16 +143,17 @@ def _verdict(swap: Swap) -> str:
     return f"passes, {swap.wall}" if swap.wall else "passes"
 
 
-def break_evens(found: Sequence[dict[str, Any]], currency: str) -> None:
-    """Products that stand on no wall of the front: the price at which one with it would, or why there is none."""
+def break_evens(found: Sequence[dict[str, Any]], lever: str) -> None:
+    """Products that stand on no wall of the front: the price, carbon or conductivity at which one with it would."""
     console = _console()
-    console.print("[bold]Break-even prices[/bold] of products on no wall of the front, the least change first")
-    table = _table("", f"today\n{currency}", "enters at", "change")
+    console.print(f"[bold]{TITLES[lever]}[/bold] of products on no wall of the front, the least change first")
+    table = _table("", "today", "enters at", "change")
+    table.add_column("of")
     table.add_column("with it")
     for each in sorted((each for each in found if each["at"] is not None), key=lambda each: -(each["change"] or 0.0)):
         change = "" if each["change"] is None else f"{each['change']:+.1%}"
-        unit = each["unit"].removeprefix(f"{currency}/")
-        cells = (f"{each['today']:.2f}/{_safe(unit)}", f"{each['at']:.2f}", change, _safe(each["in_short"]))
+        figures = (f"{each[key]:.{DIGITS[lever]}f}" for key in ("today", "at"))
+        cells = (*figures, change, _safe(each["unit"]), _safe(each["in_short"]))
         table.add_row(_safe(_sold(each["name"], each["supplier"])), *cells)
     console.print(table)
     others: dict[str, list[str]] = {}

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable
-from dataclasses import asdict
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,17 +13,19 @@ from materials.errors import InputError
 from ..search.files import write_text
 from ..search.study import Study, open_study, to_csv
 from . import printing
-from .break_even_study import break_evens
-from .suppliers import SupplierFronts, keep, keep_fronts, kept_fronts, kept_part, supplier_fronts
+from .break_even_study import break_evens, keep_break_evens, kept_break_evens, part_of, plain
+from .levers import checked_lever
+from .suppliers import SupplierFronts, keep_fronts, kept_fronts, supplier_fronts
 from .swaps import swaps
 
 
 def report(
-    folder: Path, wall: str | None, break_even: bool, workers: int | None, out: Path | None, as_json: bool
+    folder: Path, wall: str | None, levers: Sequence[str], workers: int | None, out: Path | None, as_json: bool
 ) -> None:
     """Compare the suppliers of a study and print it; InputError for a study, wall or file that cannot be used.
 
-    wall: whose products are swapped; its target is then the one compared. out: CSV of the walls of all fronts.
+    wall: whose products are swapped; its target is then the one compared. levers: of `levers.LEVERS`, whose break-even
+    values are told. out: CSV of the walls of all fronts.
     """
     study = open_study(folder)
     row = study.row(wall) if wall is not None else None
@@ -33,8 +34,9 @@ def report(
     workers = workers or study.brief.search.workers
     target = study.brief.target.u_value if row is None else row["target"]
     currency = study.brief.prices.currency
+    levers = list(dict.fromkeys(map(checked_lever, levers)))
     found = _fronts(study, target, workers, quiet=as_json)
-    told: dict[str, Any] = {"fronts": found.as_json()}
+    told: dict[str, Any] = {"currency": currency, "fronts": found.as_json()}
     if not as_json:
         printing.fronts(found, currency)
     if row is not None:
@@ -42,11 +44,10 @@ def report(
         told |= {"wall": row["id"], "swaps": [each.as_json() for each in changes]}
         if not as_json:
             printing.swaps(changes, row["id"], row["in_short"], currency)
-    if break_even:
-        prices = _break_evens(study, target, workers, quiet=as_json)
-        told["break_even"] = prices
-        if prices is not None and not as_json:
-            printing.break_evens(prices, currency)
+    for lever in levers:
+        told[part_of(lever)] = values = _break_evens(study, target, lever, workers, quiet=as_json)
+        if values is not None and not as_json:
+            printing.break_evens(values, lever)
     if as_json:
         print(json.dumps(told, ensure_ascii=False))
     if out is not None:
@@ -68,22 +69,20 @@ def _fronts(study: Study, target: float, workers: int, quiet: bool) -> SupplierF
     return found
 
 
-def _break_evens(study: Study, target: float, workers: int, quiet: bool) -> list[dict[str, Any]] | None:
-    """Break-even prices kept with the study, or new ones; None, and why, where its front is not the complete one."""
-    kept = kept_part(study, "break_even") or {}
-    if repr(target) in kept:
-        return kept[repr(target)]
+def _break_evens(study: Study, target: float, lever: str, workers: int, quiet: bool) -> list[dict[str, Any]] | None:
+    """Break-even values kept with the study, or new ones; None, and why, where its front is not the complete one."""
+    kept = kept_break_evens(study, target, lever)
+    if kept is not None:
+        return kept
     try:
-        with printing.progress("break-even prices", quiet) as watch:
+        with printing.progress(f"break-even: {lever}", quiet) as watch:
             say = watch and (lambda done, total, latest: watch(done, total, latest.name))
-            told = break_evens(study, watch=say, workers=workers, target=target)
+            found = break_evens(study, (lever,), watch=say, workers=workers, target=target)
     except InputError as error:
-        print(f"no break-even prices: {error}", file=sys.stderr)
+        print(f"no break-even values ({lever}): {error}", file=sys.stderr)
         return None
-    found = [asdict(each) | {"change": each.change, "in_short": each.in_short} for each in told]
-    found = json.loads(json.dumps(found))  # as it will be read back
-    _keeping(lambda: keep(study, break_even=kept | {repr(target): found}))
-    return found
+    _keeping(lambda: keep_break_evens(study, target, lever, found))
+    return plain(found)
 
 
 def _keeping(kept: Callable[[], None]) -> None:

@@ -11,7 +11,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -146,7 +146,7 @@ def compare(
     changed on the way.
     """
     from ..search.study import open_study
-    from .break_even_study import break_evens
+    from .break_even_study import break_evens, keep_break_evens, kept_break_evens
     from .suppliers import keep_fronts, kept_fronts, supplier_fronts
 
     study = open_study(folder)
@@ -170,31 +170,8 @@ def compare(
             if stop():
                 return False
             _unchanged(folder, before)
-            keep_break_evens(study, target, part, [_plain(each) for each in told])
+            keep_break_evens(study, target, part, told)
     return True
-
-
-def _plain(found: Any) -> dict[str, Any]:
-    return asdict(found) | {"change": found.change, "in_short": found.in_short}
-
-
-def kept_break_evens(study: Any, target: float, lever: str) -> list[dict[str, Any]] | None:
-    """Break-even values of one lever kept with a study for a target; None where there are none of this front."""
-    from .suppliers import kept_part
-
-    return (kept_part(study, _part(lever)) or {}).get(repr(target))
-
-
-def keep_break_evens(study: Any, target: float, lever: str, found: list[dict[str, Any]]) -> None:
-    """Keep break-even values of one lever with a study; InputError when its folder cannot be written."""
-    from .suppliers import keep, kept_part
-
-    keep(study, **{_part(lever): (kept_part(study, _part(lever)) or {}) | {repr(target): found}})
-
-
-def _part(lever: str) -> str:
-    """Where a lever's values stand in suppliers.json: prices where the command keeps them too."""
-    return "break_even" if lever == "price" else f"break_even_{lever}"
 
 
 def _stamp(folder: Path) -> str:

@@ -223,6 +223,7 @@ def _summary(brief: Brief, choices: Choices, size: int, digests: dict[str, str])
         "name": brief.name,
         "catalogue": choices.catalogue.digest,
         "price_lists": digests,
+        "currency": brief.prices.currency,
         "seed": brief.seed.value,
         "targets": list(brief.target.all),
         "objectives": list(brief.objectives.minimise),

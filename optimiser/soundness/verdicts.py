@@ -10,11 +10,12 @@ from typing import Any
 import numpy as np
 
 from materials.errors import InputError
+from materials.models import Material
 
 from .. import fill
 from ..assemble import Part, last_vented
 from ..batch import WallBatch
-from ..buildup import BuildUp
+from ..buildup import BuildUp, Layer
 from ..moisture import monthly
 from ..strength.settings import CAUTION
 from . import filling, moisture, standing
@@ -83,6 +84,9 @@ def _moisture(wall, batch, places: Places, u_value: float, demand: MoistureDeman
     if places.first >= len(wall.layers) or not moisture.known(batch, places)[0]:
         unjudged["moisture"] = f"no vapour resistance is known of {_without_vapour(wall, batch, places)}"
         return None
+    if not np.any((batch.sd[0, places.first :] > 0) | (batch.resistance[0, places.first :] > 0)):
+        unjudged["moisture"] = "no layer hinders vapour"
+        return None
     if math.isnan(u_value):
         unjudged["moisture"] = "no U-value by the combined method"
         return None
@@ -95,7 +99,7 @@ def _moisture(wall, batch, places: Places, u_value: float, demand: MoistureDeman
     interfaces = [row for path, account in found.paths.items() for row in _interfaces(path, account, places)]
     return {
         "f_rsi": float(found.f_rsi[0]),
-        "f_rsi_required": found.f_rsi_required,
+        "f_rsi_required": _finite(found.f_rsi_required),  # none where no month asks for any
         "month": MONTHS[found.month],
         "interfaces": interfaces,
         "peak_g_m2": float(found.peak[0]),
@@ -205,6 +209,14 @@ def _fill(wall: BuildUp, parts: list[Part], batch: WallBatch, demand: FillDemand
         return None
     height = standing.height(wall.loads) if wall.loads else 2.7
     found = filling.needs(voids, height, demand)
+    assumed = [
+        number + 1 for void in voids for number in void.layers if wall.of(wall.layers[number].material).kind is None
+    ]
+    passes = bool(found.passes.all()) and _membrane(wall, voids) is None and uneven is None
+    if assumed and not passes:  # it may be no fill to blow in; only what is known to be one can fail
+        words = next(filter(None, map(found.reason, range(len(voids)))), None) or _membrane(wall, voids) or uneven
+        unjudged["fill"] = f"kind of layer {assumed[0]} not stated; as a loose fill: {words}"
+        return None
     return {
         "density_kg_m3": float(found.density.max(initial=0.0)),
         "kg_m2": float(found.kg_m2.sum()),
@@ -223,8 +235,9 @@ def _fill(wall: BuildUp, parts: list[Part], batch: WallBatch, demand: FillDemand
         ],
         "membrane": _membrane(wall, voids),
         "uneven": uneven,
+        "taken_for_blown": assumed,
         "caution": fill.CAUTION,
-        "passes": bool(found.passes.all()) and _membrane(wall, voids) is None and uneven is None,
+        "passes": passes,
     }
 
 
@@ -251,18 +264,26 @@ def _membrane(wall: BuildUp, voids: list[Void]) -> str | None:
 
 
 def voids_of(wall: BuildUp, parts: list[Part], batch: WallBatch) -> list[Void]:
-    """The voids that are blown full: neighbouring layers of one loose fill are one void."""
+    """The voids that are blown full: neighbouring layers of one loose fill are one void.
+
+    A material of the file's own that stands between members or in the gap and does not say what it is counts as one.
+    """
     found: list[Void] = []
     run: list[int] = []
     for number in range(len(wall.layers) + 1):
-        loose = number < len(wall.layers) and parts[number].stock.material.kind == "loose fill"
-        loose = loose and wall.layers[number].thickness_mm > 0
+        loose = number < len(wall.layers) and _is_blown(wall.layers[number], parts[number].stock.material)
         if run and (not loose or wall.layers[number].material != wall.layers[run[0]].material):
             found.append(_void(wall, parts, batch, run))
             run = []
         if loose:
             run.append(number)
     return found
+
+
+def _is_blown(layer: Layer, material: Material) -> bool:
+    fills = layer.frame is not None or layer.role == "gap"
+    unsaid = material.kind is None and fills and bool(material.density_kg_m3)
+    return layer.thickness_mm > 0 and (material.kind == "loose fill" or unsaid)
 
 
 def _void(wall: BuildUp, parts: list[Part], batch: WallBatch, run: list[int]) -> Void:

@@ -8,59 +8,27 @@ import shutil
 import pytest
 import toy_space as small
 from called import told_once
+from wall_text import STUDS, framed, head, layer, twin
 
 from optimiser.brief import read_brief
 from optimiser.search import files
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study
 
-WALL = """
-name = "twin studs"
-outside = "vented"
-
-[materials.fill]
-like = "blown-cellulose"
-conductivity_w_mk = 0.039
-
-[[layer]]
-role = "wind-tight layer"
-material = "wind-paper"
-thickness_mm = 0
-
-[[layer]]
-role = "sheathing"
-material = "osb"
-thickness_mm = 12
-
-[[layer]]
-role = "outer frame"
-material = "fill"
-thickness_mm = 145
-frame = { material = "softwood-c24", width_mm = 45, spacing_mm = 600 }
-
-[[layer]]
-role = "gap"
-material = "fill"
-thickness_mm = 100
-tie = { material = "TIE", thickness_mm = 12, height_mm = 200, vertical_spacing_mm = 1200 }
-
-[[layer]]
-role = "inner frame"
-material = "fill"
-thickness_mm = 95
-frame = { material = "softwood-c24", width_mm = 45, spacing_mm = 600 }
-
-[[layer]]
-role = "airtight layer"
-material = "airtight-paper"
-thickness_mm = 0
-
-[[layer]]
-role = "lining"
-material = "plasterboard"
-thickness_mm = 12.5
-"""
+FILL = '[materials.fill]\nlike = "blown-cellulose"\nconductivity_w_mk = 0.039\n'
+TIE = 'tie = { material = "TIE", thickness_mm = 12, height_mm = 200, vertical_spacing_mm = 1200 }\n'
+WALL = (
+    head("twin studs", FILL)
+    + layer("wind-tight layer", "wind-paper", 0)
+    + layer("sheathing", "osb", 12)
+    + twin("fill", TIE)
+    + layer("airtight layer", "airtight-paper", 0)
+    + layer("lining", "plasterboard", 12.5)
+)
 CONTRACT = ("u_value", "u_error", "f_rsi", "chi_w_k", "psi_w_mk")  # design: the object numeric
+
+
+OWN = "[materials.own]\nconductivity_w_mk = 0.04\nvapour_mu = 2\ndensity_kg_m3 = 55\n"  # says nothing of its kind
 
 
 @pytest.fixture
@@ -142,12 +110,27 @@ def test_with_a_brief_the_chance_of_its_target_and_its_ranges(wallfront, file, t
         assert told["numeric"]["uncertainty"]["drivers"] == {}
 
 
-def test_a_wall_that_cannot_be_solved_is_input_that_cannot_be_used(wallfront, file):
-    text = WALL.replace("width_mm = 45, spacing_mm = 600", "fraction = 0.1")
-    text = text.replace(
-        'tie = { material = "TIE", thickness_mm = 12, height_mm = 200, vertical_spacing_mm = 1200 }\n', ""
-    )
-    assert "given by fraction" in told_once(wallfront("check", file(text=text), "--numeric"))
+def test_a_material_of_the_files_own_needs_no_kind(wallfront, file):
+    """Its conductivity may be as uncertain as that of any kind."""
+    text = head("own fill", OWN) + framed("outer frame", "own", 300) + layer("lining", "plasterboard", 12.5)
+    found = wallfront("check", file(text=text), "--numeric", "--json")
+    assert found.code == 0
+    told = json.loads(found.out)["numeric"]
+    assert told["u_value"] > 0
+    assert told["uncertainty"]["drivers"]["conductivity of own"] > 0.5
+
+
+def test_a_wall_that_cannot_be_solved_keeps_its_other_answers(wallfront, file):
+    """A frame given by its share has no cell: the answer to --numeric is no, that of the combined method stands."""
+    text = WALL.replace(STUDS, "fraction = 0.1").replace(TIE, "")
+    found = wallfront("check", file(text=text), "--numeric", "--json")
+    assert found.code == 1 and "by fraction" in found.err and "Traceback" not in found.err
+    told = json.loads(found.out)
+    assert told["heat"]["u_value"] > 0
+    assert {key: told["numeric"][key] for key in CONTRACT} == dict.fromkeys(CONTRACT)
+    assert "by fraction" in told["numeric"]["reason"]
+    printed = wallfront("check", file(text=text), "--numeric")
+    assert printed.code == 1 and "no U by conduction" in printed.out
 
 
 def test_prove_adds_the_figures_to_a_study(wallfront, study):

@@ -14,20 +14,13 @@ from optimiser.search.study import open_study
 OTHERS = {"t-195": "Hill Sawmill", "o-12": "Plain Boards", "a-2": "Plain Boards", "f-fib": "Plain Boards"}
 
 
-def rows(names=OTHERS):
-    found = []
-    for row in small.PRODUCTS:
-        cells = row.split(",")
-        cells[3] = names.get(cells[0], cells[3])
-        found.append(",".join(cells))
-    return found
-
-
 @pytest.fixture(scope="module")
 def made(tmp_path_factory):
     """A study of the toy space with two targets and suppliers that compete, as the search wrote it."""
     folder = tmp_path_factory.mktemp("competing")
-    brief = small.brief_in(folder, rows(), search={"start_generations": 2}, target={"u_value": 0.11, "also": [0.13]})
+    brief = small.brief_in(
+        folder, small.sold_by(OTHERS), search={"start_generations": 2}, target={"u_value": 0.11, "also": [0.13]}
+    )
     save(search(brief, folder), folder, folder / "study")
     return folder / "study"
 
@@ -61,7 +54,7 @@ def test_json_holds_fronts_swaps_and_break_evens(wallfront, place):
     found = wallfront("suppliers", place, "--wall", wall, "--json")
     assert found.code == 0 and found.err == ""
     value = json.loads(found.out)
-    assert set(value) == {"fronts", "wall", "swaps", "break_even"}
+    assert set(value) == {"currency", "fronts", "wall", "swaps", "break_even"}
     assert value["fronts"]["target"] == 0.11
     assert {each["supplier"] for each in value["fronts"]["fronts"]} >= {"Hill Sawmill", "Plain Boards", "Toy Timber"}
     assert value["wall"] == wall
@@ -92,6 +85,21 @@ def test_break_even_prices_are_printed_and_what_never_enters_says_why(wallfront,
         if each["at"] is not None:
             line = next(line for line in found.out.splitlines() if line.startswith(f"{each['name']}, "))
             assert f" {each['at']:.2f} " in line and f"{each['change']:+.1%}" in line and each["in_short"] in line
+
+
+def test_carbon_and_conductivity_break_even_too(wallfront, place):
+    """Each lever is a search of its own; a word that is none is refused before any begins."""
+    asked = ("suppliers", place, "--lever", "carbon", "--lever", "conductivity")
+    told = json.loads(wallfront(*asked, "--json").out)
+    assert "break_even" not in told
+    for lever, unit in (("carbon", "kgCO2e/kg"), ("conductivity", "W/mK")):
+        values = told[f"break_even_{lever}"]
+        assert {each["unit"] for each in values if each["unit"]} == {unit}
+        assert all(0 <= each["at"] < each["today"] for each in values if each["at"] is not None)
+    printed = wallfront(*asked).out
+    assert "Break-even carbon of making" in printed and "Break-even conductivities" in printed
+    refused = told_once(wallfront("suppliers", place, "--lever", "weight"))
+    assert "weight" in refused and all(lever in refused for lever in ("price", "carbon", "conductivity"))
 
 
 def test_the_second_call_reads_what_the_first_one_kept(wallfront, place, monkeypatch):
@@ -129,7 +137,7 @@ def test_the_table_of_all_fronts_lays_them_over_each_other(wallfront, place, tmp
 
 def test_names_like_formulas_and_like_markup_do_no_harm(wallfront, tmp_path):
     names = OTHERS | {"t-195": "=Hill(1)", "o-12": "[bold]Plain", "a-2": "[bold]Plain"}
-    brief = small.brief_in(tmp_path, rows(names), search={"start_generations": 2})
+    brief = small.brief_in(tmp_path, small.sold_by(names), search={"start_generations": 2})
     save(search(brief, tmp_path), tmp_path, tmp_path / "study")
     found = wallfront("suppliers", tmp_path / "study", "--no-break-even", "--out", tmp_path / "all.csv")
     assert found.code == 0
@@ -161,7 +169,7 @@ def test_a_front_that_is_not_the_complete_one_gets_no_break_even_prices(wallfron
     (place / "front.csv").write_text("\n".join([text[0], *text[2:]]) + "\n", encoding="utf-8")
     found = wallfront("suppliers", place)
     assert found.code == 0
-    assert "no break-even prices: " in found.err and "search again" in found.err
+    assert "no break-even values (price): " in found.err and "search again" in found.err
     assert "Traceback" not in found.err
 
 

@@ -13,9 +13,9 @@ import toy_space as small
 
 from materials.errors import InputError
 from optimiser.market import suppliers_worker
-from optimiser.market.break_even_study import break_evens
+from optimiser.market.break_even_study import break_evens, kept_break_evens
 from optimiser.market.suppliers import kept_fronts, supplier_fronts
-from optimiser.market.suppliers_worker import CHANGED, FRONTS, Comparisons, compare, kept_break_evens
+from optimiser.market.suppliers_worker import CHANGED, FRONTS, Comparisons, compare
 from optimiser.search import files
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study

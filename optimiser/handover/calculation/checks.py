@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -76,6 +76,11 @@ def _u(value: float) -> str:
     return f"{number(value, 5)} W/m²K"
 
 
+def _asked_of_the_surface(found: Mapping[str, Any]) -> str:
+    least = found["f_rsi_required"]
+    return "no month asks for any" if least is None else f"at least {number(least, 3)} in {found['month']}"
+
+
 def moisture_section(judged: Judgement, brief: Brief | None) -> Section:
     """Surface, condensation and drying by month, drying reserve, mould."""
     title, found = "Moisture, month by month (ISO 13788)", judged.verdicts.moisture
@@ -90,8 +95,7 @@ def moisture_section(judged: Judgement, brief: Brief | None) -> Section:
         ("verdict", f"{passed(found['passes'])}{_climate_words(found)}"),
         (
             "temperature factor of the inside surface",
-            f"fRsi = {number(found['f_rsi'], 3)}, at least {number(found['f_rsi_required'], 3)} in {found['month']} "
-            "(ISO 13788)",
+            f"fRsi = {number(found['f_rsi'], 3)}, {_asked_of_the_surface(found)} (ISO 13788)",
         ),
         ("condensate when wettest", f"{number(found['peak_g_m2'], 1)} g/m², at most {number(limit, 0)} (DIN 4108-3)"),
         ("condensate left after the year", f"{number(found['left_g_m2'], 1)} g/m², none allowed (ISO 13788)"),
