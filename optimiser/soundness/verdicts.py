@@ -124,9 +124,11 @@ def _flags(found: moisture.Dryness, demand: MoistureDemand) -> list[str]:
             "is common practice for walls that dry outward"
         )
     if found.mould_margin[0] < 0:
+        above = -100 * found.mould_margin[0]
+        size = f"{above:.1f}" if above >= 0.05 else "less than 0.1"
         flags.append(
             f"mould can grow on wood at the sheathing's inner face in {MONTHS[int(found.mould_month[0])]}: humidity "
-            f"{-100 * found.mould_margin[0]:.1f} % above the critical one"
+            f"{size} % above the critical one"
         )
     return flags
 

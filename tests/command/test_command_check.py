@@ -188,3 +188,54 @@ def test_a_wall_that_the_method_refuses_is_understood_but_the_answer_is_no(wallf
         for word in [*words, "ISO 10211"]:
             assert word in said
     assert "none by this method" in wallfront("check", path).out
+
+
+OWN = "[materials.own]\nconductivity_w_mk = 0.04\nvapour_mu = 2\ndensity_kg_m3 = 55\n"  # the contract's keys alone
+
+
+def test_a_fill_of_the_files_own_is_weighed_without_saying_its_kind(wallfront, tmp_path):
+    """Common practice: 300 mm at 55 kg/m3 in 85 % of the wall take 0.3 x 55 x 0.85 = 14.025 kg/m2."""
+    text = head("own fill", OWN) + framed("outer frame", "own", 300, "fraction = 0.15")
+    fill = json.loads(wallfront("check", written(tmp_path, text), "--json").out)["fill"]
+    assert fill["kg_m2"] == pytest.approx(14.025, rel=1e-12)
+    assert (fill["density_kg_m3"], fill["chambers"], fill["passes"], fill["taken_for_blown"]) == (55, 1, True, [1])
+
+
+def test_what_may_be_no_fill_fails_no_check_of_fills(wallfront, tmp_path):
+    """600 mm are too deep to blow; a file that says that it is blown in is told so, one that does not is not judged."""
+    deep = head("deep", OWN) + framed("outer frame", "own", 600)
+    silent = wallfront("check", written(tmp_path, deep), "--json")
+    told = json.loads(silent.out)["fill"]
+    assert silent.code == 0 and told["passes"] is None and "too deep" in told["reason"]
+    said = wallfront("check", written(tmp_path, deep.replace(OWN, OWN + 'kind = "loose fill"\n')), "--json")
+    assert said.code == 1 and json.loads(said.out)["fill"]["passes"] is False
+
+
+def test_a_climate_that_asks_nothing_of_the_surface_gives_json_all_the_same(wallfront, tmp_path):
+    """As warm outside as inside in every month: there is no least f_Rsi, and JSON knows no infinity."""
+    warm = f"[conditions]\nindoor_temperature_c = 20\noutdoor_temperature_c = {[24] * 12}\n"
+    warm += f"outdoor_rh_percent = {[60] * 12}\n"
+    path = written(tmp_path, head("warm") + framed("outer frame", "blown-cellulose", 195) + warm)
+    found = wallfront("check", path, "--json")
+    wet = json.loads(found.out, parse_constant=lambda word: pytest.fail(f"{word} is no JSON"))["moisture"]
+    assert wet["f_rsi_required"] is None and wet["margins"]["surface"] is None
+    assert "no month asks for any" in wallfront("check", path).out.replace("\n", " ")
+    dry = warm.replace("indoor_temperature_c = 20", "indoor_temperature_c = 20\nindoor_rh_percent = 0")
+    refused = written(tmp_path, head("dry") + framed("outer frame", "blown-cellulose", 195) + dry)
+    assert "indoor_rh_percent" in told_once(wallfront("check", refused))
+
+
+def test_a_wall_of_no_thickness_keeps_its_u_value(wallfront, tmp_path):
+    """Rsi + Rse alone: 1 / (0.13 + 0.04) (ISO 6946); moisture has nothing to be judged by."""
+    text = head("nothing", OWN, "exposed") + '[[layer]]\nrole = "lining"\nmaterial = "own"\nthickness_mm = 0\n'
+    found = wallfront("check", written(tmp_path, text), "--json")
+    told = json.loads(found.out)
+    assert found.code == 0 and told["heat"]["u_value"] == pytest.approx(1 / 0.17)
+    assert "vapour" in told["moisture"]["reason"]
+
+
+def test_the_paths_of_the_combined_method_are_told(wallfront, tmp_path):
+    """Their shares are the whole wall, and the upper limit is made of them (ISO 6946)."""
+    found = json.loads(wallfront("check", written(tmp_path), "--json").out)["heat"]
+    assert sum(each["fraction"] for each in found["paths"]) == pytest.approx(1.0)
+    assert 1 / sum(each["fraction"] / each["resistance"] for each in found["paths"]) == pytest.approx(found["r_upper"])
