@@ -21,6 +21,7 @@ from ..judge import Judgement, judge
 from ..locales import writing
 from ..search.study import Study
 from ..soundness.verdicts import Demands
+from .as_taken_off import AsTakenOff, as_taken_off
 from .drawing.title import Title
 from .filling.sheet import FillingSheet
 from .ordering.take_off import TakeOff
@@ -56,6 +57,14 @@ class Chosen:
         from .ordering.take_off import take_off
 
         return take_off(self.wall, self.brief, self.pricing, wall_id=self.wall_id)
+
+    @cached_property
+    def as_taken(self) -> AsTakenOff | str:
+        """The wall with what the order counts in it; where that cannot be counted, why."""
+        try:
+            return as_taken_off(self.wall, self.brief, self.taken, self.row["target"])
+        except InputError as error:
+            return str(error)
 
     @property
     def filling(self) -> FillingSheet:
@@ -93,6 +102,7 @@ def _sheet(chosen: Chosen):
         wall_id=chosen.wall_id,
         target=chosen.row["target"],
         digests=digests,
+        taken=chosen.as_taken,
     )
 
 
@@ -112,7 +122,9 @@ def _order(chosen: Chosen) -> Mapping[str, bytes]:
     from .ordering.order import order_of
     from .ordering.order_files import order_files
 
-    return order_files(order_of(chosen.taken, chosen.brief.transport))
+    told = chosen.as_taken
+    order = order_of(chosen.taken, chosen.brief.transport)
+    return order_files(order, told if isinstance(told, AsTakenOff) else None)
 
 
 def _filling(chosen: Chosen) -> Mapping[str, bytes]:
@@ -150,13 +162,17 @@ DOCUMENTS: Mapping[str, Callable[[Chosen], Mapping[str, bytes]]] = {
 }
 
 
+TELL = ("calculation", "calculation-pdf", "order")  # the documents that a wall as taken off speaks for
+
+
 @dataclass(frozen=True)
 class Made:
-    """One document: its files by name, or why it could not be made."""
+    """One document: its files by name, or why it could not be made. note: what its reader must not miss."""
 
     document: str
     files: Mapping[str, bytes]
     trouble: str = ""
+    note: str = ""
 
 
 def documents(study: Study, wall_id: str, only: tuple[str, ...] = ()) -> Iterator[Made]:
@@ -173,13 +189,23 @@ def documents(study: Study, wall_id: str, only: tuple[str, ...] = ()) -> Iterato
 def _made(name: str, make: Callable[[Chosen], Mapping[str, bytes]], chosen: Chosen) -> Made:
     try:
         with writing(chosen.brief.locale):
-            return Made(name, make(chosen))
+            files = make(chosen)
     except InputError as error:
         return Made(name, {}, str(error))
+    return Made(name, files, note=_note(chosen) if name in TELL else "")
+
+
+def _note(chosen: Chosen) -> str:
+    """One line, numbers with points, where the wall as taken off misses its target."""
+    from .taken_off_told import missed_line
+
+    return missed_line(chosen.as_taken) if isinstance(chosen.as_taken, AsTakenOff) else ""
 
 
 def write_into(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
     """Write files into a folder, each beside its place and renamed; other files there are left alone."""
+    if folder.is_file():
+        raise InputError(f"{folder}: is a file; expected a folder")
     try:
         folder.mkdir(parents=True, exist_ok=True)
         return [_written(folder / name, content) for name, content in files.items()]

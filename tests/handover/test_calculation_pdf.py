@@ -12,16 +12,19 @@ import pypdfium2.raw as pdfium
 import pytest
 from calculated_walls import WALLS
 from drawn_walls import twin
-from house_walls import RECTANGLE, brief, single
+from house_walls import RECTANGLE, brief, pricing, single
+from house_walls import twin as tied
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from materials.errors import InputError
+from optimiser.handover.as_taken_off import as_taken_off
 from optimiser.handover.calculation.print import LOST, calculation_pdf, filling_pdf, table_section, tables_pdf
 from optimiser.handover.calculation.records import Document, Drawing, Grid, Items, Section, Signature, Text
 from optimiser.handover.calculation.sheet import calculation
 from optimiser.handover.filling.files import filling_table
 from optimiser.handover.filling.sheet import filling_sheet
+from optimiser.handover.ordering.take_off import take_off
 from optimiser.judge import judge
 
 HOSTILE = '#panic("x") $x^2$ @cite *b* _i_ [a] \\ <b> `r` ~ // c -- "q"'
@@ -102,6 +105,16 @@ def test_u_is_recomputed_from_the_text_alone(name: str):
     assert by_hand == pytest.approx(judged.u_value, abs=5e-5)
     printed = float(re.search(r"= U = (\d\.\d{5}) W/m²K", text)[1])
     assert printed == pytest.approx(judged.u_value, abs=5.1e-6)
+
+
+def test_u_is_recomputed_with_the_wall_as_taken_off_on_the_sheet():
+    """The words of the wall as taken off stand beside the sum and disturb none of it."""
+    wall, asked = tied(), brief(RECTANGLE)
+    judged = judge(wall)
+    found = as_taken_off(wall, asked, take_off(wall, asked, pricing()), judged.u_value)
+    text = text_of(calculation_pdf(calculation(judged, asked, target=judged.u_value, taken=found)))
+    assert found.missed and "The same wall as taken off" in text
+    assert u_by_hand(text) == pytest.approx(judged.u_value, abs=5e-5)
 
 
 def test_corrections_are_not_nothing():

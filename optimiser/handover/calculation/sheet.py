@@ -20,8 +20,10 @@ from ...locales import writing
 from ...numeric_figures import NumericFigures
 from ...pricing import Pricing
 from ...strength.settings import CAUTION
+from ..as_taken_off import AsTakenOff
 from ..drawing.section import section_svg
 from ..filling.sheet import digest_of
+from ..taken_off_told import TITLE, missed_words, taken_off_section, verdict
 from .checks import proof_sections
 from .heat import heat_section
 from .records import (
@@ -76,34 +78,44 @@ def calculation(
     wall_id: str | None = None,
     target: float | None = None,
     digests: Mapping[str, str] | None = None,
+    taken: AsTakenOff | str | None = None,
 ) -> Document:
     """The whole sheet. Numbers are written as the brief's locale does.
 
     pricing: the products behind the wall, for prices and sources. numeric: the wall by conduction; that of the
     judgement where it is not given. drawings: as SVG, the plan section where there are none. target: the U-value
     [W/m2K] that the wall was sought for; the brief's first otherwise. digests: of price lists and declarations, by
-    name. Values that are unknown are told as such.
+    name. taken: the wall with what the order counts in it, or why that cannot be counted. Values that are unknown are
+    told as such.
     """
     with writing(brief.locale if brief is not None else "en"):
         found = judged.numeric if numeric is None else numeric
         solved = found.heat if isinstance(found, NumericFigures) else found
         name = wall_id or judged.wall.name
         goal = target if target is not None else brief.target.u_value if brief is not None else None
+        counted = taken if isinstance(taken, AsTakenOff) else None
         sections = (
-            _head(judged, brief, goal, digests or {}),
+            _head(judged, brief, goal, digests or {}, counted),
             _drawn(judged, drawings),
             heat_section(judged, brief),
+            *([] if taken is None else [taken_off_section(taken)]),
             *proof_sections(judged, brief, solved),
             carbon_section(judged),
             cost_section(judged, brief, "" if pricing is None else pricing.currency),
             sources_section(judged, brief, pricing),
-            _ending(judged),
+            _ending(judged, counted),
         )
     subtitle = "" if wall_id is None or wall_id == judged.wall.name else judged.wall.name
     return Document(f"Calculation of wall {name}", subtitle, sections, f"Calculation of wall {name}")
 
 
-def _head(judged: Judgement, brief: Brief | None, target: float | None, digests: Mapping[str, str]) -> Section:
+def _head(
+    judged: Judgement,
+    brief: Brief | None,
+    target: float | None,
+    digests: Mapping[str, str],
+    counted: AsTakenOff | None,
+) -> Section:
     """What was asked, what came of it, and the marks of all that it rests on."""
     heat, told = judged.heat, judged.verdicts
     u_value = f"not given: {heat.refused}" if heat.refused else f"{number(judged.u_value, 4)} W/m²K"
@@ -111,12 +123,14 @@ def _head(judged: Judgement, brief: Brief | None, target: float | None, digests:
     if target is not None:
         met = None if heat.refused else judged.u_value <= target
         goal = f"at most {exact(target)} W/m²K: {'open' if met is None else 'met' if met else 'missed'}"
+        goal += "" if counted is None or not verdict(counted) else f" as declared, {verdict(counted)} as taken off"
     checks = {"moisture": told.moisture, "strength": told.strength, "fill": told.fill}
     verdicts = [f"{name} {passed(None if found is None else found['passes'])}" for name, found in checks.items()]
     currency = "" if brief is None else f" {brief.prices.currency}"
     pairs = [
         *_asked(brief),
         ("U-value", u_value),
+        *_as_taken(counted),
         ("target", goal),
         ("thickness", f"{exact(round(judged.thickness_mm, 4))} mm"),
         ("weight", _per_m2(judged.weight_kg_m2, " kg", 1)),
@@ -131,6 +145,11 @@ def _head(judged: Judgement, brief: Brief | None, target: float | None, digests:
         *((f"mark of {name}", digest[:MARK]) for name, digest in sorted(digests.items()) if name != "catalogue"),
     ]
     return Section("What this sheet is of", (Facts((*pairs, *marks)),))
+
+
+def _as_taken(counted: AsTakenOff | None) -> list[tuple[str, str]]:
+    known = counted is not None and counted.u_taken is not None
+    return [("U-value as taken off", f"{number(counted.u_taken, 4)} W/m²K")] if known else []
 
 
 def _per_m2(value: float | None, unit: str, digits: int) -> str:
@@ -179,9 +198,11 @@ def drawing_of(svg: str) -> Drawing:
     return Drawing(svg, words or title or "drawing of the wall", title)
 
 
-def _ending(judged: Judgement) -> Section:
+def _ending(judged: Judgement, counted: AsTakenOff | None) -> Section:
     """Assumptions, cautions once, and the line of the licensed person."""
     cautions = [LICENSED]
+    if counted is not None and counted.missed:
+        cautions.append(f"{missed_words(counted)} See “{TITLE}”.")
     if judged.verdicts.strength is not None:
         cautions.append(CAUTION)
     if judged.verdicts.fill is not None:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from materials.errors import InputError
 
 from ...brief import Brief, Framing
-from ...buildup import BuildUp, Frame, tie_frames
+from ...buildup import BuildUp, Frame, Tie, tie_frames
 from ...house import House
 from ...score.cost import FRAMES
 from .runs import Run, bays, by_storey, heights, members_along, runs
@@ -186,6 +186,11 @@ def _joined(pieces: Sequence[Pieces]) -> tuple[Pieces, ...]:
     return tuple(Pieces(what, mm, n, splice) for (what, mm, splice), n in counts.items() if n and mm > 0)
 
 
+def tie_rows(height: float, tie: Tie) -> int:
+    """Rows of ties along studs of a height [m]: floor(height / vertical spacing) + 1."""
+    return math.floor(height / (tie.vertical_spacing_mm / 1000) + 1e-9) + 1
+
+
 def ties(at: Placed, layer: int, framing: Framing, only: tuple[int, int] | None = None) -> int:
     """Tie plates of a layer: on every line with a stud on both sides, floor(height / vertical spacing) + 1 a storey.
 
@@ -196,7 +201,7 @@ def ties(at: Placed, layer: int, framing: Framing, only: tuple[int, int] | None 
     numbers = [next(n for n, each in enumerate(at.wall.layers) if each.frame is frame) for frame in (outer, inner)]
     total = 0
     for storey, height in enumerate(heights(at.house), 1):
-        rows = math.floor(stud_height(height, outer, framing) / (tie.vertical_spacing_mm / 1000) + 1e-9) + 1
+        rows = tie_rows(stud_height(height, outer, framing), tie)
         for each in zip(*(at.runs[number] for number in numbers), strict=True):
             if only not in (None, (each[0].number, storey)):
                 continue

@@ -50,6 +50,7 @@ class Item:
     count: int | None = None  # pieces, where they are counted
     length_mm: float | None = None
     section: str = ""  # of timber by the metre: whose cutting plan it is in
+    face_m2: float | None = None  # of members: what they take of the layer's face, length times width
 
     @property
     def waste(self) -> float:
@@ -247,6 +248,7 @@ class Counting:
                 count=sum(each.count for each in pieces) or None,
                 length_mm=pieces[0].length_mm if len({each.length_mm for each in pieces}) == 1 else None,
                 section=key if by_metre else "",
+                face_m2=metres * width,
             )
 
     def _saw(self, key: str, stock: Stock, counted: Counted) -> None:

@@ -49,6 +49,7 @@ class TakeOff:
     filling: FillingSheet
     roles: tuple[str, ...]
     figures: CostFigures  # per m2
+    faces_m2: tuple[float, ...]  # by layer: its own face as built, less openings
     rules: tuple[str, ...] = RULES
 
 
@@ -82,4 +83,5 @@ def take_off(
         filling=sheet,
         roles=tuple(each.role for each in wall.layers),
         figures=told,
+        faces_m2=tuple(at.net(layer) for layer in range(len(wall.layers))),
     )

@@ -1,0 +1,150 @@
+"""What is said of a wall as taken off: on the calculation sheet, in the order's workbook, in a line on the terminal."""
+
+from __future__ import annotations
+
+import math
+
+from .as_taken_off import FRAMING_HEIGHT, TIE_SPACING, AsTakenOff, Change, Members
+from .calculation.records import NONE, Grid, Heading, Part, Section, Step, Text, exact, listed, number, percent
+from .ordering.tables import TWO, WHOLE, Cell, Column, Table
+
+TITLE = "The same wall as taken off"
+SHARES = (
+    "The U-value of the search counts members by shares of the area: studs at their spacing, with plates, noggings and "
+    "members round openings as the brief's framing spreads them, and a tie for every spacing of studs and of ties. The "
+    "order counts pieces: studs at ends and corners too, plates of every storey, whole rows of ties. Here these pieces "
+    "stand in the same calculation."
+)
+FACE = (
+    "A layer's own face: its runs from corner to corner times the storeys' heights, less the openings. Studs and ties "
+    "are not taken off for openings, neither in the order nor here: all of them are taken to stand beside the "
+    "openings, with the members round openings on top, which is the safe side."
+)
+WHY = {
+    FRAMING_HEIGHT: "the height over which U spreads plates and noggings; the order counts them by storey",
+    TIE_SPACING: "as many rows are placed",
+}
+ONLY_ROOM = "no key of the brief counts all that is ordered"
+FOUR, FIVE = "0.0000", "0.00000"
+
+
+def missed_words(found: AsTakenOff) -> str:
+    """That the target is missed, with both values of U; '' where it is not."""
+    if not found.missed:
+        return ""
+    declared = "not given" if found.u_declared is None else f"{number(found.u_declared, 4)}"
+    return (
+        f"As taken off the wall misses its target: U is {number(found.u_taken, 4)} W/m²K, at most "
+        f"{exact(found.target)} is asked for; as declared it is {declared}."
+    )
+
+
+def change_words(found: AsTakenOff) -> str:
+    """What to write into the brief, so that a search counts what is ordered; '' where there is nothing."""
+    if not found.changes:
+        return ""
+    told = [f"{_change(each)} (now {exact(each.now)}; {WHY.get(each.key, ONLY_ROOM)})" for each in found.changes]
+    return f"So that a search counts what is ordered for such a wall, write in the brief {listed(told)}."
+
+
+def missed_line(found: AsTakenOff) -> str:
+    """The same for the terminal, in one line; '' where the target is not missed."""
+    if not found.missed:
+        return ""
+    told = [_change(each) for each in found.changes]
+    words = missed_words(found).replace("²", "2").replace("As", "as", 1).rstrip(".")
+    return f"{found.name}: {words}" + (f"; the brief counts it with {listed(told)}" if told else "")
+
+
+def verdict(found: AsTakenOff) -> str:
+    """The target as taken off in a word; '' where it is not known."""
+    if found.u_taken is None or found.target is None:
+        return ""
+    return "missed" if found.missed else "met"
+
+
+def _change(change: Change) -> str:
+    return f"{change.key} = {exact(change.then)}"
+
+
+def taken_off_section(found: AsTakenOff | str) -> Section:
+    """Each share and number of ties as a sum, both values of U, and what to change. A text: why nothing is counted."""
+    if isinstance(found, str):
+        return Section(TITLE, (Text(f"{SHARES.split(' Here')[0]} They could not be counted: {found}."),))
+    parts: list[Part] = [Text(SHARES), _compared(found)]
+    if found.u_taken is None:
+        parts.append(Text(f"U as taken off is not given: {found.reason}."))
+    parts += [Text(each) for each in (missed_words(found), change_words(found)) if each]
+    if found.members:
+        parts += [Heading("How it is counted"), *(_step(each) for each in found.members), Text(FACE, True)]
+    return Section(TITLE, tuple(parts))
+
+
+def _step(of: Members) -> Step:
+    face = number(of.face_m2, 3)
+    if of.ties:
+        (_, count), *_ = of.counted
+        return Step(f"Layer {of.layer}, {of.role}: ties per m² of its own face", f"{count:.0f} / {face}", _taken(of))
+    terms = " + ".join(f"{number(value, 3)} ({what})" for what, value in of.counted)
+    title = f"Layer {of.layer}, {of.role}: timber, m² in its own face"
+    return Step(title, f"({terms}) / {face}" if len(of.counted) > 1 else f"{terms} / {face}", _taken(of))
+
+
+def _taken(of: Members) -> str:
+    return _shown(of, of.taken) if math.isfinite(of.taken) else NONE
+
+
+def _shown(of: Members, value: float) -> str:
+    return number(value, 3) if of.ties else percent(value, 2)
+
+
+def _compared(found: AsTakenOff) -> Grid:
+    rows = [
+        (
+            f"layer {each.layer}, {each.role}: {'ties per m²' if each.ties else 'timber'}",
+            number(each.face_m2, 2),
+            _shown(each, each.declared),
+            _taken(each),
+        )
+        for each in found.members
+    ]
+    values = [NONE if each is None else number(each, 4) for each in (found.u_declared, found.u_taken)]
+    rows.append(("U, W/m²K", "", *values))
+    if found.target is not None:
+        asked = f"at most {exact(found.target)} W/m²K"
+        known = found.u_declared is not None
+        declared = NONE if not known else "met" if found.u_declared <= found.target else "missed"
+        rows.append((asked, "", declared, verdict(found) or NONE))
+    heads = ("", "own face, m²", "as declared", "as taken off")
+    totals = 1 if found.target is None else 2
+    return Grid("As declared and as taken off", heads, tuple(rows), totals=totals, widths=(4, 1.4, 1.4, 1.4))
+
+
+def taken_off_table(found: AsTakenOff) -> Table:
+    """The same for the workbook, with the keys of the build-up that hold what is counted, for `wallfront check`."""
+    columns = (
+        Column("Layer", WHOLE, 7),
+        Column("Role", width=18),
+        Column("What", width=30),
+        Column("Own face, m2", TWO, 11),
+        Column("Counted, m2 or pieces", TWO, 12),
+        Column("As declared", FOUR, 12),
+        Column("As taken off", FOUR, 12),
+        Column("Key in the build-up", width=22),
+        Column("Key as declared", FIVE, 15),
+        Column("Key as taken off", FIVE, 15),
+    )
+    rows = tuple(_row(each) for each in found.members)
+    total = (None, "U, W/m2K", "", None, None, found.u_declared, found.u_taken, "", None, None)
+    reason = "" if found.u_taken is not None else f"U as taken off is not given: {found.reason}"
+    above = (("Wall", found.name), ("Build-up", found.digest), ("U at most, W/m2K", found.target))
+    notes = tuple(filter(None, (missed_words(found), change_words(found), reason, SHARES, FACE)))
+    return Table("U as taken off", columns, rows, above, total, notes)
+
+
+def _row(of: Members) -> tuple[Cell, ...]:
+    counted = math.fsum(value for _, value in of.counted)
+    key, declared, then = of.key or ("", None, None)
+    taken, then = (each if each is not None and math.isfinite(each) else None for each in (of.taken, then))
+    what = "ties per m2" if of.ties else "timber, share of the face"
+    return (of.layer, of.role, what, of.face_m2, counted, of.declared, taken, key, declared, then)
