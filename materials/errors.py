@@ -29,8 +29,10 @@ def read_toml(path: Path) -> dict:
         raise InputError(f"{path}: no such file") from None
     except IsADirectoryError:
         raise InputError(f"{path}: is a folder; expected a TOML file") from None
-    except (OSError, UnicodeDecodeError) as error:
-        raise InputError(f"{path}: cannot be read as UTF-8 text ({error})") from None
+    except UnicodeDecodeError as error:
+        raise InputError(f"{path}: cannot be read as UTF-8 text: byte {error.start + 1} is none of it") from None
+    except OSError as error:
+        raise InputError(f"{path}: cannot be read ({error.strerror or error})") from None
     return parse_toml(text, str(path))
 
 
@@ -91,9 +93,13 @@ def _expected(fault: dict) -> str:
     if isinstance(value, str) and fault["type"] in ("float_parsing", "float_type"):
         hint = "write decimals with a point, and" if "," in value else "write it"
         return f"expected a number; {hint} without quotes or unit"
+    if fault["type"] in LIMITS:
+        key, words = LIMITS[fault["type"]]
+        limit, found = fault["ctx"][key], fault["ctx"].get("actual_length")
+        return f"expected {words}".format(limit=f"{limit:g}", s="" if limit == 1 else "s", found=found)
     for said, meant in TOML_WORDS.items():
         message = re.sub(said, meant, message)
-    return message[0].lower() + message[1:] if message.startswith("Input should") else message
+    return message
 
 
 def _where(loc: tuple, names: dict[tuple, str]) -> str:
@@ -112,8 +118,24 @@ def _where(loc: tuple, names: dict[tuple, str]) -> str:
 # The alternatives of a value ("float | list") that pydantic names after the key.
 BRANCH = re.compile(r"(float|int|str|bool|constrained-\w+|tuple|tuple\[.*\]|function-\w+\[.*\])")
 
+# Kinds of faults with a limit: where pydantic keeps it, and how it is told.
+LIMITS = {
+    "greater_than": ("gt", "more than {limit}"),
+    "greater_than_equal": ("ge", "at least {limit}"),
+    "less_than": ("lt", "less than {limit}"),
+    "less_than_equal": ("le", "at most {limit}"),
+    "too_short": ("min_length", "at least {limit} value{s}, found {found}"),
+    "too_long": ("max_length", "at most {limit} value{s}, found {found}"),
+}
+
 # What pydantic calls by Python's names, in those of a TOML file.
-TOML_WORDS = {r"valid dictionary or instance of \w+": "table", r"valid tuple": "list", r"^Tuple": "list"}
+TOML_WORDS = {
+    r"valid dictionary or instance of \w+": "table",
+    r"valid tuple": "list",
+    r"^Tuple": "list",
+    r"^Input should be a valid integer": "expected a whole number",
+    r"^Input should be (a )?(valid )?": r"expected \1",
+}
 
 _MODELS: dict[str, type[BaseModel]] = {}
 

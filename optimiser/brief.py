@@ -59,11 +59,14 @@ SLOT_KEYS = {  # keys of a slot that speak of its members, and the slots that ha
 }
 
 
+Goal = Annotated[Number, Field(gt=0, le=10)]  # W/m2K; a sheet of plasterboard alone loses less than the upper end
+
+
 class Target(Checked):
     """The transmittance to reach [W/m2K], and further targets for fronts of their own."""
 
-    u_value: Positive
-    also: tuple[Positive, ...] = ()
+    u_value: Goal
+    also: tuple[Goal, ...] = ()
 
     @property
     def all(self) -> tuple[float, ...]:
@@ -150,13 +153,14 @@ class Framing(Checked):
     plates: Annotated[Whole, Field(ge=0, le=6)] = 2
     nogging_rows: Annotated[Whole, Field(ge=0, le=10)] = 0
     openings_fraction: Share = 0.0
+    further_fraction: Share = 0.0  # studs at corners and ends of runs, plates of low storeys: see the order's count
     fraction: Share | None = None
 
     def extra_fraction(self, width_mm: float, spacing_mm: float) -> float:
-        """Share of the area [-] taken by plates, noggings and openings on top of the studs' own."""
+        """Share of the area [-] taken by plates, noggings, openings and what else stands on top of the studs' own."""
         plates = self.plates * width_mm / self.height_mm
         noggings = self.nogging_rows * width_mm / self.height_mm * (1 - width_mm / spacing_mm)
-        return plates + noggings + self.openings_fraction
+        return plates + noggings + self.openings_fraction + self.further_fraction
 
 
 class TieSpec(Checked):

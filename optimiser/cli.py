@@ -226,8 +226,11 @@ def prove(
 def _proven(study: Path, quiet: bool, tolerance: float | None = None, workers: int | None = None) -> dict[str, Any]:
     """Prove a study's front with a progress bar; returns `numeric` of its study.json."""
     from .printing_numeric import proof_progress
+    from .search import files
     from .search.numeric_front import prove_study
 
+    if study.is_dir():
+        files.check_writable(study)
     with proof_progress(quiet) as watch, naming(study):
         return prove_study(study, tolerance, workers, watch)
 
@@ -357,6 +360,12 @@ def main() -> None:
         app(prog_name="wallfront")
     except InputError as error:
         print(f"wallfront: {error}", file=sys.stderr)
+        sys.exit(UNUSABLE)
+    except BrokenPipeError:  # whoever read the answer has enough
+        sys.stderr.close()
+        sys.exit(NO)
+    except OSError as error:  # a disk that is full, a folder that went away
+        print(f"wallfront: {error.filename or 'a file'}: {error.strerror or error}", file=sys.stderr)
         sys.exit(UNUSABLE)
     except KeyboardInterrupt:
         print("wallfront: stopped", file=sys.stderr)

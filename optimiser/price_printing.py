@@ -33,7 +33,9 @@ def price_list(found: PriceList, as_json: bool = False, export: Path | None = No
         }
         print(json.dumps(out, ensure_ascii=False))
         return
-    print(f"{found.path}: {len(found.products)} products of {len(suppliers)} suppliers, {len(found.faults)} faults")
+    counts = ((found.products, "product"), (suppliers, "supplier"), (found.faults, "fault"))
+    products, sellers, faults = (f"{len(each)} {word}{'' if len(each) == 1 else 's'}" for each, word in counts)
+    print(f"{found.path}: {products} of {sellers}, {faults}")
     if found.mapping:
         print(f"read by its mapping {found.mapping}")
     for name in found.passed_over:

@@ -22,32 +22,46 @@ from .ordering.counting import bears, stud_height, tie_rows
 from .ordering.runs import heights
 from .ordering.take_off import TakeOff
 
-HEIGHT_STEP, TIE_STEP, TARGET_STEP = 10.0, 5.0, 0.0005  # mm, mm, W/m2K: to what a proposal is rounded
+SHARE_STEP, TIE_STEP, TARGET_STEP = 0.001, 5.0, 0.0005  # -, mm, W/m2K: to what a proposal is rounded
+MOST_FURTHER = 0.4
 TOLERANCE = 1e-9
 
-FRAMING_HEIGHT, TIE_SPACING, TARGET = "[framing] height_mm", "[tie] vertical_spacing_mm", "[target] u_value"
+THROUGHOUT = ("studs", "noggings", "battens", "ties")  # counted as if there were no openings: as dense beside them
+
+FURTHER, TIE_SPACING, TARGET = "[framing] further_fraction", "[tie] vertical_spacing_mm", "[target] u_value"
 
 
 @dataclass(frozen=True)
 class Members:
     """The members of one layer: timber as a share of its face [-], or ties as a number per m2 of it.
 
-    face_m2: the layer's own face, its runs from corner to corner times the storeys' heights, less openings. counted:
-    by item of the take-off, m2 of that face; of ties their number. key: of the build-up, with what it holds and what
-    it would hold as taken off; None for a frame given by its share, which counts as it is given.
+    face_m2: the layer's own face, its runs from corner to corner times the storeys' heights, less openings; whole_m2:
+    with them. counted: by item of the take-off, m2 of timber; of ties their number. What is counted throughout the
+    whole face is as dense beside the openings; the rest stands in the face that is left. key: of the build-up, with
+    what it holds and what it would hold as taken off; None for a frame given by its share, which counts as given.
     """
 
     layer: int  # number from 1, outside first
     role: str
     ties: bool
     face_m2: float
+    whole_m2: float
     counted: tuple[tuple[str, float], ...]
     declared: float
     key: tuple[str, float, float] | None = None
 
     @property
     def taken(self) -> float:
-        return math.fsum(value for _, value in self.counted) / self.face_m2 if self.face_m2 else math.inf
+        if not self.face_m2:
+            return math.inf
+        return math.fsum(
+            value / (self.whole_m2 if self.throughout(what) else self.face_m2) for what, value in self.counted
+        )
+
+    @staticmethod
+    def throughout(what: str) -> bool:
+        """Whether an item is counted through the openings too."""
+        return what in THROUGHOUT
 
 
 @dataclass(frozen=True)
@@ -103,17 +117,19 @@ def _members(wall: BuildUp, taken: TakeOff) -> tuple[Members, ...]:
     batch = batch_of(wall, parts_of(wall))
     found = []
     for at in range(last_vented(wall) + 1, len(wall.layers)):
-        layer, face = wall.layers[at], taken.faces_m2[at]
+        layer, face, whole = wall.layers[at], taken.faces_m2[at], taken.whole_faces_m2[at]
         items = [each for each in taken.items if each.layer == at + 1]
         if layer.tie is not None:
             number = float(sum(each.count or 0 for each in items if each.what == "ties"))
             spacing, given = tie_frames(wall.layers, at)[0].spacing_mm, layer.tie.vertical_spacing_mm
-            key = ("vertical_spacing_mm", given, 1e6 * face / (number * spacing)) if number else None
-            found.append(Members(at + 1, layer.role, True, face, (("ties", number),), 1e6 / (spacing * given), key))
+            key = ("vertical_spacing_mm", given, 1e6 * whole / (number * spacing)) if number else None
+            found.append(
+                Members(at + 1, layer.role, True, face, whole, (("ties", number),), 1e6 / (spacing * given), key)
+            )
         elif layer.frame is not None:
             counted = tuple((each.what, each.face_m2) for each in items if each.face_m2)
             share = float(batch.member_of(at).fraction[0])
-            timber = Members(at + 1, layer.role, False, face, counted, share)
+            timber = Members(at + 1, layer.role, False, face, whole, counted, share)
             found.append(replace(timber, key=_extra(layer.frame, timber)))
     return tuple(found)
 
@@ -167,7 +183,7 @@ def _u_of(wall: BuildUp) -> tuple[float | None, str | None]:
 
 
 def _changes(wall: BuildUp, brief: Brief, told: AsTakenOff) -> tuple[Change, ...]:
-    """Ties as close as they come without another row; then the framing's height, over which U spreads the plates.
+    """Ties as close as they come without another row; then the framing's further share of timber.
 
     Neither changes what the take-off counts. Where they do not suffice, a target that leaves room.
     """
@@ -177,12 +193,12 @@ def _changes(wall: BuildUp, brief: Brief, told: AsTakenOff) -> tuple[Change, ...
         if closest is not None:
             found.append(Change(TIE_SPACING, layer.tie.vertical_spacing_mm, closest))
             tied = _with_layer(tied, at, "tie", vertical_spacing_mm=closest)
-    height = _spread(tied, brief, told.u_taken)
-    if height is None:
+    further = _further(tied, brief, told.u_taken)
+    if further is None:
         then = math.floor(told.target * told.u_declared / told.u_taken / TARGET_STEP + TOLERANCE) * TARGET_STEP
         return (Change(TARGET, told.target, round(then, 6)),)
-    if height < brief.framing.height_mm:
-        found.append(Change(FRAMING_HEIGHT, brief.framing.height_mm, height))
+    if further > brief.framing.further_fraction:
+        found.append(Change(FURTHER, brief.framing.further_fraction, further))
     return tuple(found)
 
 
@@ -202,8 +218,8 @@ def _closest(wall: BuildUp, at: int, brief: Brief) -> float | None:
     return closest if closest < tie.vertical_spacing_mm else None
 
 
-def _spread(wall: BuildUp, brief: Brief, u_value: float) -> float | None:
-    """The greatest framing height [mm] with which U is no less than a value; None where no height is."""
+def _further(wall: BuildUp, brief: Brief, u_value: float) -> float | None:
+    """The least further share of timber [-] with which U is no less than a value; None where none is."""
     framing = brief.framing
     frames = [
         at
@@ -211,20 +227,21 @@ def _spread(wall: BuildUp, brief: Brief, u_value: float) -> float | None:
         if layer.frame is not None and layer.frame.fraction is None and bears(wall, at)
     ]
     if _reaches(wall, u_value):
-        return framing.height_mm
-    if framing.fraction is not None or not frames or not framing.plates + framing.nogging_rows:
+        return framing.further_fraction
+    if framing.fraction is not None or not frames:
         return None
 
-    def spread(steps: int) -> BuildUp:
-        high, changed = framing.model_copy(update={"height_mm": steps * HEIGHT_STEP}), wall
+    def with_more(steps: int) -> BuildUp:
+        changed = wall
         for at in frames:
-            frame = wall.layers[at].frame
-            extra = high.extra_fraction(frame.width_mm, frame.spacing_mm)
+            extra = wall.layers[at].frame.extra_fraction + steps * SHARE_STEP
             changed = _with_layer(changed, at, "frame", extra_fraction=extra)
         return changed
 
-    steps = _last(lambda steps: _reaches(spread(steps), u_value), math.ceil(framing.height_mm / HEIGHT_STEP))
-    return steps * HEIGHT_STEP if steps and _u_of(spread(steps))[0] is not None else None
+    steps = 1 + _last(lambda steps: not _reaches(with_more(steps), u_value), round(MOST_FURTHER / SHARE_STEP))
+    if _u_of(with_more(steps))[0] is None or not _reaches(with_more(steps), u_value):
+        return None
+    return round(framing.further_fraction + steps * SHARE_STEP, 6)
 
 
 def _reaches(wall: BuildUp, u_value: float) -> bool:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
-from .as_taken_off import FRAMING_HEIGHT, TIE_SPACING, AsTakenOff, Change, Members
+from .as_taken_off import FURTHER, TIE_SPACING, AsTakenOff, Change, Members
 from .calculation.records import NONE, Grid, Heading, Part, Section, Step, Text, exact, listed, number, percent
 from .ordering.tables import TWO, WHOLE, Cell, Column, Table
 
@@ -16,12 +17,12 @@ SHARES = (
     "stand in the same calculation."
 )
 FACE = (
-    "A layer's own face: its runs from corner to corner times the storeys' heights, less the openings. Studs and ties "
-    "are not taken off for openings, neither in the order nor here: all of them are taken to stand beside the "
-    "openings, with the members round openings on top, which is the safe side."
+    "A layer's own face: its runs from corner to corner times the storeys' heights; in brackets less the openings. "
+    "Studs, noggings, battens and ties are counted as if there were no openings, and so are as dense beside them; "
+    "plates, corner studs and members round openings all stand in what is left."
 )
 WHY = {
-    FRAMING_HEIGHT: "the height over which U spreads plates and noggings; the order counts them by storey",
+    FURTHER: "studs at corners and ends of runs, and plates by storey, as the order counts them",
     TIE_SPACING: "as many rows are placed",
 }
 ONLY_ROOM = "no key of the brief counts all that is ordered"
@@ -81,13 +82,19 @@ def taken_off_section(found: AsTakenOff | str) -> Section:
 
 
 def _step(of: Members) -> Step:
-    face = number(of.face_m2, 3)
+    whole, left = number(of.whole_m2, 3), number(of.face_m2, 3)
     if of.ties:
         (_, count), *_ = of.counted
-        return Step(f"Layer {of.layer}, {of.role}: ties per m² of its own face", f"{count:.0f} / {face}", _taken(of))
-    terms = " + ".join(f"{number(value, 3)} ({what})" for what, value in of.counted)
-    title = f"Layer {of.layer}, {of.role}: timber, m² in its own face"
-    return Step(title, f"({terms}) / {face}" if len(of.counted) > 1 else f"{terms} / {face}", _taken(of))
+        return Step(f"Layer {of.layer}, {of.role}: ties per m² of its own face", f"{count:.0f} / {whole}", _taken(of))
+    through = [(what, value) for what, value in of.counted if of.throughout(what)]
+    rest = [(what, value) for what, value in of.counted if not of.throughout(what)]
+    sums = [_over(terms, face) for terms, face in ((through, whole), (rest, left)) if terms]
+    return Step(f"Layer {of.layer}, {of.role}: timber, m² in its own face", " + ".join(sums), _taken(of))
+
+
+def _over(terms: Sequence[tuple[str, float]], face: str) -> str:
+    told = " + ".join(f"{number(value, 3)} ({what})" for what, value in terms)
+    return f"({told}) / {face}" if len(terms) > 1 else f"{told} / {face}"
 
 
 def _taken(of: Members) -> str:
@@ -102,7 +109,7 @@ def _compared(found: AsTakenOff) -> Grid:
     rows = [
         (
             f"layer {each.layer}, {each.role}: {'ties per m²' if each.ties else 'timber'}",
-            number(each.face_m2, 2),
+            f"{number(each.whole_m2, 2)} ({number(each.face_m2, 2)})",
             _shown(each, each.declared),
             _taken(each),
         )
@@ -115,9 +122,9 @@ def _compared(found: AsTakenOff) -> Grid:
         known = found.u_declared is not None
         declared = NONE if not known else "met" if found.u_declared <= found.target else "missed"
         rows.append((asked, "", declared, verdict(found) or NONE))
-    heads = ("", "own face, m²", "as declared", "as taken off")
+    heads = ("", "own face (less openings), m²", "as declared", "as taken off")
     totals = 1 if found.target is None else 2
-    return Grid("As declared and as taken off", heads, tuple(rows), totals=totals, widths=(4, 1.4, 1.4, 1.4))
+    return Grid("As declared and as taken off", heads, tuple(rows), totals=totals, widths=(3.6, 2.2, 1.4, 1.4))
 
 
 def taken_off_table(found: AsTakenOff) -> Table:
@@ -127,6 +134,7 @@ def taken_off_table(found: AsTakenOff) -> Table:
         Column("Role", width=18),
         Column("What", width=30),
         Column("Own face, m2", TWO, 11),
+        Column("Less openings, m2", TWO, 11),
         Column("Counted, m2 or pieces", TWO, 12),
         Column("As declared", FOUR, 12),
         Column("As taken off", FOUR, 12),
@@ -135,7 +143,7 @@ def taken_off_table(found: AsTakenOff) -> Table:
         Column("Key as taken off", FIVE, 15),
     )
     rows = tuple(_row(each) for each in found.members)
-    total = (None, "U, W/m2K", "", None, None, found.u_declared, found.u_taken, "", None, None)
+    total = (None, "U, W/m2K", "", None, None, None, found.u_declared, found.u_taken, "", None, None)
     reason = "" if found.u_taken is not None else f"U as taken off is not given: {found.reason}"
     above = (("Wall", found.name), ("Build-up", found.digest), ("U at most, W/m2K", found.target))
     notes = tuple(filter(None, (missed_words(found), change_words(found), reason, SHARES, FACE)))
@@ -147,4 +155,4 @@ def _row(of: Members) -> tuple[Cell, ...]:
     key, declared, then = of.key or ("", None, None)
     taken, then = (each if each is not None and math.isfinite(each) else None for each in (of.taken, then))
     what = "ties per m2" if of.ties else "timber, share of the face"
-    return (of.layer, of.role, what, of.face_m2, counted, of.declared, taken, key, declared, then)
+    return (of.layer, of.role, what, of.whole_m2, of.face_m2, counted, of.declared, taken, key, declared, then)

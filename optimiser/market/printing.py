@@ -50,11 +50,16 @@ def fronts(found: SupplierFronts, currency: str) -> None:
     proof = "complete" if found.complete else "not proven complete"
     console.print(f"[bold]Suppliers[/bold], U at most {found.target:g}: {found.walls} walls on the front ({proof})")
     if found.fronts:
-        console.print(_front_table(found, currency))
+        left, more = _front_tables(found, currency)
+        console.print(left)
         console.print(
-            "[dim]stay: walls of the front that remain. more: for each wall of the front, against the least among the "
-            "walls left that are no worse in the other objectives: median/worst, and how many find none left. "
-            "least: how much the lowest of all goes up. volume: share of the front's dominated volume.[/dim]"
+            "[dim]stay: walls of the front that remain. least: how much the lowest of all goes up. volume: share of "
+            "the front's dominated volume.[/dim]\n"
+        )
+        console.print(more)
+        console.print(
+            "[dim]more: for each wall of the front, against the least among the walls left that are no worse in the "
+            "other objectives: median/worst, and how many find none left.[/dim]"
         )
     else:
         console.print("one supplier sells all that the brief lets in: there is nothing to compare")
@@ -70,35 +75,44 @@ def fronts(found: SupplierFronts, currency: str) -> None:
         console.print(f"[dim]kept in every comparison, the brief holds its place: {_safe('; '.join(kept))}[/dim]")
 
 
-def _front_table(found: SupplierFronts, currency: str) -> Any:
-    """A row for every case; of those that leave no wall the reason is told below."""
+def _front_tables(found: SupplierFronts, currency: str) -> Iterator[Any]:
+    """Two tables that a narrow terminal holds: what is left of the front, and what the walls left cost more.
+
+    A row for every case; of those that leave no wall the reason is told below.
+    """
     keys = found.objectives
     compared = [key for key in keys if key != "thickness_mm"] or list(keys)
-    table = _table("", "\nwalls", "\nstay")
-    table.columns[0].no_wrap = True
+    left = _table("", "\nwalls", "\nstay", *(f"least\n{UNITS[key][0]}" for key in keys), "\nvolume")
+    more = _table("")
     for key in compared:
         name, unit, _ = UNITS[key]
-        table.add_column(f"more {name}\n{unit or f'{currency}/m2'}", justify="right")
-        table.add_column("none\nleft", justify="right")
-    for key in keys:
-        table.add_column(f"least\n{UNITS[key][0]}", justify="right")
-    table.add_column("\nvolume", justify="right")
+        more.add_column(f"more {name}\n{unit or f'{currency}/m2'}", justify="right")
+        more.add_column("none\nleft", justify="right")
     groups = {"left out": found.without} | {f"{each} by one alone": found.alone(each) for each in found.categories}
-    for title, rows in groups.items():
-        table.add_row(f"[bold]{title}[/bold]")
-        for each in rows:
-            table.add_row(*_front_cells(each, keys, compared))
-    return table
+    for table, cells in (
+        (left, lambda each: _left_cells(each, keys)),
+        (more, lambda each: _more_cells(each, compared)),
+    ):
+        table.columns[0].no_wrap = True
+        for title, rows in groups.items():
+            table.add_row(f"[bold]{title}[/bold]")
+            for each in rows:
+                table.add_row(_safe(each.case.supplier), *cells(each))
+        yield table
 
 
-def _front_cells(each: SupplierFront, keys: Sequence[str], compared: Sequence[str]) -> list[str]:
-    cells = [_safe(each.case.supplier), str(len(each)), str(each.losses.stay if each.losses else 0)]
+def _left_cells(each: SupplierFront, keys: Sequence[str]) -> list[str]:
+    cells = [str(len(each)), str(each.losses.stay if each.losses else 0)]
     if each.losses is not None and len(each):
-        for key in compared:
-            cells += _more(each.losses.like_for_like[key], UNITS[key][2])
         cells += [_signed(each.losses.best[key], UNITS[key][2]) for key in keys]
         cells.append("" if each.losses.volume is None else f"{each.losses.volume:.1%}")
     return cells
+
+
+def _more_cells(each: SupplierFront, compared: Sequence[str]) -> list[str]:
+    if each.losses is None or not len(each):
+        return []
+    return [cell for key in compared for cell in _more(each.losses.like_for_like[key], UNITS[key][2])]
 
 
 def _more(told: Any, digits: int) -> list[str]:

@@ -10,7 +10,7 @@ from typing import Any
 
 from materials.errors import InputError
 
-from ..search.files import write_text
+from ..search.files import check_writable, write_text
 from ..search.study import Study, open_study, to_csv
 from . import printing
 from .break_even_study import break_evens, keep_break_evens, kept_break_evens, part_of, plain
@@ -31,6 +31,8 @@ def report(
     row = study.row(wall) if wall is not None else None
     if out is not None and out.exists():
         raise InputError(f"{out}: exists; name a new file")
+    if out is not None:
+        check_writable(out.absolute().parent)
     workers = workers or study.brief.search.workers
     target = study.brief.target.u_value if row is None else row["target"]
     currency = study.brief.prices.currency

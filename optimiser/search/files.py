@@ -127,8 +127,15 @@ def check_replaceable(folder: Path) -> None:
     parent = folder.resolve().parent
     if not parent.is_dir():
         raise InputError(f"{folder}: the folder {parent} does not exist")
-    if not os.access(parent, os.W_OK):
-        raise InputError(f"{folder}: {parent} cannot be written to")
+    check_writable(parent)
+
+
+def check_writable(folder: Path) -> None:
+    """InputError where nothing can be written into a folder: better told before hours of work than after."""
+    try:
+        Path(tempfile.mkdtemp(dir=folder, prefix=".try.")).rmdir()
+    except OSError as error:
+        raise InputError(f"{folder}: cannot be written to ({error.strerror or error})") from None
 
 
 def replace_folder(folder: Path, fill: Callable[[Path], None]) -> None:

@@ -272,9 +272,10 @@ class Study:
 def open_study(folder: Path) -> Study:
     """Read a study folder; InputError when it is none, or of another version."""
     folder = Path(folder)
-    summary = files.read_json(folder / files.MARK)
+    summary = None if folder.is_file() else files.read_json(folder / files.MARK)
     if not isinstance(summary, dict):
-        raise InputError(f"{folder}: is no study (expected {files.MARK}, front.csv and buildups/)")
+        what = "" if folder.is_dir() else " but a file" if folder.is_file() else ", there is nothing there"
+        raise InputError(f"{folder}: is no study{what} (expected a folder with {files.MARK}, front.csv and buildups/)")
     if summary.get("version") != VERSION:
         raise InputError(f"{folder}: study version {summary.get('version')!r}; this program reads version {VERSION}")
     later = ("stability", *COLUMNS_PROVEN)  # earlier studies have none

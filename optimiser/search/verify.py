@@ -56,6 +56,8 @@ def verify(
     folder: Path, draws: int = 1_000_000, seed: int = 1, watch: Callable[[str, int], None] | None = None
 ) -> Verdict:
     """Verify a study folder. draws: walls drawn from the whole space, and as many near the front, for each target."""
+    if not (folder / "study.json").is_file():
+        raise InputError(f"{folder}: is no study (expected a folder with study.json, front.csv and buildups/)")
     brief = read_brief(folder / "brief.toml")
     catalogue = load_catalogue()
     choices = Choices(brief, catalogue, pricing_of(brief, folder, catalogue)[0])

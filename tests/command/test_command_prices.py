@@ -53,7 +53,7 @@ def test_the_example_of_the_template_is_a_product_once_its_sign_is_taken_away(wa
     (tmp_path / "list.csv").write_text(text.replace("# example", "example"), encoding="utf-8")
     found = wallfront("prices", tmp_path / "list.csv")
     assert found.code == 0, found.out
-    assert "1 products of 1 suppliers" in found.out
+    assert "1 product of 1 supplier" in found.out
 
 
 def test_calls_that_make_no_sense_are_told(wallfront, tmp_path):
@@ -96,7 +96,7 @@ def test_a_supplier_s_own_list_is_summed_up_with_what_has_lapsed(wallfront, tmp_
     found = wallfront("prices", own_list(tmp_path))
     assert found.code == 0, found
     lines = found.out.splitlines()
-    assert lines[0].endswith("trade.csv: 2 products of 1 suppliers, 0 faults")
+    assert lines[0].endswith("trade.csv: 2 products of 1 supplier, 0 faults")
     assert "read by its mapping trade.toml" in lines
     assert "prices in EUR: Made-up Trade 2" in lines
     assert "  a-1: valid until 2020-12-31" in lines and "a-2" not in found.out
@@ -121,7 +121,7 @@ def test_a_list_is_rewritten_in_our_own_columns(wallfront, tmp_path, name):
     found = wallfront("prices", own_list(tmp_path), "--export", tmp_path / name)
     assert found.code == 0 and f"written to {tmp_path / name}" in found.out
     again = wallfront("prices", tmp_path / name)
-    assert again.code == 0 and "2 products of 1 suppliers, 0 faults" in again.out and "mapping" not in again.out
+    assert again.code == 0 and "2 products of 1 supplier, 0 faults" in again.out and "mapping" not in again.out
     assert "exists" in told_once(wallfront("prices", tmp_path / "trade.csv", "--export", tmp_path / name))
 
 

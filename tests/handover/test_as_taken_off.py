@@ -19,7 +19,7 @@ from materials.catalogue import load_catalogue
 from materials.models import Material
 from optimiser.brief import Brief
 from optimiser.buildup import BuildUp, parse_buildup, to_toml
-from optimiser.handover.as_taken_off import FRAMING_HEIGHT, TARGET, TIE_SPACING, AsTakenOff, as_taken_off
+from optimiser.handover.as_taken_off import FURTHER, TARGET, TIE_SPACING, AsTakenOff, as_taken_off
 from optimiser.handover.calculation.page import calculation_html
 from optimiser.handover.calculation.print import calculation_pdf
 from optimiser.handover.calculation.records import Step, Text
@@ -60,11 +60,13 @@ def test_the_share_of_timber_by_hand():
 
 
 def test_openings_and_members_round_them_by_hand():
-    """5 m2 of openings: 47.92 m2 of face, every stud still there, and 2 % of that face round them."""
+    """5 m2 of openings leave 47.92 m2 of face. The studs stand in the whole face; corner studs, plates and 2 % round
+    the openings in what is left of it.
+    """
     framing = {"height_mm": 2700.0, "plates": 2, "openings_fraction": 0.02}
     wall = single(extra_fraction=2 * 45 / 2700 + 0.02)
     (frame,) = fed_back(wall, brief(RECTANGLE | {"openings_m2": 5.0}, framing=framing)).members
-    assert frame.taken == pytest.approx((6.6969 + 0.02 * 47.92) / 47.92)
+    assert frame.taken == pytest.approx(99.18 * 0.045 / 52.92 + (10.44 + 39.20) * 0.045 / 47.92 + 0.02)
 
 
 def test_ties_per_m2_by_count():
@@ -169,15 +171,23 @@ def test_faces_that_openings_take_are_told():
     assert all(cell is None or math.isfinite(cell) for row in numbers(full) for cell in row)
 
 
+def high_ties() -> BuildUp:
+    """Ties 600 mm high every 620 mm: 5 rows in a storey of 2.7 m stand every 540 mm."""
+    wall = twin()
+    tied = wall.layers[4].tie.model_copy(update={"height_mm": 600.0, "vertical_spacing_mm": 620.0})
+    layers = (*wall.layers[:4], wall.layers[4].model_copy(update={"tie": tied}), *wall.layers[5:])
+    return wall.model_copy(update={"layers": layers})
+
+
 @pytest.mark.parametrize(
     ("wall", "openings", "words"),
     [
-        (single(), 17.0, "layer 1 (outer frame): the timber that is counted leaves no room between openings"),
-        (twin(), 14.0, "layer 5 (gap): the ties that are counted stand closer than they are high"),
+        (single(), 18.4, "layer 1 (outer frame): the timber that is counted leaves no room between openings"),
+        (high_ties(), 0.0, "layer 5 (gap): the ties that are counted stand closer than they are high"),
         (twin(), 5.0, None),
     ],
 )
-def test_little_room_between_openings_is_told(wall, openings, words):
+def test_little_room_is_told(wall, openings, words):
     found = fed_back(wall, brief({"length_m": 2.0, "width_m": 2.0, "openings_m2": openings}), 0.2)
     assert found.reason == words
     assert (found.u_taken is None) == (words is not None)
@@ -189,7 +199,7 @@ def test_little_room_between_openings_is_told(wall, openings, words):
 def changed(wall: BuildUp, given: Brief, found: AsTakenOff) -> tuple[BuildUp, Brief]:
     """Brief and wall as a search makes them after the change."""
     then = {each.key: each.then for each in found.changes}
-    framing = given.framing.model_copy(update={"height_mm": then.get(FRAMING_HEIGHT, given.framing.height_mm)})
+    framing = given.framing.model_copy(update={"further_fraction": then.get(FURTHER, given.framing.further_fraction)})
     layers = []
     for layer in wall.layers:
         if layer.tie is not None and TIE_SPACING in then:
@@ -208,7 +218,7 @@ def changed(wall: BuildUp, given: Brief, found: AsTakenOff) -> tuple[BuildUp, Br
 def test_after_the_change_the_search_counts_what_is_ordered_and_no_more_is(wall, house):
     given = brief(house)
     found = missing(wall, given)
-    assert found.missed and {each.key for each in found.changes} <= {FRAMING_HEIGHT, TIE_SPACING}
+    assert found.missed and {each.key for each in found.changes} <= {FURTHER, TIE_SPACING}
     again = fed_back(*changed(wall, given, found))
     assert [each.counted for each in again.members] == [each.counted for each in found.members]
     assert again.u_taken == pytest.approx(found.u_taken, rel=1e-12)
@@ -222,8 +232,9 @@ def test_ties_come_closer_without_another_row():
     assert (spacing.now, spacing.then) == (1200, 875)
 
 
-def test_where_no_plates_are_spread_the_target_leaves_room():
-    given = brief(RECTANGLE, framing={"plates": 0})
+def test_where_no_further_share_can_be_given_the_target_leaves_room():
+    """A frame given by its share counts as it is given; what more the ties take no key of the framing holds."""
+    given = brief(RECTANGLE, framing={"fraction": 0.14})
     wall = single(extra_fraction=0.0)
     found = missing(wall, given)
     (change,) = found.changes

@@ -56,15 +56,15 @@ MESSAGES = {
     ),
     "a target of nothing": (
         TEXT.replace("u_value = 0.105", "u_value = 0"),
-        "brief.toml: target, u_value = 0: input should be greater than 0",
+        "brief.toml: target, u_value = 0: expected more than 0",
     ),
     "an infinite limit": (
         TEXT.replace("max_thickness_mm = 620", "max_thickness_mm = inf"),
-        "brief.toml: limits, max_thickness_mm = inf: input should be a finite number",
+        "brief.toml: limits, max_thickness_mm = inf: expected a finite number",
     ),
     "a negative depth": (
         TEXT.replace("min_load_bearing_depth_mm = 120", "min_load_bearing_depth_mm = -1"),
-        "brief.toml: limits, min_load_bearing_depth_mm = -1: input should be greater than or equal to 0",
+        "brief.toml: limits, min_load_bearing_depth_mm = -1: expected at least 0",
     ),
     "an unknown key": (
         TEXT.replace("max_thickness_mm", "max_thicknes_mm"),
@@ -76,7 +76,7 @@ MESSAGES = {
     ),
     "a number of storeys in quotes": (
         TEXT.replace("storeys = 2", 'storeys = "2"'),
-        "brief.toml: house, storeys = '2': input should be a valid integer",
+        "brief.toml: house, storeys = '2': expected a whole number",
     ),
     "more openings than wall": (
         TEXT.replace("openings_m2 = 31.0", "openings_m2 = 3100"),
@@ -162,11 +162,11 @@ MESSAGES = {
     ),
     "no price list": (
         TEXT.replace('"demo:hollin-timber.csv"', ""),
-        "brief.toml: prices, lists: list should have at least 1 item after validation, not 0",
+        "brief.toml: prices, lists: expected at least 1 value, found 0",
     ),
     "a budget of nothing": (
         TEXT + "\n[search]\npopulation = 1\n",
-        "brief.toml: search, population = 1: input should be greater than or equal to 8",
+        "brief.toml: search, population = 1: expected at least 8",
     ),
 }
 

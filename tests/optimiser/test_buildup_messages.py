@@ -26,23 +26,23 @@ MESSAGES = {
     ),
     "a truth value": (
         HEAD + BOARD.replace("22", "true"),
-        "wall.toml: layer 1 (sheathing), thickness_mm = true: input should be a valid number",
+        "wall.toml: layer 1 (sheathing), thickness_mm = true: expected a number",
     ),
     "negative thickness": (
         HEAD + BOARD.replace("22", "-22"),
-        "wall.toml: layer 1 (sheathing), thickness_mm = -22: input should be greater than or equal to 0",
+        "wall.toml: layer 1 (sheathing), thickness_mm = -22: expected at least 0",
     ),
     "infinite": (
         HEAD + BOARD.replace("22", "inf"),
-        "wall.toml: layer 1 (sheathing), thickness_mm = inf: input should be a finite number",
+        "wall.toml: layer 1 (sheathing), thickness_mm = inf: expected a finite number",
     ),
     "not a number": (
         HEAD + BOARD.replace("22", "nan"),
-        "wall.toml: layer 1 (sheathing), thickness_mm = nan: input should be a finite number",
+        "wall.toml: layer 1 (sheathing), thickness_mm = nan: expected a finite number",
     ),
     "huge": (
         HEAD + BOARD.replace("22", "1e300"),
-        "wall.toml: layer 1 (sheathing), thickness_mm = 1e+300: input should be less than or equal to 5000",
+        "wall.toml: layer 1 (sheathing), thickness_mm = 1e+300: expected at most 5000",
     ),
     "thousands of digits": (HEAD + BOARD.replace("22", "1" * 5000), "wall.toml: holds a number too long to be read"),
     "material missing": (
@@ -92,14 +92,14 @@ MESSAGES = {
     ),
     "outside neither vented nor exposed": (
         HEAD.replace("vented", "vent") + BOARD,
-        "wall.toml: outside = 'vent': input should be 'vented' or 'exposed'",
+        "wall.toml: outside = 'vent': expected 'vented' or 'exposed'",
     ),
     "outside missing": ('name = "w"\n' + BOARD, "wall.toml: outside is missing"),
     "empty file": ("", "wall.toml: is empty; expected name, outside and at least one [[layer]]"),
     "no layer": (HEAD, "wall.toml: layer is missing"),
     "an empty list of layers": (HEAD + "layer = []\n", "wall.toml: expected at least one [[layer]]"),
-    "layer for [[layer]]": (HEAD + "[layer]\nrole = 'x'\n", "wall.toml: layer: input should be a list"),
-    "a layer that is no table": (HEAD + "layer = [3]\n", "wall.toml: layer 1 = 3: input should be a table"),
+    "layer for [[layer]]": (HEAD + "[layer]\nrole = 'x'\n", "wall.toml: layer: expected a list"),
+    "a layer that is no table": (HEAD + "layer = [3]\n", "wall.toml: layer 1 = 3: expected a table"),
     "layers for layer": (
         HEAD + BOARD.replace("[[layer]]", "[[layers]]"),
         'wall.toml: layers: unknown key (nearest: "layer"); every layer is a [[layer]]',

@@ -293,15 +293,15 @@ REFUSED = {
     ),
     "no length": (
         {"length_m": 0, "width_m": 8},
-        "house.toml: length_m = 0: input should be greater than or equal to 0.001",
+        "house.toml: length_m = 0: expected at least 0.001",
     ),
     "millimetres": (
         {"length_m": 11400, "width_m": 8},
-        "house.toml: length_m = 11400: input should be less than or equal to 10000",
+        "house.toml: length_m = 11400: expected at most 10000",
     ),
     "an unknown side fixed": (
         {"length_m": 10, "width_m": 8, "fixed": "middle"},
-        "house.toml: fixed = 'middle': input should be 'outside' or 'inside'",
+        "house.toml: fixed = 'middle': expected 'outside' or 'inside'",
     ),
     "both heights": (
         {"length_m": 10, "width_m": 8, "storey_height_m": 2.5, "storey_heights_m": [2.5]},
@@ -313,7 +313,7 @@ REFUSED = {
     ),
     "a height in millimetres": (
         {"length_m": 10, "width_m": 8, "storey_heights_m": [2.7, 2700]},
-        "house.toml: storey_heights_m 2 = 2700: input should be less than or equal to 100",
+        "house.toml: storey_heights_m 2 = 2700: expected at most 100",
     ),
     "no heights": (
         {"length_m": 10, "width_m": 8, "storey_heights_m": []},

@@ -116,9 +116,10 @@ def _plates(wall: BuildUp, layers: Sequence[int], brief: Brief | None) -> str:
             how = f"{framing.plates} × {width} / {high}"
             if framing.nogging_rows:
                 how += f" + {framing.nogging_rows} × {width} / {high} × (1 − {width} / {exact(frame.spacing_mm)})"
-            how += f" + {exact(framing.openings_fraction)} = {number(extra, 5)}"
+            further = f" + {exact(framing.further_fraction)}" if framing.further_fraction else ""
+            how += f" + {exact(framing.openings_fraction)}{further} = {number(extra, 5)}"
         told.append(f"{how} in {at + 1}")
-    return f"; plates, noggings and members round openings besides: {listed(told)}"
+    return f"; plates, noggings, members round openings and further ones besides: {listed(told)}"
 
 
 def _frame_extra(wall: BuildUp, at: int) -> float:

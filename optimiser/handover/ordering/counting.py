@@ -149,8 +149,14 @@ def _frame(at: Placed, layer: int, frame: Frame, framing: Framing, practice: Pra
     high = framing.height_mm / 1000
     area = at.area_m2
     plates, noggings = framing.plates / high, framing.nogging_rows / high * (1 - width / spacing)
-    round_openings = frame.extra_fraction / width - plates - noggings
-    score = {"studs": area / spacing, "corner studs": 0.0, "plates": area * plates, "noggings": area * noggings}
+    further = framing.further_fraction / width
+    round_openings = frame.extra_fraction / width - plates - noggings - further
+    score = {
+        "studs": area / spacing,
+        "corner studs": area * further,
+        "plates": area * plates,
+        "noggings": area * noggings,
+    }
     score["round openings"] = area * round_openings
     loose = {"round openings": at.net(layer) * framing.openings_fraction / width}
     return Counted(_joined(found), loose, score)

@@ -14,7 +14,7 @@ from .take_off import TakeOff
 
 WHY = {
     "studs": "counted run by run and storey by storey; the score spreads them over the area",
-    "corner studs": "at the corners; not in the score",
+    "corner studs": "at the corners; the score has the brief's further share",
     "plates": "run by run; the score has them at the brief's framing height, on the outer faces",
     "noggings": "bay by bay",
     "round openings": "by the same share, of the layer's own face",

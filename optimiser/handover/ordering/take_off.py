@@ -50,6 +50,7 @@ class TakeOff:
     roles: tuple[str, ...]
     figures: CostFigures  # per m2
     faces_m2: tuple[float, ...]  # by layer: its own face as built, less openings
+    whole_faces_m2: tuple[float, ...]  # with them
     rules: tuple[str, ...] = RULES
 
 
@@ -84,4 +85,5 @@ def take_off(
         roles=tuple(each.role for each in wall.layers),
         figures=told,
         faces_m2=tuple(at.net(layer) for layer in range(len(wall.layers))),
+        whole_faces_m2=tuple(at.gross(layer) for layer in range(len(wall.layers))),
     )
