@@ -59,7 +59,7 @@ def test_the_share_of_members_is_what_the_trade_knows(study):
 
 
 def test_walls_meet_the_target_with_the_timber_and_ties_that_are_ordered(study):
-    """What the search counts is what the order counts: U as taken off is within 1 % of it for walls all over the front."""
+    """What the search counts is what the order counts: U as taken off is within 1 % of it all over the front."""
     for row in study.rows[:: max(len(study.rows) // 12, 1)]:
         wall = study.buildup(row["id"])
         found = as_taken_off(wall, study.brief, take_off(wall, study.brief, study.pricing), row["target"])
