@@ -15,6 +15,7 @@ from pathlib import Path
 
 from materials.errors import InputError
 
+from ..breaks import TOLERANCE
 from ..buildup import BuildUp, to_toml
 from ..cells import NumericHeat, numeric_heat
 from ..judge import Judgement, judge
@@ -23,10 +24,10 @@ from ..search.study import Study
 from ..soundness.verdicts import Demands
 from .as_taken_off import AsTakenOff, as_taken_off
 from .drawing.title import Title
-from .filling.sheet import FillingSheet
+from .filling.sheet import FillingSheet, digest_of
+from .ordering.order import Order, order_of
+from .ordering.tables import MARK_LABEL, MARK_WORDS
 from .ordering.take_off import TakeOff
-
-TOLERANCE = 0.002  # of the numeric proof, as a share of U
 
 
 class Chosen:
@@ -48,7 +49,7 @@ class Chosen:
     def numeric(self) -> NumericHeat | None:
         """The wall by conduction; None where it has no repeating cell, which the sheet then says."""
         try:
-            return numeric_heat(self.wall, tolerance=TOLERANCE)
+            return numeric_heat(self.wall, tolerance=TOLERANCE)  # that of `check --numeric`: one figure in both
         except InputError:
             return None
 
@@ -66,13 +67,21 @@ class Chosen:
         except InputError as error:
             return str(error)
 
-    @property
+    @cached_property
+    def order(self) -> Order:
+        return order_of(self.taken, self.brief.transport)
+
+    @cached_property
     def filling(self) -> FillingSheet:
-        return self.taken.filling
+        """With the bags that the order brings."""
+        from .filling.ordered import with_order
+
+        return with_order(self.taken.filling, self.order)
 
     @property
     def title(self) -> Title:
-        return Title(wall=self.wall_id, name=self.brief.name, u_value=self.judged.u_value)
+        mark = digest_of(self.wall)
+        return Title(wall=self.wall_id, name=self.brief.name, u_value=self.judged.u_value, mark=mark)
 
 
 def _drawings(chosen: Chosen) -> Mapping[str, bytes]:
@@ -119,12 +128,10 @@ def _calculation_print(chosen: Chosen) -> Mapping[str, bytes]:
 
 
 def _order(chosen: Chosen) -> Mapping[str, bytes]:
-    from .ordering.order import order_of
     from .ordering.order_files import order_files
 
     told = chosen.as_taken
-    order = order_of(chosen.taken, chosen.brief.transport)
-    return order_files(order, told if isinstance(told, AsTakenOff) else None)
+    return order_files(chosen.order, told if isinstance(told, AsTakenOff) else None)
 
 
 def _filling(chosen: Chosen) -> Mapping[str, bytes]:
@@ -146,7 +153,8 @@ def _bim(chosen: Chosen) -> Mapping[str, bytes]:
 
 
 def _build_up(chosen: Chosen) -> Mapping[str, bytes]:
-    return {f"{chosen.wall_id}.toml": to_toml(chosen.wall, chosen.study.catalogue).encode()}
+    mark = f"# {MARK_LABEL}: {digest_of(chosen.wall)} {MARK_WORDS}\n"
+    return {f"{chosen.wall_id}.toml": (mark + to_toml(chosen.wall, chosen.study.catalogue)).encode()}
 
 
 DOCUMENTS: Mapping[str, Callable[[Chosen], Mapping[str, bytes]]] = {

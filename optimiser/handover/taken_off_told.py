@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from .as_taken_off import FURTHER, TIE_SPACING, AsTakenOff, Change, Members
 from .calculation.records import NONE, Grid, Heading, Part, Section, Step, Text, exact, listed, number, percent
-from .ordering.tables import TWO, WHOLE, Cell, Column, Table
+from .ordering.tables import MARK_LABEL, TWO, WHOLE, Cell, Column, Table
 
 TITLE = "The same wall as taken off"
 SHARES = (
@@ -145,7 +145,7 @@ def taken_off_table(found: AsTakenOff) -> Table:
     rows = tuple(_row(each) for each in found.members)
     total = (None, "U, W/m2K", "", None, None, None, found.u_declared, found.u_taken, "", None, None)
     reason = "" if found.u_taken is not None else f"U as taken off is not given: {found.reason}"
-    above = (("Wall", found.name), ("Build-up", found.digest), ("U at most, W/m2K", found.target))
+    above = (("Wall", found.name), (MARK_LABEL, found.digest), ("U at most, W/m2K", found.target))
     notes = tuple(filter(None, (missed_words(found), change_words(found), reason, SHARES, FACE)))
     return Table("U as taken off", columns, rows, above, total, notes)
 

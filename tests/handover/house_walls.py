@@ -28,6 +28,14 @@ MATERIALS = [
         density_max_kg_m3=65,
         waste_fraction=0.01,
     ),
+    Material(
+        key="glass",
+        name="glass",
+        kind="loose fill",
+        conductivity_w_mk=0.034,
+        density_by_depth=(DepthDensity(depth_mm=500, density_kg_m3=32),),
+        waste_fraction=0.02,
+    ),
     Material(key="strand", name="strand", kind="board", conductivity_w_mk=0.13, density_kg_m3=650, waste_fraction=0.1),
     Material(key="foil", name="foil", kind="membrane", sd_m=5, mass_kg_m2=0.2, waste_fraction=0.1, airtight=True),
     Material(key="wool", name="wool", kind="batt", conductivity_w_mk=0.036, density_kg_m3=40, waste_fraction=0.07),
@@ -51,6 +59,7 @@ PRODUCTS = [
     sold("stud-100", "stud", 2.5, "m", thickness_mm=100, width_mm=45, supplier="Tarn Timber"),
     sold("batten-40", "stud", 1.0, "m", thickness_mm=40, width_mm=50, pack="piece", pack_contents=4.0),
     sold("flock-bag", "flock", 1.2, "kg", pack="bag", pack_contents=12.5, minimum_order=125),
+    sold("glass-bag", "glass", 2.1, "kg", pack="bag", pack_contents=15),
     sold("strand-12", "strand", 6.0, thickness_mm=12, pack="sheet", pack_contents=3.125),
     sold("foil-roll", "foil", 0.8, pack="roll", pack_contents=75, minimum_order=75),
     sold("wool-40", "wool", 4.0, thickness_mm=40, pack="pack", pack_contents=8),
@@ -107,6 +116,26 @@ def single(**more: Any) -> BuildUp:
     """One frame of 200 mm, foil and lining: its outer face is the frame's."""
     foil = {"role": "airtight layer", "material": "foil", "thickness_mm": 0.0}
     return wall(frame(**more), foil, {"role": "lining", "material": "plaster", "thickness_mm": 12.5})
+
+
+def parted() -> BuildUp:
+    """Two frames with two fills, a board at the gap between them, and ties through that board."""
+    tie = {
+        "material": "plate",
+        "thickness_mm": 12.0,
+        "height_mm": 200.0,
+        "vertical_spacing_mm": 1200.0,
+        "overlap_mm": 60.0,
+    }
+    return wall(
+        frame(200),
+        {"role": "outer gap board", "material": "strand", "thickness_mm": 12.0},
+        {"role": "gap", "material": "glass", "thickness_mm": 90.0, "tie": tie},
+        frame(100, fill="glass", role="inner frame"),
+        {"role": "airtight layer", "material": "foil", "thickness_mm": 0.0},
+        {"role": "lining", "material": "plaster", "thickness_mm": 12.5},
+        name="parted",
+    )
 
 
 def twin(**inner: Any) -> BuildUp:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import openpyxl
 import pytest
-from house_walls import LIBRARY, RECTANGLE, brief, frame, single, twin, wall
+from house_walls import LIBRARY, RECTANGLE, brief, frame, parted, single, twin, wall
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -70,6 +70,43 @@ def test_bags_stand_for_kg(tmp_path):
     found = as_filled(written(tmp_path, enter=lambda row: {"Went in, bags": row["Bags"]}), twin())
     assert found.passes
     assert found.kg == pytest.approx(filling_sheet(twin(), brief(HOUSE)).kg, rel=1e-3)
+
+
+@pytest.mark.parametrize("kind", ["csv", "xlsx"])
+def test_each_fill_is_read_back_for_itself(tmp_path, kind):
+    """All of the flock went in, half of the glass: the glass alone is short."""
+    sheet = filling_sheet(parted(), brief(HOUSE))
+
+    def enter(row):
+        return {"Went in, kg": float(row["Kg"]) * (0.5 if row["Fill"] == "glass" else 1)}
+
+    found = as_filled(written(tmp_path, parted(), enter, kind), parted())
+    assert {each.fill for each in found.below} == {"glass"} and len(found.by_fill["flock"]) == len(
+        [each for each in sheet.chambers if each.void == 1]
+    )
+    told = found.as_json()["fills"]
+    assert told["flock"]["kg"] == pytest.approx(sheet.kg_of(1)) and told["glass"]["kg"] == pytest.approx(
+        sheet.kg_of(2) / 2
+    )
+    sums = {row[1]: row[3] for row in as_filled_table(found).sums}
+    assert sums == pytest.approx({name: each["kg"] for name, each in told.items()})
+    words = as_filled_words(found)
+    assert words[1].startswith(f"flock: {sheet.kg_of(1):.1f} kg in ") and words[2].startswith("glass: ")
+
+
+def test_sheets_printed_before_fills_were_named_still_read(tmp_path):
+    """No column of fills, and the mark of the build-up under its older label."""
+    path = written(tmp_path, parted())
+    rows = list(csv.reader(io.StringIO(path.read_text(encoding="utf-8"))))
+    head = next(number for number, row in enumerate(rows) if "Chamber" in row)
+    at = rows[head].index("Fill")
+    older = [[*row[:at], *row[at + 1 :]] if number >= head else row for number, row in enumerate(rows)]
+    older = [["Build-up", row[1]] if row[0] == "Mark of the build-up" else row for row in older]
+    out = io.StringIO()
+    csv.writer(out).writerows(older)
+    path.write_text(out.getvalue(), encoding="utf-8")
+    found = as_filled(path, parted())
+    assert found.passes and set(found.by_fill) == {"flock", "glass"}
 
 
 def test_a_chamber_below_its_limit_settles(tmp_path):
@@ -178,11 +215,11 @@ def test_every_fault_is_told_at_once_with_its_place(tmp_path):
     )
     told = faults(tmp_path, lambda row: next(entered))
     assert len(told) == 5
-    assert 'row 7, "Went in, kg" is empty: expected kg here, or bags in "Went in, bags"; 0 where' in told[0]
-    assert "row 8, \"Went in, kg\" = 'many': expected a number of 0 or more" in told[1]
-    assert 'row 9, "Went in, bags" = \'1\': "Went in, kg" is filled in too' in told[2]
-    assert 'row 10, "Openings in it, m2" is empty: expected the m2 of openings in it, 0 where' in told[3]
-    assert "row 10, \"Went in, kg\" = '-3': expected a number of 0 or more" in told[4]
+    assert 'row 11, "Went in, kg" is empty: expected kg here, or bags in "Went in, bags"; 0 where' in told[0]
+    assert "row 12, \"Went in, kg\" = 'many': expected a number of 0 or more" in told[1]
+    assert 'row 13, "Went in, bags" = \'1\': "Went in, kg" is filled in too' in told[2]
+    assert 'row 14, "Openings in it, m2" is empty: expected the m2 of openings in it, 0 where' in told[3]
+    assert "row 14, \"Went in, kg\" = '-3': expected a number of 0 or more" in told[4]
     assert all(str(tmp_path) in each for each in told)
 
 
@@ -190,7 +227,7 @@ def test_every_fault_is_told_at_once_with_its_place(tmp_path):
 def test_what_was_printed_may_not_be_changed(tmp_path, name):
     changed = {"Mark": "abcabcabcabc", "Chamber": "F1-W9-S1-C1"}.get(name, "1.5")
     told = faults(tmp_path, lambda row: {"Went in, kg": row["Kg"]} | ({name: changed} if row["Order"] == "1" else {}))
-    assert len(told) == 1 and "row 7" in told[0] and "were changed" in told[0]
+    assert len(told) == 1 and "row 11" in told[0] and "were changed" in told[0]
 
 
 def test_a_sheet_of_another_wall_is_refused(tmp_path):
@@ -208,22 +245,24 @@ def test_too_much_to_be_true(tmp_path):
 def test_missing_and_double_rows(tmp_path):
     path = written(tmp_path)
     lines = path.read_text(encoding="utf-8").splitlines()
-    path.write_text("\n".join([*lines[:6], lines[6], lines[6], *lines[8:]]), encoding="utf-8")
+    path.write_text("\n".join([*lines[:10], lines[10], lines[10], *lines[12:]]), encoding="utf-8")
     with pytest.raises(InputError) as error:
         as_filled(path, twin())
     first, second = str(error.value).splitlines()
-    assert "row 8, \"Chamber\" = 'F1-W1-S1-C1': is already in row 7" in first
+    assert "row 12, \"Chamber\" = 'F1-W1-S1-C1': is already in row 11" in first
     assert "holds 3 chambers; 4 were printed on it" in second
 
 
 def test_missing_columns_and_headings(tmp_path):
     path = written(tmp_path)
     text = path.read_text(encoding="utf-8")
-    path.write_text(text.replace("Went in, bags", "Bags in").replace("Build-up", "Buildup"), encoding="utf-8")
+    path.write_text(
+        text.replace("Went in, bags", "Bags in").replace("Mark of the build-up", "Buildup"), encoding="utf-8"
+    )
     with pytest.raises(InputError) as error:
         as_filled(path, twin())
     assert 'the column "Went in, bags" is missing' in str(error.value)
-    assert 'the row "Build-up" above the table is missing' in str(error.value)
+    assert 'the row "Mark of the build-up" above the table is missing' in str(error.value)
     path.write_text("a,b,c\n1,2,3\n", encoding="utf-8")
     with pytest.raises(InputError, match="expected a filling sheet"):
         as_filled(path, twin())

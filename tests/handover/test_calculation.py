@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from calculated_walls import WALLS, built, plated
 from drawn_walls import layer, stud, twin
+from house_walls import brief, pricing
 
 import optimiser
 from materials.catalogue import load_catalogue
@@ -24,15 +26,17 @@ from optimiser.handover.calculation.records import (
     Facts,
     Grid,
     Heading,
-    Items,
     Section,
+    Signature,
     Step,
     Text,
 )
 from optimiser.handover.calculation.sheet import calculation, drawing_of
+from optimiser.handover.documents import Chosen
 from optimiser.handover.filling.sheet import digest_of
 from optimiser.heat import steady
 from optimiser.judge import judge
+from optimiser.numeric_figures import numeric_figures
 from optimiser.pricing import Pricing
 
 DEMO = Path(optimiser.__file__).parent / "demo"
@@ -130,8 +134,9 @@ def test_plates_are_told_as_the_framing_gives_them(demo):
     extra = framing.extra_fraction(45, 600)
     wall = built(layer("frame", "blown", 200, frame=stud(extra_fraction=extra)), layer("board", "osb", 12))
     found = section(calculation(judge(wall), demo[0]), "U-value by hand")
-    caption = grid(found, "Shares a").caption
-    how = re.search(r"besides: (.*) = (0\.\d{5}) in 1$", caption)
+    assert grid(found, "Shares a").caption == "Shares a: vertical members every 600 mm"
+    (words,) = [each.words for each in found.parts if isinstance(each, Text) and each.words.startswith("Of shares a")]
+    how = re.search(r"besides: (.*) = (0\.\d{5}) in 1\.$", words)
     assert typed(how[1]) == pytest.approx(extra) and float(how[2]) == pytest.approx(extra, abs=5e-6)
 
 
@@ -215,10 +220,18 @@ def test_strength_is_told_case_by_case():
 def test_fill_rules_and_cautions_once():
     document = calculation(judge(full_wall()))
     assert grid(section(document, "Blown fill"), "Voids").rows[0][1] == "245"
-    lines = [line for each in document.sections[-1].parts if isinstance(each, Items) for line in each.lines]
-    for words in ("Fire is not checked", "licensed engineer", "dust"):
-        assert sum(words in each for each in lines) == 1
-    assert not any("licensed engineer" in str(each) for each in document.sections[:-1])
+    places = {
+        "Not for construction until checked by a licensed person": "What this sheet is of",
+        "Fire is not checked": "What this sheet is of",
+        "protection against moisture belongs to licensed practice": "Moisture",
+        "belongs to a licensed engineer": "Strength",
+        "raises dust": "Blown fill",
+        "check by an electrician": "Blown fill",
+    }
+    for words, place in places.items():
+        assert str(document).count(words) == 1, words
+        assert words in str(section(document, place))
+    assert isinstance(document.sections[0].parts[0], Text)  # it is the first that is read
 
 
 def test_conduction_stands_between_its_bounds():
@@ -304,11 +317,16 @@ def test_head_says_who_asked_for_what(demo):
     brief = demo[0]
     wall = full_wall()
     digests = {"catalogue": "ab" * 32, "list.csv": "cd" * 32}
-    head = facts(calculation(judge(wall), brief, target=0.105, digests=digests).sections[0])
+    document = calculation(judge(wall), brief, target=0.105, digests=digests)
+    head, last = facts(document.sections[0]), facts(document.sections[-1])
     assert brief.name in head["brief"] and "U at most" in head["asked for"]
     assert head["target"] == "at most 0.105 W/m²K: missed"
-    assert head["mark of the build-up"] == digest_of(wall)
-    assert head["mark of the catalogue"] == "ab" * 8 and head["mark of list.csv"] == "cd" * 8
+    assert not [label for label in head if label.startswith("mark of")]
+    assert last["mark of the build-up"] == f"{digest_of(wall)} (stands in every document of this wall)"
+    assert last["mark of the catalogue"] == "ab" * 8 and last["mark of list.csv"] == "cd" * 8
+    assert head["prices as on"] == brief.prices.on.isoformat() and isinstance(
+        document.sections[-1].parts[-1], Signature
+    )
 
 
 def test_numbers_follow_the_briefs_locale(demo):
@@ -323,6 +341,36 @@ def test_drawings_bring_their_own_words():
     first, second = section(found, "Drawing").parts
     assert (first.caption, first.alt) == ("A & B", "cut") and second.alt == "drawing of the wall"
     assert drawing_of("<svg/>").caption == ""
+
+
+def test_heat_is_shared_out_by_name_and_as_the_command_says():
+    """The sheet's fill, studs and ties are those of `check --numeric`, layer by layer."""
+    study = SimpleNamespace(
+        brief=brief(), pricing=pricing(), row=lambda _: {"id": "W-007"}, buildup=lambda _: plated(), summary={}
+    )
+    solved = Chosen(study, "W-007").numeric
+    found = section(calculation(judge(plated()), numeric=solved), "conduction")
+    rows = dict(grid(found, "What the heat passes through").rows)
+    through = numeric_figures(plated()).breaks.through
+    expected = {
+        f"{each.layer} {each.role}: {each.what}": f"{100 * each.of_heat:.1f}\u00a0%"
+        for each in through
+        if each.of_heat < 1
+    }
+    assert rows == {name: share for name, share in expected.items() if not name.endswith(": layer")}
+    assert list(rows)[:2] == ["2 outer frame: fill", "2 outer frame: studs"]
+
+
+@pytest.mark.parametrize("name", WALLS)
+def test_bold_lines_are_short_and_the_result_stays_with_its_working(name: str):
+    document = calculation(judge(WALLS[name]()))
+    bold = [each.caption for one in document.sections for each in one.parts if isinstance(each, Grid)]
+    bold += [each.words for one in document.sections for each in one.parts if isinstance(each, Heading)]
+    assert max(map(len, bold)) < 90
+    parts = section(document, "U-value by hand").parts
+    first = next(at for at, each in enumerate(parts) if each == Heading("Total resistance and U"))
+    result = next(at for at, each in enumerate(parts) if isinstance(each, Step) and each.strong)
+    assert result > first + 1 and all(each.kept for each in parts[first + 1 : result])
 
 
 def test_a_row_must_fit_its_headings():

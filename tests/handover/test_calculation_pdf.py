@@ -12,7 +12,7 @@ import pypdfium2.raw as pdfium
 import pytest
 from calculated_walls import WALLS
 from drawn_walls import twin
-from house_walls import RECTANGLE, brief, pricing, single
+from house_walls import RECTANGLE, brief, parted, pricing, single
 from house_walls import twin as tied
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -264,12 +264,26 @@ def test_filling_sheet_as_pdf_lies_across():
     assert "Went in, kg" in text and "Went in, bags" in text
 
 
+def test_filling_sheet_warns_before_its_first_chamber_and_once():
+    """Cautions above the table, no key of a chamber before them, powers raised, nothing in it smaller than 8 pt."""
+    sheet = filling_sheet(parted(), brief(RECTANGLE))
+    data = filling_pdf(sheet)
+    text = text_of(data)
+    first = min(text.index(each.key) for each in sheet.chambers)
+    for caution in sheet.cautions:
+        assert text.count(caution[:60]) == 1 and text.index(caution[:60]) < first
+    assert text.index("B bay along the run") < first
+    assert "kg/m³" in text and not re.search(r"\bm[23]\b", text)
+    page = pypdfium2.PdfDocument(data)[0].get_textpage()
+    sizes = [pdfium.FPDFText_GetFontSize(page, at) for at in range(page.count_chars() - 40)]  # less the foot
+    assert min(each for each in sizes if each > 1.5) >= 7.99
+
+
 def test_table_section_leaves_out_columns_and_keeps_totals():
     found = table_section(filling_table(filling_sheet(single(), brief(RECTANGLE))), without=("Mark",))
     table = next(each for each in found.parts if isinstance(each, Grid))
     assert "Mark" not in table.heads and table.totals == 1 and table.rows[-1][1] == "In all"
     assert [table.heads[at] for at in table.entered] == [
-        "Openings in it, m2",
         "Went in, kg",
         "Went in, bags",
         "Remark",

@@ -7,14 +7,17 @@ import math
 
 import openpyxl
 import pytest
-from house_walls import L_SHAPE, LIBRARY, RECTANGLE, brief, frame, single, twin, wall
+from house_walls import L_SHAPE, LIBRARY, RECTANGLE, brief, frame, parted, pricing, single, twin, wall
 
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from materials.models import Material
 from optimiser.buildup import parse_buildup, to_toml
 from optimiser.handover.filling.files import filling_files, filling_table
+from optimiser.handover.filling.ordered import with_order
 from optimiser.handover.filling.sheet import digest_of, filling_sheet
+from optimiser.handover.ordering.order import order_of
+from optimiser.handover.ordering.take_off import take_off
 
 
 def test_bags_by_the_exact_example():
@@ -148,6 +151,49 @@ def test_the_mark_of_a_build_up_survives_its_file_and_nothing_else():
     assert set(digest_of(twin())) <= set("abcdefghijklmnop")
 
 
+def test_every_chamber_says_its_fill_and_each_fill_adds_up_alone():
+    """Flock outside a board and glass inside it: kg by hand over the chambers, bags of each for itself."""
+    sheet = filling_sheet(parted(), brief(RECTANGLE))
+    assert sheet.fills == ("flock", "glass")
+    assert {(each.void, each.fill) for each in sheet.chambers} == {(1, "flock"), (2, "glass")}
+    flock, glass = sheet.totals
+    assert flock.kg == pytest.approx(sheet.kg_of(1)) and glass.kg == pytest.approx(sheet.kg_of(2))
+    assert (flock.bags, glass.bags) == tuple(math.ceil(each.kg / 12.5) for each in (flock, glass))
+    table = filling_table(sheet)
+    at = [each.title for each in table.columns]
+    rows = [dict(zip(at, row, strict=True)) for row in table.sums]
+    assert [(row["Chamber"], row["Fill"], row["Kg"], row["Bags"]) for row in rows] == [
+        ("In all", "flock", flock.kg, flock.bags),
+        ("In all", "glass", glass.kg, glass.bags),
+    ]
+    assert [each.title for each in table.columns if each.entered] == ["Went in, kg", "Went in, bags", "Remark"]
+    told = dict((row[0], row[1]) for row in table.above)
+    assert told["Void F2"] == "glass, layers 3, 4"
+    assert all(f"{letter} " in told["Chamber key"] for letter in "FWSBC")
+    assert told["Bags"].endswith("What is left of a bag goes into the next chamber of the same fill.")
+
+
+def test_bags_are_those_of_the_order():
+    """With the waste of list or catalogue, in the packs that are bought."""
+    given = brief(RECTANGLE)
+    order = order_of(take_off(parted(), given, pricing(), wall_id="W-007"), given.transport)
+    sheet = with_order(order.of.filling, order)
+    bought = {each.product.key: each for supplier in order.suppliers for each in supplier.lines}
+    assert [each.bags for each in sheet.totals] == [bought["flock-bag"].packs, bought["glass-bag"].packs]
+    glass = sheet.totals[1]
+    assert glass.bags == math.ceil(glass.kg * 1.02 / 15)  # sold by 15 kg
+    assert glass.words == f"{glass.bags} bags of 15 kg from Quillhaven Stores, waste included"
+    unsold = order_of(take_off(parted(), given, pricing("glass-bag")), given.transport)
+    assert with_order(unsold.of.filling, unsold).totals[1].words == ""
+
+
+def test_two_fills_of_one_name_are_told_apart():
+    twice = parted()
+    named = twice.materials["glass"].model_copy(update={"name": "flock"})
+    twice = twice.model_copy(update={"materials": twice.materials | {"glass": named}})
+    assert filling_sheet(twice, brief(RECTANGLE)).fills == ("flock, flock", "flock, glass")
+
+
 def test_the_sheet_as_a_workbook():
     sheet = filling_sheet(twin(), brief(RECTANGLE), wall_id="W-007")
     files = filling_files(sheet)
@@ -156,11 +202,12 @@ def test_the_sheet_as_a_workbook():
     (page,) = openpyxl.load_workbook(io.BytesIO(files["filling-sheet.xlsx"]))
     values = list(page.iter_rows(values_only=True))
     assert values[0][:2] == ("Wall", "W-007")
-    assert values[1][:2] == ("Build-up", sheet.digest)
+    assert values[1][:3] == ("Mark of the build-up", sheet.digest, "(stands in every document of this wall)")
     heading = next(row for row in values if row[1] == "Chamber")
     first = dict(zip(heading, values[values.index(heading) + 1], strict=True))
     assert first["Kg"] == sheet.chambers[0].kg
     assert first["Went in, kg"] is None and first["Went in, bags"] is None
     text = files["filling-sheet.csv"].decode("utf-8")
     assert text.count("Fire must not run") == 1  # the usual cautions, once
-    assert "bottom up" in text and "cables" in text
+    assert "bottom up" in text and "Cables" in text
+    assert text.index("Fire must not run") < text.index("F1-W1-S1-C1")  # before the first chamber

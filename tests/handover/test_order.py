@@ -10,12 +10,22 @@ from dataclasses import replace
 
 import openpyxl
 import pytest
-from house_walls import L_SHAPE, RECTANGLE, brief, pricing, single, twin
+from house_walls import L_SHAPE, RECTANGLE, brief, parted, pricing, single, twin
 from openpyxl.utils import get_column_letter
 
 from optimiser.handover.ordering.order import Order, order_of, reconciled
 from optimiser.handover.ordering.order_files import order_files, order_tables
-from optimiser.handover.ordering.tables import Column, Table, csv_text, harmless, printed, sheet_names, workbook
+from optimiser.handover.ordering.tables import (
+    MONEY,
+    PRICE,
+    Column,
+    Table,
+    csv_text,
+    harmless,
+    printed,
+    sheet_names,
+    workbook,
+)
 from optimiser.handover.ordering.take_off import take_off
 from optimiser.judge import judge
 from optimiser.locales import writing
@@ -127,14 +137,16 @@ def test_the_workbooks_totals_are_the_scores(house):
     sheet = opened(order_files(order))["By the score"]
     rows = rows_of(sheet, "Layer")
     total, layers = rows[-1], rows[:-1]
-    assert total["All per m2"] == pytest.approx(told.cost_per_m2, rel=1e-9)
-    assert total["All, house"] == pytest.approx(told.cost_per_m2 * area, rel=1e-9)
+    assert total["All per m2, EUR"] == pytest.approx(told.cost_per_m2, rel=1e-9)
+    assert total["All, house, EUR"] == pytest.approx(told.cost_per_m2 * area, rel=1e-9)
     for part in ("Material", "Waste", "Delivery", "Fixings", "Labour"):
-        assert total[f"{part} per m2"] == pytest.approx(getattr(told.cost.by_part, part.lower()), rel=1e-9, abs=1e-9)
-        assert total[f"{part}, house"] == pytest.approx(
-            sum(row[f"{part}, house"] for row in layers), rel=1e-9, abs=1e-9
+        assert total[f"{part} per m2, EUR"] == pytest.approx(
+            getattr(told.cost.by_part, part.lower()), rel=1e-9, abs=1e-9
         )
-    assert total["All, house"] == pytest.approx(sum(row["All, house"] for row in layers), rel=1e-9)
+        assert total[f"{part}, house, EUR"] == pytest.approx(
+            sum(row[f"{part}, house, EUR"] for row in layers), rel=1e-9, abs=1e-9
+        )
+    assert total["All, house, EUR"] == pytest.approx(sum(row["All, house, EUR"] for row in layers), rel=1e-9)
 
 
 def test_the_steps_lead_from_the_score_to_the_order():
@@ -150,6 +162,43 @@ def test_the_steps_lead_from_the_score_to_the_order():
     assert score == pytest.approx((part.material + fixings) * area, rel=1e-9)
     assert steps["In all"].of_the_score == pytest.approx(part.total * area, rel=1e-9)
     assert steps["In all"].money == pytest.approx(order.goods + order.delivery + part.labour * area)
+
+
+def test_what_goes_to_suppliers_is_in_cents_and_in_quantities_that_can_be_ordered():
+    """m3, kg, m2 and m to three decimals, whole pieces; every line to the cent, so each sheet adds up and ties."""
+    order = ordered()
+    book = opened(order_files(order))
+    for supplier in order.suppliers:
+        *rows, total = rows_of(book[f"Order {supplier.supplier}"], "Product")
+        for row, each in zip(rows, supplier.lines, strict=True):
+            for name, exact in (("Needed", each.needed), ("Ordered", each.quantity)):
+                assert row[name] == pytest.approx(exact, abs=1 if each.product.unit == "piece" else 5.1e-4)
+                assert round(row[name], 0 if each.product.unit == "piece" else 3) == row[name]
+            assert row["Ordered"] >= row["Needed"]
+            assert row["Goods, EUR"] == pytest.approx(each.goods, abs=5.1e-3)
+        assert total["Goods, EUR"] == pytest.approx(sum(row["Goods, EUR"] for row in rows), abs=1e-9)
+        assert total["Goods, EUR"] == pytest.approx(supplier.goods, abs=5.1e-3 * len(rows))
+    counted = rows_of(book["Take-off"], "Layer")[:-1]
+    for row, each in zip(counted, order.of.items, strict=True):
+        assert row["Net"] + row["Waste"] == pytest.approx(row["Gross"], abs=1e-9)
+        assert row["Gross"] == pytest.approx(each.gross, abs=1 if each.unit == "piece" else 5.1e-4)
+    exact = rows_of(book["Score and take-off"], "Layer")[:-1]
+    assert [row["Counted, net"] for row in exact] == pytest.approx([each.net for each in order.of.items], rel=1e-12)
+
+
+def test_every_column_of_money_names_its_currency():
+    for table in order_tables(ordered()):
+        for column in table.columns:
+            assert (column.shown in (MONEY, PRICE)) == column.title.endswith(", EUR"), (table.name, column.title)
+
+
+def test_slots_for_ties_are_among_the_rules():
+    """102 ties, each through the board at the gap; a wall without such a board has no such rule."""
+    taken = ordered(parted(), RECTANGLE).of
+    (ties,) = [each.count for each in taken.items if each.what == "ties"]
+    (rule,) = [each for each in taken.rules if "slots" in each]
+    assert rule.startswith(f"Layer 2 (outer gap board): the ties of layer 3 pass through it. {ties} slots")
+    assert not any("slots" in each for each in ordered().of.rules)
 
 
 # Files
@@ -173,7 +222,7 @@ def test_numbers_are_numbers_and_nothing_is_a_formula():
         assert sheet.page_setup.orientation == "landscape"
         assert sheet.print_title_rows
     orders = rows_of(book["Order Tarn Timber"], "Product")
-    assert {type(row["Goods"]) for row in orders} <= {int, float}
+    assert {type(row["Goods, EUR"]) for row in orders} <= {int, float}
     assert book["By the score"].cell(6, 4).number_format == "#,##0.00"
 
 

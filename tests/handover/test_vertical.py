@@ -8,14 +8,16 @@ import xml.etree.ElementTree as ET
 
 import pytest
 from drawn_walls import ALL, EVIL, hostile, serviced, single, twin, uneven
-from house_walls import RECTANGLE, brief
+from house_walls import RECTANGLE, brief, parted
 
 from materials.errors import InputError
 from optimiser.handover.drawing.paper import PX_PER_MM
 from optimiser.handover.drawing.plan import Plan
+from optimiser.handover.drawing.section import section_svg
 from optimiser.handover.drawing.sheet import drawing_svg
 from optimiser.handover.drawing.title import CAUTION, Title, fitted, folded
 from optimiser.handover.drawing.vertical import vertical
+from optimiser.handover.ordering.counting import slotted
 from optimiser.locales import writing
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -157,10 +159,37 @@ def test_every_wall_prints_to_scale_on_its_sheet(name, view):
 
 def test_figures_across_a_break_are_true():
     said = words(drawing_svg(uneven(), framed(), "vertical", scale=10, paper="A4"))
-    assert {"ties 1250", "1095", "4: studs 2565", "chamber 2565", "storey 2700"} <= set(said)
+    assert {"5: ties 1250", "1095", "4: studs 2565", "4 to 6: chamber 2565", "storey 2700"} <= set(said)
     assert any("shortened" in each for each in said)
     whole = words(drawing_svg(uneven(), framed(), "vertical", scale=10, paper="A3"))
     assert not any("shortened" in each for each in whole)
+
+
+@pytest.mark.parametrize("view", ["plan", "vertical"])
+def test_slots_for_ties_in_a_board_at_the_gap_are_noted(view):
+    """The ties of layer 3 pass through layer 2; where no board lies between, nothing is said."""
+    told = " ".join(words(drawing_svg(parted(), framed(), view)))
+    assert "layer 2: slots for the ties of layer 3 cut on site and closed airtight with tape again" in told
+    assert "slots" not in " ".join(words(drawing_svg(uneven(), framed(), view)))
+    assert slotted(parted()) == {2: (1,)} and slotted(uneven()) == {}
+
+
+def test_layer_numbers_stand_apart():
+    """At 1:10 the numbers of thin layers keep a digit's width between them."""
+    root = ET.fromstring(drawing_svg(uneven(), framed(), "vertical", scale=10))
+    tags = sorted((float(each.get("x")), each.text) for each in root.iter(f"{SVG}text") if each.get("class") == "tag")
+    assert [said for _, said in tags] == [str(each) for each in range(1, len(uneven().layers) + 1)]
+    for (x0, one), (x1, other) in itertools.pairwise(tags):
+        assert x1 - x0 - (len(one) + len(other)) / 2 * 0.58 * 11 >= 7.9
+
+
+@pytest.mark.parametrize("width", [160, 200, 480])
+def test_layer_numbers_stay_on_a_narrow_drawing(width):
+    """Closer together where there is little room, and never past the left edge."""
+    for wall in (uneven(), twin()):
+        root = ET.fromstring(section_svg(wall, width_px=width))
+        places = [float(each.get("x")) for each in root.iter(f"{SVG}text") if each.get("class") == "tag"]
+        assert places == sorted(places) and places[0] >= 3
 
 
 def test_two_bays_on_plan_whole_where_they_fit_and_shortened_where_not():

@@ -15,6 +15,8 @@ from ...judge import Judgement
 from ...soundness.demands import StrengthDemand
 from ...soundness.places import places_of
 from ...soundness.standing import wall_loads
+from ..drawing.title import CAUTION
+from ..filling.sheet import digest_of
 
 LONGEST = 255  # characters of an IfcLabel or IfcIdentifier (ISO 16739-1)
 INSULATION = ("loose fill", "batt", "insulating board")
@@ -101,6 +103,8 @@ class WallType:
     stored_kgco2_m2: float | None = None
     outside: str | None = None
     weight_kg_m2: float | None = None
+    mark: str | None = None
+    caution: str | None = None
 
 
 def wall_type(judgement: Judgement, brief: Brief | None = None, wall_id: str | None = None) -> WallType:
@@ -132,6 +136,8 @@ def wall_type(judgement: Judgement, brief: Brief | None = None, wall_id: str | N
         stored_kgco2_m2=_known(carbon.stored),
         outside=wall.outside,
         weight_kg_m2=_known(judgement.weight_kg_m2),
+        mark=digest_of(wall),
+        caution=CAUTION,
     )
 
 

@@ -60,6 +60,8 @@ WALL = (
     Term("study_years", "Wallfront_Carbon", "StudyYears", "IfcReal"),
     Term("stored_kgco2_m2", "Wallfront_Carbon", "StoredPerArea", "IfcAreaDensityMeasure"),
     Term("outside", "Wallfront_Wall", "Outside", "IfcLabel"),
+    Term("mark", "Wallfront_Wall", "MarkOfTheBuildUp", "IfcLabel"),
+    Term("caution", "Wallfront_Wall", "Caution", "IfcText"),
     Term("weight_kg_m2", "Wallfront_Wall", "MassPerArea", "IfcAreaDensityMeasure"),
 )
 

@@ -38,6 +38,7 @@ class _Writer:
             "IfcWallType",
             "wall type",
             Name=record.name,
+            Description=record.caution,
             HasPropertySets=sets,
             Tag=record.tag,
             PredefinedType="ELEMENTEDWALL" if record.framed else "STANDARD",

@@ -32,7 +32,8 @@ class Line:
     """Members on one axis and spacing with every way through them; `letter` begins the names of their shares."""
 
     letter: str
-    about: str
+    about: str  # axis and spacing
+    sizes: str  # of the members, with what stands besides
     layers: tuple[int, ...]
     shares: tuple[Share, ...]
     nouns: dict[int, str] = field(default_factory=dict)
@@ -41,7 +42,7 @@ class Line:
     def table(self) -> Grid:
         rows = [(each.key, self._met(each.inside), each.how, number(each.share, 5)) for each in self.shares]
         total = ("", "", "together", number(sum(each.share for each in self.shares), 5))
-        caption = f"Shares {self.letter}: {self.about}"
+        caption = f"Shares {self.letter}: {self.about}"  # its sizes stand before it
         heads = ("share", "through", "how", "of the area")
         return Grid(caption, heads, (*rows, total), words=3, totals=1, widths=(1, 4, 6, 1.4))
 
@@ -71,18 +72,19 @@ def _line(wall: BuildUp, letter: str, layers: tuple[int, ...], brief: Brief | No
     nouns = {at: member_noun(wall.layers[at]) for at in layers}
     frame = _frame(wall, layers[0])
     if frame.fraction is not None:
-        about = f"members of layer {layers[0] + 1}, given as a share of the area"
+        about, sizes = f"members of layer {layers[0] + 1}, given as a share of the area", ""
         found = [
             (frozenset(), 1 - frame.fraction, f"1 − {exact(frame.fraction)}"),
             (frozenset(layers), frame.fraction, f"given: {exact(frame.fraction)}"),
         ]
     else:
         told = [f"{_size(wall, at)} in {at + 1}" for at in layers]
-        about = f"{frame.axis} members every {exact(frame.spacing_mm)} mm: {listed(told)}{_plates(wall, layers, brief)}"
+        about = f"{frame.axis} members every {exact(frame.spacing_mm)} mm"
+        sizes = f"Of shares {letter}: {listed(told)}{_plates(wall, layers, brief)}."
         found = _shares(wall, layers, frame.spacing_mm)
     found = sorted((each for each in found if each[1] > 1e-12), key=lambda each: -each[1])
     shares = tuple(Share(f"{letter}{at}", *each) for at, each in enumerate(found, 1))
-    return Line(letter, about, layers, shares, nouns)
+    return Line(letter, about, sizes, layers, shares, nouns)
 
 
 def _frame(wall: BuildUp, at: int) -> Frame:

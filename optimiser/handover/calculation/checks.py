@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 
 from ...brief import Brief
-from ...cells import NumericHeat
+from ...buildup import AIR, BuildUp
+from ...cells import NumericHeat, name_of
 from ...judge import Judgement
 from ...moisture import air, surface
 from ...soundness import standing
@@ -17,10 +18,12 @@ from ...soundness.moisture import least_reserve
 from ...soundness.verdicts import MONTHS, Demands
 from ...strength.loads import VARIABLE, combinations
 from ...strength.settings import Settings, k_mod
+from .areas import member_noun
 from .records import NONE, UNKNOWN, Facts, Grid, Part, Section, Text, exact, in_print, number, passed, percent
 from .water import water_tables
 
 WHOLE = 0.9999  # of a layer's heat; what takes all of it stands alone there
+MOISTURE = "Preliminary: protection against moisture belongs to licensed practice; local codes govern."
 
 
 def demands_of(brief: Brief | None) -> Demands:
@@ -62,14 +65,26 @@ def numeric_section(judged: Judgement, heat: NumericHeat | None) -> Section:
         pairs.append(("a line of studs, against the wall without it", f"ψ = {number(heat.psi_w_mk, 5)} W/mK"))
     if heat.chi_w_k is not None:
         pairs.append(("a tie, against the wall without it", f"χ = {number(heat.chi_w_k, 6)} W/K"))
-    rows = tuple((name, percent(value)) for name, value in sorted(heat.shares.items()) if value < WHOLE)
+    rows = _shares(judged.wall, heat)
     words = (
         "Steady conduction on a graded grid, refined until U is within the error stated. The combined method's limits "
         "enclose the result."
     )
-    caption = "What the heat of the cell passes through in each layer that members cross"
+    caption = "What the heat passes through in each layer that members cross"
     grids = (Grid(caption, ("part", "of the heat"), rows, widths=(4, 1)),) if rows else ()
     return Section(title, (Text(words), Facts(tuple(pairs)), *grids))
+
+
+def _shares(wall: BuildUp, heat: NumericHeat) -> tuple[tuple[str, str], ...]:
+    """Fill and members of every layer that members cross, outside first, each with its part of the cell's heat."""
+    rows = []
+    for at, layer in enumerate(wall.layers):
+        names = {"air" if layer.material == AIR else "fill": name_of(wall, at)}
+        if layer.frame is not None or layer.tie is not None:
+            names[member_noun(layer)] = name_of(wall, at, True)
+        found = {noun: heat.shares[name] for noun, name in names.items() if heat.shares.get(name, 1.0) < WHOLE}
+        rows += [(f"{at + 1} {layer.role}: {noun}", percent(share)) for noun, share in found.items()]
+    return tuple(rows)
 
 
 def _u(value: float) -> str:
@@ -116,8 +131,12 @@ def moisture_section(judged: Judgement, brief: Brief | None) -> Section:
             + ("" if "mould at the sheathing" in found["margins"] else ", shown, not a limit"),
         ),
     )
-    parts: list[Part] = [Facts(pairs), *(Text(f"Take note: {in_print(each)}.") for each in found["flags"])]
-    parts += [_surface_table(judged), *water_tables(judged)]
+    parts: list[Part] = [
+        Facts(pairs),
+        Text(MOISTURE),
+        *(Text(f"Take note: {in_print(each)}.") for each in found["flags"]),
+    ]
+    parts += [*_surface_table(judged), *water_tables(judged)]
     return Section(title, tuple(parts))
 
 
@@ -125,7 +144,7 @@ def _climate_words(found: dict[str, Any]) -> str:
     return "" if found["climate"] == "given" else ", under the shipped climate, which nobody gave for this wall"
 
 
-def _surface_table(judged: Judgement) -> Grid:
+def _surface_table(judged: Judgement) -> list[Part]:
     """The climate and what it asks of the inside surface; the surface with the wall's own U."""
     conditions = judged.wall.conditions
     climate = climate_of(conditions)
@@ -161,11 +180,11 @@ def _surface_table(judged: Judgement) -> Grid:
         "humidity at it",
         "fRsi needed",
     )
-    caption = (
-        f"Climate and inside surface, fRsi = {number(factor, 3)} with Rsi = {exact(surface_r(conditions))} m²K/W; "
-        f"needed so that the surface stays at or below {percent(surface.LIMIT, 0)}"
+    words = (
+        f"Below, the surface has fRsi = {number(factor, 3)} with Rsi = {exact(surface_r(conditions))} m²K/W; needed is "
+        f"what keeps the humidity at it at or below {percent(surface.LIMIT, 0)}."
     )
-    return Grid(caption, heads, tuple(rows))
+    return [Text(words, quiet=True, kept=True), Grid("Climate and inside surface", heads, tuple(rows))]
 
 
 def strength_section(judged: Judgement, brief: Brief | None) -> Section:
@@ -203,6 +222,7 @@ def strength_section(judged: Judgement, brief: Brief | None) -> Section:
     )
     parts = (
         Facts(pairs),
+        Text(found["caution"]),
         _combination_table(found, settings, service),
         *_case_tables(found),
         Text("Combinations: EN 1990, expression (6.10). Compression with bending: EN 1995-1-1, (6.23) and (6.24)."),
@@ -222,7 +242,8 @@ def _combination_table(found: dict[str, Any], settings: Settings, service: int) 
         if each.name in used
     ]
     heads = ("combination", "permanent", "imposed", "snow", "wind", "kmod")
-    return Grid("Combinations of loads: factor on each characteristic load", heads, tuple(rows))
+    caption = "Combinations of loads: factor on each characteristic load"
+    return Grid(caption, heads, tuple(rows), widths=(3, 1, 1, 1, 1, 1))
 
 
 def _case_tables(found: dict[str, Any]) -> list[Grid]:
@@ -239,7 +260,7 @@ def _case_tables(found: dict[str, Any]) -> list[Grid]:
             for each in held
         )
         caption = "Utilisation by case" + (", continued" if first else "")
-        tables.append(Grid(caption, ("combination", *some), rows, widths=(3, *([2] * len(some)))))
+        tables.append(Grid(caption, ("combination", *some), rows, widths=(5, *([2.2] * len(some)))))
     return tables
 
 
@@ -250,21 +271,23 @@ def fill_section(judged: Judgement) -> Section:
         return Section(title, (Text(f"Not checked: {judged.verdicts.open['fill']}."),))
     reasons = [each["reason"] for each in found["voids"]] + [found["membrane"], found["uneven"]]
     why = [in_print(each) for each in reasons if each]
+    bag = found["kg_m2"] / found["bags_m2"] if found["bags_m2"] else 1.0
     rows = tuple(
         (
             ", ".join(map(str, each["layers"])),
             exact(each["depth_mm"]),
             number(each["density_kg_m3"], 1),
             number(each["kg_m2"], 2),
+            number(each["kg_m2"] / bag, 2),
             str(each["chambers"]),
         )
         for each in found["voids"]
     )
-    heads = ("layers", "depth, mm", "density, kg/m³", "kg/m²", "chambers one above another")
+    heads = ("layers", "depth, mm", "density, kg/m³", "kg/m²", "bags/m²", "chambers one above another")
     parts: list[Part] = [Text(f"Verdict: {passed(found['passes'])}{': ' + '; '.join(why) if why else ''}.")]
     if rows:
         parts.append(Grid("Voids that are blown full: target density by the void's whole depth", heads, rows))
-        parts.append(Text(f"In all {number(found['kg_m2'], 2)} kg/m², {number(found['bags_m2'], 2)} bags per m²."))
+    parts.append(Text(found["caution"]))
     return Section(title, tuple(parts))
 
 

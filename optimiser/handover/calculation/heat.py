@@ -168,11 +168,12 @@ def _air_steps(case: Case) -> list[Part]:
         radiation = float(air.radiative_coefficient())
         convection = 1.0 / case.plain(at) - exchange * radiation
         shown = f"1 / ({number(convection, 4)} + {number(exchange, 4)} × {number(radiation, 4)})"
-        title = (
-            f"Air in layer {at + 1}, heat flow {direction}: R = 1 / (ha + E hr0), ha convection and conduction, E from "
-            f"emissivities {exact(one)} and {exact(two)}, hr0 radiation at 10 °C (ISO 6946, airspaces)"
+        title = f"Air in layer {at + 1}, heat flow {direction}: R = 1 / (ha + E hr0)"
+        note = (
+            f"ha: convection and conduction; E: from emissivities {exact(one)} and {exact(two)}; hr0: radiation at "
+            "10 °C (ISO 6946, airspaces)"
         )
-        found.append(Step(title, shown, f"{number(case.plain(at), 4)} {UNIT}"))
+        found.append(Step(title, shown, f"{number(case.plain(at), 4)} {UNIT}", note=note))
     return found
 
 
@@ -181,7 +182,9 @@ def _limits(case: Case, which: str) -> list[Part]:
     found = paths_of(case)
     parts: list[Part] = []
     if case.lines:
-        parts += [Heading(f"Areas{which}"), *(each.table for each in case.lines)]
+        parts.append(Heading(f"Areas{which}"))
+        for each in case.lines:
+            parts += [Text(each.sizes, kept=True), each.table] if each.sizes else [each.table]
         if len(case.lines) > 1:
             letters = listed([each.letter for each in case.lines])
             parts.append(Text(f"Members of {letters} stand independently of each other: their shares multiply.", True))
@@ -257,10 +260,10 @@ def _mixed(closed: Case, opened: Case, share: float) -> list[Part]:
     found: list[Part] = [
         Heading("Both together"),
         Step(
-            "Weight of the open case (Av − 500) / 1000, from 0 to 1; Av: openings in mm² per m (ISO 6946, slightly "
-            "ventilated air layers)",
+            "Weight of the open case (Av − 500) / 1000",
             f"({exact(opening)} − 500) / 1000",
             number(share, 5),
+            note="from 0 to 1; Av: openings in mm² per m (ISO 6946, slightly ventilated air layers)",
         ),
     ]
     one = steady.transmittance(replace(closed.batch, slight=None))
@@ -283,12 +286,14 @@ def _together(judged: Judgement, batch: WallBatch) -> list[Part]:
         Heading("Total resistance and U"),
         Step("Total resistance R = (R′ + R″) / 2", f"({r_upper} + {r_lower}) / 2", f"R = {r_total} {UNIT}"),
         Step(
-            "Largest relative error e = (R′ − R″) / (2 R); the true value for this geometry lies between both limits",
+            "Largest relative error e = (R′ − R″) / (2 R)",
             f"({r_upper} − {r_lower}) / (2 × {r_total})",
             f"e = {number(100 * heat.relative_error, 2)} %",
+            note="the true value for this geometry lies between both limits",
         ),
     ]
     found += _correction_steps(judged.wall, batch, heat.correction)
+    found = [each if isinstance(each, Heading) else replace(each, kept=True) for each in found]
     if heat.refused:
         found.append(Text(f"U is not given: {heat.refused}."))
         return found
@@ -329,8 +334,9 @@ def _correction_steps(wall: BuildUp, batch: WallBatch, total: float) -> list[Par
         value = float(corrections.air_gap(given.air_gap_level, r_layer, unbridged))
         base = corrections.AIR_GAP[given.air_gap_level]
         sum_ = f"{exact(base)} × ({number(r_layer, 4)} / {number(unbridged, 4)})²"
-        title = f"Air gaps of level {given.air_gap_level} in layer {at + 1}: ΔU″ (R of the layer / R without bridges)²"
-        found.append(Step(title, sum_, f"{number(value, 5)} W/m²K"))
+        title = f"Air gaps of level {given.air_gap_level} in layer {at + 1}"
+        note = "ΔU″ (R of the layer / R without bridges)²"
+        found.append(Step(title, sum_, f"{number(value, 5)} W/m²K", note=note))
         values.append(value)
     for each in given.fastener:
         step, value = _fastener(wall, batch, each, unbridged)
@@ -365,8 +371,6 @@ def _fastener(wall: BuildUp, batch: WallBatch, each, unbridged: float) -> tuple[
         f"{alpha} × {exact(each.conductivity_w_mk)} × {exact(area * 1e6)} × 10⁻⁶ × {exact(each.number_per_m2)} / "
         f"{exact(depth)} × ({number(r_layer, 4)} / {number(unbridged, 4)})²"
     )
-    title = (
-        f"Fasteners in layer {at + 1}: α λ A n / d0 (R of the layer / R without bridges)², A in m² of "
-        f"{exact(each.diameter_mm)} mm across"
-    )
-    return Step(title, sum_, f"{number(value, 5)} W/m²K"), value
+    title = f"Fasteners in layer {at + 1}, {exact(each.diameter_mm)} mm across"
+    note = "α λ A n / d0 (R of the layer / R without bridges)², A in m²"
+    return Step(title, sum_, f"{number(value, 5)} W/m²K", note=note), value

@@ -28,7 +28,7 @@ dd{margin:0;overflow-wrap:anywhere} .step{margin:8px 0;padding-left:12px;border-
 margin-top:44px} .lines div{border-top:1px solid var(--ink);padding-top:4px;color:var(--muted)}
 ul{padding-left:20px;margin:4px 0}
 @media print{body{padding:0;max-width:none} @page{margin:16mm} tr,li,svg,.step,.lines{break-inside:avoid}
-h2,h3,caption{break-after:avoid} .fresh{break-before:page} .scroll{overflow:visible}}
+h2,h3,caption,.kept{break-after:avoid} .fresh{break-before:page} .scroll{overflow:visible}}
 """
 _SCRIPTED = re.compile(r"<\s*script|\bon\w+\s*=|javascript:|<\s*foreignobject", re.IGNORECASE)
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff\ud800-\udfff]")
@@ -63,7 +63,8 @@ def _section(section: Section) -> str:
 
 
 def _text(part: Text) -> str:
-    return f'<p class="quiet">{_words(part.words)}</p>' if part.quiet else f"<p>{_words(part.words)}</p>"
+    named = " ".join(name for name, held in (("quiet", part.quiet), ("kept", part.kept)) if held)
+    return f'<p class="{named}">{_words(part.words)}</p>' if named else f"<p>{_words(part.words)}</p>"
 
 
 def _heading(part: Heading) -> str:
@@ -75,13 +76,18 @@ def _items(part: Items) -> str:
 
 
 def _facts(part: Facts) -> str:
-    return f"<dl>{''.join(f'<dt>{_words(label)}</dt><dd>{_words(value)}</dd>' for label, value in part.pairs)}</dl>"
+    kept = ' class="kept"' if part.kept else ""
+    return (
+        f"<dl{kept}>{''.join(f'<dt>{_words(label)}</dt><dd>{_words(value)}</dd>' for label, value in part.pairs)}</dl>"
+    )
 
 
 def _step(part: Step) -> str:
     shown = f"{_words(part.sum)} = " if part.sum else ""
+    named = f"step{' strong' if part.strong else ''}{' kept' if part.kept else ''}"
+    note = f'<div class="quiet">{_words(part.note)}</div>' if part.note else ""
     return (
-        f'<div class="step{" strong" if part.strong else ""}"><div class="title">{_words(part.title)}</div>'
+        f'<div class="{named}"><div class="title">{_words(part.title)}</div>{note}'
         f'<div>{shown}<span class="result">{_words(part.result)}</span></div></div>'
     )
 

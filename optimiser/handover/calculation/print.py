@@ -15,10 +15,10 @@ from materials.errors import InputError
 
 from ...locales import spelt
 from ..drawing.palette import LIGHT
-from ..filling.files import MARK, filling_table
+from ..filling.files import CLOSED, MARK, STOREY, filling_table
 from ..filling.sheet import FillingSheet
 from ..ordering.tables import TEXT, Cell, Table, spelt_cell
-from .records import NONE, Document, Drawing, Grid, Part, Section, Text
+from .records import NONE, Document, Drawing, Facts, Grid, Part, Section, Text
 
 STANDARD = "ua-1"  # PDF/UA-1, ISO 14289-1: tags, title, language, words for every drawing
 MISSING = "a PDF needs typst: pip install 'wallfront[report]'"
@@ -29,6 +29,7 @@ _PROPERTY = re.compile(r"var\(\s*--[\w-]+\s*,\s*([^()]+)\)")
 _DECIMALS = re.compile(r"0\.0+")
 _NAMED = re.compile(r'the text `"(.*?)"` could not be displayed', re.DOTALL)
 _ESCAPED = re.compile(r"\\u\{([0-9a-fA-F]+)\}")
+_POWER = re.compile(r"\bm([23])\b")
 _BLANK = re.compile(r"[\t\n\r]")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ufdd0-\ufdef\ufffe\uffff\ud800-\udfff]")
 
@@ -42,7 +43,8 @@ TEMPLATE = r"""
 #set text(lang: doc.language, font: "Libertinus Serif", size: 9pt, fill: ink, number-type: "lining",
   number-width: "tabular", hyphenate: false)
 #set par(leading: 0.52em, spacing: 0.7em)
-#set page(paper: "a4", flipped: doc.across, margin: (x: 18mm, top: 16mm, bottom: 18mm), footer: context {
+#set page(paper: "a4", flipped: doc.across, margin: (x: if doc.across { 12mm } else { 18mm }, top: 16mm,
+  bottom: 18mm), footer: context {
   set text(size: 7.5pt, fill: muted)
   doc.foot
   h(1fr)
@@ -55,7 +57,7 @@ TEMPLATE = r"""
 #show heading.where(level: 3): it => block(above: 1.3em, below: 0.7em, sticky: true, text(size: 9.5pt, it.body))
 #show figure: set block(breakable: true, above: 1em, below: 1.1em)
 #show figure.where(kind: table): set figure.caption(position: top)
-#show figure.caption: it => align(left, text(weight: "bold", size: 8.5pt, it.body))
+#show figure.caption: it => block(sticky: true, width: 100%, align(left, text(weight: "bold", size: 8.5pt, it.body)))
 #set figure(numbering: none, supplement: none, gap: 0.5em)
 
 #let columns-of(part) = if part.widths.len() > 0 { part.widths.map(each => each * 1fr) } else {
@@ -63,14 +65,14 @@ TEMPLATE = r"""
 }
 #let side(part, x) = if x < part.words or x in part.wordy + part.entered { left } else { right }
 #let grid-of(part) = figure(kind: table, caption: part.caption, {
-  set text(size: if part.heads.len() > 12 { 6.6pt } else if part.heads.len() > 7 { 7.8pt } else { 8.3pt })
+  set text(size: if part.heads.len() > 7 { 8pt } else { 8.3pt })
   set par(justify: false, leading: 0.42em)
   let last = part.rows.len() - part.totals
   table(
     columns: columns-of(part),
-    inset: (x: 3pt, y: if part.entered.len() > 0 { 5pt } else { 2.4pt }),
+    inset: (x: if part.heads.len() > 12 { 2.4pt } else { 3pt }, y: if part.entered.len() > 0 { 5pt } else { 2.4pt }),
     align: (x, y) => side(part, x) + if y == 0 { bottom } else { top },
-    stroke: (x, y) => if x in part.entered and y > 0 { 0.4pt + muted } else {
+    stroke: (x, y) => if x in part.entered and y > 0 and y <= last { 0.4pt + muted } else {
       (bottom: if y == 0 { 0.6pt + ink } else { 0.3pt + hairline }, top: if y == last + 1 and part.totals > 0 {
         0.6pt + ink
       })
@@ -82,15 +84,19 @@ TEMPLATE = r"""
   )
 })
 #let writers = (
-  Text: part => par(if part.quiet { text(fill: muted, size: 8pt, part.words) } else { part.words }),
+  Text: part => block(sticky: part.kept, par(if part.quiet { text(fill: muted, size: 8pt, part.words) } else {
+    part.words
+  })),
   Heading: part => heading(level: 3, part.words),
   Items: part => list(spacing: 0.6em, ..part.lines.map(each => [#each])),
-  Facts: part => grid(columns: (auto, 1fr), column-gutter: 1.4em, row-gutter: 0.55em,
-    ..part.pairs.map(((label, value)) => (text(fill: muted, label), [#value])).flatten()),
-  Step: part => block(breakable: false, above: 0.9em, below: 0.9em, inset: (left: 7pt),
+  Facts: part => block(sticky: part.kept, breakable: not part.kept, grid(columns: (auto, 1fr), column-gutter: 1.4em,
+    row-gutter: 0.55em,
+    ..part.pairs.map(((label, value)) => (text(fill: muted, label), [#value])).flatten())),
+  Step: part => block(breakable: false, sticky: part.kept, above: 0.9em, below: 0.9em, inset: (left: 7pt),
     stroke: (left: 1.2pt + if part.strong { accent } else { hairline }), {
       strong(part.title)
       linebreak()
+      if part.note != "" { text(fill: muted, size: 8pt, part.note) + linebreak() }
       if part.sum != "" { part.sum + " = " }
       box(text(weight: "bold", size: if part.strong { 12pt } else { 9pt }, part.result))
     }),
@@ -167,34 +173,54 @@ def tables_pdf(title: str, sections: Sequence[Section], *, subtitle: str = "", a
 
 def filling_pdf(sheet: FillingSheet) -> bytes:
     """The installer's filling sheet for print: every chamber in the order of filling, with room for what went in."""
-    table = table_section(filling_table(sheet), without=(MARK,))
-    return tables_pdf(f"Filling sheet for {sheet.wall}", [replace(table, title="Chambers, in the order of filling")])
+    table = filling_table(sheet)
+    leave = [MARK, STOREY]  # the storey is in the chamber's key
+    if len({each.broken for each in sheet.chambers}) == 1:
+        leave.append(CLOSED)
+        table = replace(table, above=(*table.above, ("Every chamber", sheet.chambers[0].broken)))
+    facts, grid, *notes = table_section(table, leave).parts
+    grid = replace(grid, caption="Boxes are filled in on site")
+    sections = [
+        Section("Before filling", (facts,)),
+        Section("Chambers, in the order of filling", (grid, *notes)),
+    ]
+    return tables_pdf(f"Filling sheet for {sheet.wall}", sections)
 
 
 def table_section(table: Table, without: Sequence[str] = ()) -> Section:
     """A table of a workbook as a section: what stands above and below it as texts. without: columns left out."""
     kept = [at for at, column in enumerate(table.columns) if column.title not in without]
     columns = [table.columns[at] for at in kept]
-    given = [*table.rows, *([] if table.total is None else [table.total])]
+    given = [*table.rows, *table.sums]
     rows = tuple(tuple(_cell(row[at], table.columns[at].shown) for at in kept) for row in given)
     words = next((at for at, column in enumerate(columns) if column.shown != TEXT and at > 0), len(columns))
     grid = Grid(
         table.name,
-        tuple(each.title for each in columns),
+        tuple(_raised(each.title) for each in columns),
         rows,
         words=words,
-        totals=0 if table.total is None else 1,
+        totals=len(table.sums),
         widths=tuple(each.width for each in columns),
         entered=tuple(at for at, each in enumerate(columns) if each.entered),
         wordy=tuple(at for at, each in enumerate(columns) if each.shown == TEXT),
     )
-    above = tuple(Text(f"{label}: {spelt_cell(value, 'g')}") for label, value in table.above)
-    return Section(table.name, (*above, grid, *(Text(each) for each in table.below)))
+    above = [(_raised(str(label)), _beside(cells)) for label, *cells in table.above]
+    facts = (Facts(tuple(above)),) if above else ()
+    return Section(table.name, (*facts, grid, *(Text(_raised(each)) for each in table.below)))
+
+
+def _beside(cells: Sequence[Cell]) -> str:
+    return " ".join(spelt_cell(each, "g") for each in cells)
+
+
+def _raised(words: str) -> str:
+    """Words of ours with their areas and volumes as printed: 'm2' -> 'm²'."""
+    return _POWER.sub(lambda found: "m²" if found[1] == "2" else "m³", words)
 
 
 def _cell(value: Cell, shown: str) -> str:
-    """A cell in words: to the decimals that its column is shown with."""
-    if isinstance(value, int | float) and _DECIMALS.fullmatch(shown):
+    """A cell in words: to the decimals that its column is shown with; a count among measures has none."""
+    if isinstance(value, float) and _DECIMALS.fullmatch(shown):
         return spelt(value, f".{len(shown) - 2}f")
     return spelt_cell(value, shown)
 

@@ -18,10 +18,11 @@ NONE = "–"
 
 @dataclass(frozen=True)
 class Text:
-    """A paragraph; quiet: said small, beside the matter."""
+    """A paragraph; quiet: said small, beside the matter; kept: on one page with what follows."""
 
     words: str
     quiet: bool = False
+    kept: bool = False
 
 
 @dataclass(frozen=True)
@@ -40,19 +41,25 @@ class Items:
 
 @dataclass(frozen=True)
 class Facts:
-    """Labels with what stands beside them."""
+    """Labels with what stands beside them; kept: on one page with what follows."""
 
     pairs: tuple[tuple[str, str], ...]
+    kept: bool = False
 
 
 @dataclass(frozen=True)
 class Step:
-    """A step of a calculation: what it is, the sum as one would type it, and what it comes to."""
+    """A step of a calculation: what it is, the sum as one would type it, and what it comes to.
+
+    note: what else is to be said of it; kept: on one page with what follows.
+    """
 
     title: str
     sum: str
     result: str
     strong: bool = False
+    note: str = ""
+    kept: bool = False
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,6 @@ from html import unescape
 
 from materials.catalogue import load_catalogue
 
-from ... import fill
 from ...brief import Brief
 from ...cells import NumericHeat
 from ...house import House
@@ -19,11 +18,12 @@ from ...judge import Judgement
 from ...locales import writing
 from ...numeric_figures import NumericFigures
 from ...pricing import Pricing
-from ...strength.settings import CAUTION
 from ..as_taken_off import AsTakenOff
 from ..drawing.section import section_svg
+from ..drawing.title import CAUTION
 from ..filling.sheet import digest_of
-from ..taken_off_told import TITLE, missed_words, taken_off_section, verdict
+from ..ordering.tables import MARK_WORDS
+from ..taken_off_told import taken_off_section, verdict
 from .checks import proof_sections
 from .heat import heat_section
 from .records import (
@@ -61,11 +61,7 @@ ASSUMPTIONS = (
     "Carbon and cost: per m² of wall face without its openings, as the brief counts them.",
 )
 MARK = 16  # signs of a sha256 that are shown
-BLOWING = f"{fill.CAUTION} Wear a dust mask when blowing."
-LICENSED = (
-    "Fire is not checked. Structure, moisture and fire belong to licensed practice; local codes govern, and go before "
-    "every figure here."
-)
+LICENSED = f"{CAUTION} Fire is not checked. Local codes go before every figure here."
 
 
 def calculation(
@@ -95,7 +91,7 @@ def calculation(
         goal = target if target is not None else brief.target.u_value if brief is not None else None
         counted = taken if isinstance(taken, AsTakenOff) else None
         sections = (
-            _head(judged, brief, goal, digests or {}, counted),
+            _head(judged, brief, goal, counted),
             _drawn(judged, drawings),
             heat_section(judged, brief),
             *([] if taken is None else [taken_off_section(taken)]),
@@ -103,7 +99,7 @@ def calculation(
             carbon_section(judged),
             cost_section(judged, brief, "" if pricing is None else pricing.currency),
             sources_section(judged, brief, pricing),
-            _ending(judged, counted),
+            _ending(judged, digests or {}),
         )
     subtitle = "" if wall_id is None or wall_id == judged.wall.name else judged.wall.name
     return Document(f"Calculation of wall {name}", subtitle, sections, f"Calculation of wall {name}")
@@ -113,10 +109,9 @@ def _head(
     judged: Judgement,
     brief: Brief | None,
     target: float | None,
-    digests: Mapping[str, str],
     counted: AsTakenOff | None,
 ) -> Section:
-    """What was asked, what came of it, and the marks of all that it rests on."""
+    """What was asked and what came of it, not yet checked."""
     heat, told = judged.heat, judged.verdicts
     u_value = f"not given: {heat.refused}" if heat.refused else f"{number(judged.u_value, 4)} W/m²K"
     goal = "none"
@@ -139,12 +134,17 @@ def _head(
         ("cost", _per_m2(judged.cost_per_m2, currency, 2)),
         ("checks", ", ".join(verdicts)),
     ]
-    marks = [
-        ("mark of the build-up", digest_of(judged.wall)),
+    return Section("What this sheet is of", (Text(LICENSED), Facts(tuple(pairs))))
+
+
+def _marks(judged: Judgement, digests: Mapping[str, str]) -> Facts:
+    """What tells this build-up and the lists behind it from any other."""
+    pairs = [
+        ("mark of the build-up", f"{digest_of(judged.wall)} {MARK_WORDS}"),
         ("mark of the catalogue", digests.get("catalogue", load_catalogue().digest)[:MARK]),
         *((f"mark of {name}", digest[:MARK]) for name, digest in sorted(digests.items()) if name != "catalogue"),
     ]
-    return Section("What this sheet is of", (Facts((*pairs, *marks)),))
+    return Facts(tuple(pairs), kept=True)
 
 
 def _as_taken(counted: AsTakenOff | None) -> list[tuple[str, str]]:
@@ -172,6 +172,8 @@ def _asked(brief: Brief | None) -> list[tuple[str, str]]:
         ("as little as can be of", listed(wanted)),
         ("checks that rule walls out", listed(checked) if checked else "none"),
     ]
+    if brief.prices.on is not None:
+        pairs.append(("prices as on", brief.prices.on.isoformat()))
     if brief.house is not None:
         pairs.append(("house", _house_words(brief.house)))
     return pairs
@@ -198,20 +200,11 @@ def drawing_of(svg: str) -> Drawing:
     return Drawing(svg, words or title or "drawing of the wall", title)
 
 
-def _ending(judged: Judgement, counted: AsTakenOff | None) -> Section:
-    """Assumptions, cautions once, and the line of the licensed person."""
-    cautions = [LICENSED]
-    if counted is not None and counted.missed:
-        cautions.append(f"{missed_words(counted)} See “{TITLE}”.")
-    if judged.verdicts.strength is not None:
-        cautions.append(CAUTION)
-    if judged.verdicts.fill is not None:
-        cautions.append(BLOWING)
+def _ending(judged: Judgement, digests: Mapping[str, str]) -> Section:
+    """Assumptions, the marks of all that it rests on, and the line of the licensed person."""
     parts: tuple[Part, ...] = (
-        Text("This sheet rests on:"),
         Items(ASSUMPTIONS),
-        Text("Mind:"),
-        Items(tuple(cautions)),
+        _marks(judged, digests),
         Signature("Checked by the person licensed to answer for it:", ("name and licence", "date", "signature")),
     )
-    return Section("Assumptions, cautions, signature", parts)
+    return Section("What this rests on", parts)

@@ -192,9 +192,8 @@ def _prices(judged: Judgement, pricing: Pricing | None) -> list[Grid]:
         if product is None:
             continue
         until = product.valid_until.isoformat() if product.valid_until else "no date"
-        price = (
-            f"{number(product.price, 4 if product.unit in ('piece', 'kg') else 2)} {product.currency}/{product.unit}"
-        )
+        unit = {"m2": "m²", "m3": "m³"}.get(product.unit, product.unit)
+        price = f"{number(product.price, 4 if product.unit in ('piece', 'kg') else 2)} {product.currency}/{unit}"
         rows.append((f"{product.name} ({product.supplier})", price, until, product.source, _of_product(product)[1]))
     heads = ("product", "price", "valid until", "source", "kind")
     if not rows:

@@ -69,7 +69,8 @@ def _coldest(judged: Judgement, way: str, account: monthly.Monthly, names: list[
         "vapour, Pa",
         "humidity",
     )
-    return Grid(f"{MONTHS[month]}, the coldest month, through {WAYS[way]}", heads, tuple(rows))
+    caption = f"{MONTHS[month]}, the coldest month, through {WAYS[way]}"
+    return Grid(caption, heads, tuple(rows), widths=(3, 1.5, 1, 1, 1, 1))
 
 
 def _boundary(names: list[str], at: int) -> str:

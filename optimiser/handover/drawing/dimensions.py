@@ -13,6 +13,7 @@ from .svg import millimetres, text_width
 
 ROW = 15.0  # px from one row of dimensions to the next
 COLUMN = 20.0  # px from one line of dimensions along the wall to the next
+TAG_GAP = 8.0  # px between layer numbers: as wide as a digit, so that 3 and 4 are not read as 34
 FIRST = 25.0  # px from the wall to the first of them
 
 
@@ -21,8 +22,9 @@ def number_shapes(drawn: Plan, sheet: Sheet) -> Group:
     px = sheet.px
     centres = [sheet.x((each.x0 + each.x1) / 2) for each in drawn.layers]
     widths = [px(text_width(str(each.number), SIZE) + 2) for each in drawn.layers]
-    room = (sheet.left - px(16), sheet.x(drawn.thickness) + px(16))
-    places = spread(centres, widths, *room, gap=px(3))
+    room = (sheet.left - px(24), sheet.x(drawn.thickness) + px(24))
+    spare = (room[1] - room[0] - sum(widths)) / max(len(widths) - 1, 1)
+    places = spread(centres, widths, *room, gap=max(min(px(TAG_GAP), spare), px(3)))
     parts: list[Shape] = []
     for each, wish, place in zip(drawn.layers, centres, places, strict=True):
         mark = Words(place, sheet.top - px(16), str(each.number), "tag", shapes.TAG)

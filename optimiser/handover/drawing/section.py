@@ -7,6 +7,7 @@ from typing import Literal
 
 from optimiser.buildup import BuildUp
 
+from ..ordering.counting import slotted
 from . import cut, palette
 from .cut import sides, sizes
 from .dimensions import FIRST
@@ -141,6 +142,11 @@ def notes_of(drawn: Plan, wall: BuildUp) -> list[str]:
             )
         if place.layer.tie and not drawn.ties and drawn.view == "plan":
             notes.append(f"layer {place.number}: tie plates not on this cut")
+    for at, boards in slotted(wall).items() if drawn.ties else ():
+        told = " and ".join(str(each + 1) for each in boards)
+        notes.append(
+            f"layer {told}: slots for the ties of layer {at + 1} cut on site and closed airtight with tape again"
+        )
     if len(drawn.windows) > 1 and drawn.view == "plan":
         notes.append("shortened between the studs")
     return [*notes, *drawn.notes]

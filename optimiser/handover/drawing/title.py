@@ -23,13 +23,14 @@ class Title:
     """What the title block says besides the wall's thickness and the scale.
 
     wall: its id in the study; name: in words, the build-up's own where empty; u_value: [W/m2K]; date: as it is to be
-    printed, none where empty: a drawing never asks the clock.
+    printed, none where empty: a drawing never asks the clock; mark: of the build-up, as on the wall's other documents.
     """
 
     wall: str = ""
     name: str = ""
     u_value: float | None = None
     date: str = ""
+    mark: str = ""
 
 
 def fitted(words: str, width: float, size: float = shapes.SIZE) -> str:
@@ -124,6 +125,8 @@ def title_block(wall: BuildUp, title: Title, scale: str, width: float) -> list[S
         segment(0.0, low, width, low, "rule", shapes.TITLE),
         Words(8.0, BLOCK - 8.5, CAUTION, "list", anchor="start"),
     ]
+    if title.mark:
+        found.append(Words(width - 8.0, BLOCK - 8.5, f"Mark of the build-up: {title.mark}", "quiet", anchor="end"))
     name = title.name or wall.name
     key, said = (title.wall, name) if title.wall and title.wall != name else (name, "")
     found.append(Words(8.0, 15.0, "wall", "quiet", anchor="start"))

@@ -232,7 +232,9 @@ def _tie_spans(ties: list[Member]) -> list[Span]:
     return [
         span
         for number in sorted({each.layer for each in ties})
-        for span in _steps(_middles([each for each in ties if each.layer == number]), f"ties {number}", "ties ")
+        for span in _steps(
+            _middles([each for each in ties if each.layer == number]), f"ties {number}", f"{number}: ties "
+        )
     ]
 
 
@@ -254,9 +256,11 @@ def _frame_spans(frames: list[_Frame], voids: list[_Void], storey: Storey) -> li
         plates = [Span(each.y0, each.y1, column) for each in one.plates()]
         found += [*plates, Span(one.top, one.top + one.clear, column, f"{column}studs ")]
         rows = _middles(one.noggings())
-        found += _steps([*rows, storey.height], f"noggings {column}", "nogging ") if rows else []
+        found += _steps([*rows, storey.height], f"noggings {column}", f"{column}nogging ") if rows else []
     for void in voids:
-        found += _steps(void.edges, f"chambers {void.places[0].number}", "chamber ")
+        numbers = [each.number for each in void.places]
+        told = " and ".join(map(str, numbers)) if len(numbers) < 3 else f"{numbers[0]} to {numbers[-1]}"
+        found += _steps(void.edges, f"chambers {numbers[0]}", f"{told}: chamber ")
     return found
 
 

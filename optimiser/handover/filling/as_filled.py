@@ -9,6 +9,7 @@ for it; a density outside of both is told. U is the mean by area of the filled p
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import asdict, dataclass
 from pathlib import Path
 
@@ -22,8 +23,9 @@ from ...heat import air, steady
 from ...judge import judge
 from ...soundness.filling import Void
 from ...soundness.verdicts import voids_of
-from ..ordering.tables import SHARE, TWO, Column, Table
+from ..ordering.tables import MARK_LABEL, MARK_WORDS, SHARE, TWO, Cell, Column, Table
 from .reading import Entered, read_filled
+from .sheet import fill_names
 
 MODEL = (
     "Model (common practice): a fill below its settling limit settles to it, its mass stays, air stands above it; U is "
@@ -40,6 +42,7 @@ class FilledChamber:
 
     key: str
     void: int
+    fill: str
     volume_m3: float
     face_m2: float
     kg: float
@@ -69,12 +72,18 @@ class AsFilled:
 
     @property
     def kg(self) -> float:
-        return math.fsum(each.kg for each in self.chambers)
+        return _kg(self.chambers)
 
     @property
     def kg_needed(self) -> float:
         """At the settling limits, in the volumes really there."""
-        return math.fsum(each.limit_kg_m3 * each.volume_m3 for each in self.chambers)
+        return _needed(self.chambers)
+
+    @property
+    def by_fill(self) -> dict[str, tuple[FilledChamber, ...]]:
+        """The chambers of each fill."""
+        names = dict.fromkeys(each.fill for each in self.chambers)
+        return {name: tuple(each for each in self.chambers if each.fill == name) for name in names}
 
     @property
     def below(self) -> tuple[FilledChamber, ...]:
@@ -95,6 +104,7 @@ class AsFilled:
             "build_up": self.digest,
             "kg": self.kg,
             "kg_needed": self.kg_needed,
+            "fills": {name: {"kg": _kg(of), "kg_needed": _needed(of)} for name, of in self.by_fill.items()},
             "u_planned": self.u_planned,
             "u_as_filled": self.u_as_filled,
             "reason": self.reason,
@@ -104,6 +114,14 @@ class AsFilled:
             "notes": list(self.notes),
             "passes": self.passes,
         }
+
+
+def _kg(of: Iterable[FilledChamber]) -> float:
+    return math.fsum(each.kg for each in of)
+
+
+def _needed(of: Iterable[FilledChamber]) -> float:
+    return math.fsum(each.limit_kg_m3 * each.volume_m3 for each in of)
 
 
 def as_filled(path: Path, wall: BuildUp) -> AsFilled:
@@ -116,7 +134,10 @@ def as_filled(path: Path, wall: BuildUp) -> AsFilled:
     for each in returned.chambers:
         if not 1 <= each.void <= len(voids):
             raise InputError(f'{path}: chamber "{each.key}": this wall has {len(voids)} voids that are blown full')
-    chambers = tuple(_chamber(each, _range(wall, voids[each.void - 1])) for each in returned.chambers)
+    names = fill_names(wall, voids)
+    chambers = tuple(
+        _chamber(each, names[each.void - 1], _range(wall, voids[each.void - 1])) for each in returned.chambers
+    )
     planned = judge(wall)
     if planned.heat.refused:
         return AsFilled(returned.wall, returned.digest, chambers, None, None, planned.heat.refused)
@@ -136,7 +157,7 @@ def _range(wall: BuildUp, void: Void) -> tuple[float, float]:
     return min(low, FLAT[0]), max(high, FLAT[1])
 
 
-def _chamber(each: Entered, holds: tuple[float, float]) -> FilledChamber:
+def _chamber(each: Entered, name: str, holds: tuple[float, float]) -> FilledChamber:
     density = each.kg / each.volume_m3 if each.volume_m3 > 0 else each.density_kg_m3
     below = density < each.density_kg_m3 * (1 - TOLERANCE)
     share = min(density / each.density_kg_m3, 1.0) if below else 1.0
@@ -144,6 +165,7 @@ def _chamber(each: Entered, holds: tuple[float, float]) -> FilledChamber:
     return FilledChamber(
         key=each.key,
         void=each.void,
+        fill=name,
         volume_m3=each.volume_m3,
         face_m2=each.face_m2,
         kg=each.kg,
@@ -202,6 +224,7 @@ def as_filled_table(found: AsFilled) -> Table:
     """Chamber by chamber, for screen, print or file."""
     columns = (
         Column("Chamber", width=18),
+        Column("Fill", width=20),
         Column("Volume, m3", "0.00000", 11),
         Column("Went in, kg", TWO, 11),
         Column("Density reached, kg/m3", TWO, 12),
@@ -214,6 +237,7 @@ def as_filled_table(found: AsFilled) -> Table:
     rows = tuple(
         (
             each.key,
+            each.fill,
             each.volume_m3,
             each.kg,
             each.density_kg_m3,
@@ -227,19 +251,28 @@ def as_filled_table(found: AsFilled) -> Table:
     )
     above = (
         ("Wall", found.wall),
-        ("Build-up", found.digest),
+        (MARK_LABEL, found.digest, MARK_WORDS),
         ("U as planned, W/m2K", found.u_planned),
         ("U as filled, W/m2K", found.u_as_filled),
     )
-    total = ("In all", math.fsum(each.volume_m3 for each in found.chambers), found.kg, None, None)
-    missing = math.fsum(each.missing_kg for each in found.chambers)
+    sums = tuple(_sum(name, of) for name, of in found.by_fill.items())
     notes = (*found.notes, *([found.reason] if found.reason else []))
-    return Table("As filled", columns, rows, above, (*total, missing, None, "", ""), (*notes, MODEL))
+    return Table("As filled", columns, rows, above, None, (*notes, MODEL), sums)
+
+
+def _sum(name: str, of: tuple[FilledChamber, ...]) -> tuple[Cell, ...]:
+    volume, missing = math.fsum(each.volume_m3 for each in of), math.fsum(each.missing_kg for each in of)
+    return ("In all", name, volume, _kg(of), None, None, missing, None, "", "")
 
 
 def as_filled_words(found: AsFilled) -> list[str]:
     """What is to be said of it, a line each: mass, every chamber that is told, U, what it rests on."""
     lines = [f"{found.wall}: {found.kg:.1f} kg went in; {found.kg_needed:.1f} kg keep every chamber from settling"]
+    if len(found.by_fill) > 1:
+        lines += [
+            f"{name}: {_kg(of):.1f} kg in {len(of)} chambers; {_needed(of):.1f} kg keep them from settling"
+            for name, of in found.by_fill.items()
+        ]
     for each in found.chambers:
         if told := _told(each):
             lines.append(

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 
-from ..ordering.tables import TWO, WHOLE, Column, Table, files_of
-from .sheet import FillingSheet
+from ...locales import spelt
+from ..ordering.tables import MARK_LABEL, MARK_WORDS, TWO, WHOLE, Cell, Column, Table, files_of
+from .sheet import KEY, FillingSheet, FillTotal
 
-WALL, BUILD_UP, CHAMBERS, BAG = "Wall", "Build-up", "Chambers", "Bag, kg"
+WALL, BUILD_UP, CHAMBERS, BAG = "Wall", MARK_LABEL, "Chambers", "Bag, kg"
+BUILD_UP_BEFORE = "Build-up"  # what older sheets call its mark
 CHAMBER, DEPTH, FACE, VOLUME = "Chamber", "Depth, mm", "Face, m2", "Volume, m3"
+FILL, STOREY, CLOSED = "Fill", "Storey", "Closed"
 DENSITY, OPENING, KG_IN, BAGS_IN, REMARK, MARK = (
     "Density, kg/m3",
     "Openings in it, m2",
@@ -19,6 +21,7 @@ DENSITY, OPENING, KG_IN, BAGS_IN, REMARK, MARK = (
     "Mark",
 )
 FOUR, FIVE, TENTH = "0.0000", "0.00000", "0.0"
+KG_AT = 12  # where the columns of kg and bags begin
 
 
 def filling_table(sheet: FillingSheet) -> Table:
@@ -26,19 +29,20 @@ def filling_table(sheet: FillingSheet) -> Table:
     columns = (
         Column("Order", WHOLE, 7),
         Column(CHAMBER, width=18),
+        Column(FILL, width=20),
         Column("Faces", width=11),
-        Column("Storey", WHOLE, 7),
+        Column(STOREY, WHOLE, 7),
         Column("Width, mm", TENTH, 10),
         Column(DEPTH, TENTH, 9),
         Column("Height, mm", TENTH, 10),
-        Column("Closed", width=26),
+        Column(CLOSED, width=26),
         Column(FACE, FOUR, 10),
         Column(VOLUME, FIVE, 10),
         Column(DENSITY, TWO, 9),
         Column("Kg", TWO, 9),
         Column("Bags", TWO, 8),
         Column("Kg without openings", TWO, 10),
-        Column(OPENING, FOUR, 10, entered=True),
+        Column(OPENING, FOUR, 10),
         Column(KG_IN, TWO, 9, entered=True),
         Column(BAGS_IN, TWO, 9, entered=True),
         Column(REMARK, width=24, entered=True),
@@ -49,6 +53,7 @@ def filling_table(sheet: FillingSheet) -> Table:
         (
             each.order,
             each.key,
+            each.fill,
             each.faces,
             each.storey,
             each.width_mm,
@@ -69,15 +74,44 @@ def filling_table(sheet: FillingSheet) -> Table:
         )
         for each in sheet.chambers
     )
-    fills = tuple(
-        (f"Void {number}", f"{name}, layers {', '.join(map(str, layers))}")
-        for number, (name, layers) in enumerate(zip(sheet.fills, sheet.layers, strict=True), 1)
+    above = (
+        (WALL, sheet.wall),
+        (BUILD_UP, sheet.digest, MARK_WORDS),
+        (CHAMBERS, len(rows)),
+        (BAG, sheet.bag_kg),
+        *_voids(sheet),
+        *(() if not rows else (("Chamber key", KEY), ("Bags", bag_words(sheet)))),
+        *((name, words) for name, words in zip(("Mind", "How"), sheet.cautions, strict=False)),
     )
-    above = ((WALL, sheet.wall), (BUILD_UP, sheet.digest), (CHAMBERS, len(rows)), (BAG, sheet.bag_kg), *fills)
-    bags = math.fsum(each.bags for each in sheet.chambers)
-    total = ("", "In all", *[""] * 6, None, None, None, sheet.kg, bags, None, None, None, None, "", "")
-    whole = f"{sheet.bags} bags of {sheet.bag_kg:g} kg for all of it; what is left of one goes into the next chamber."
-    return Table("Filling sheet", columns, rows, above, total, (whole, *sheet.cautions, *sheet.refused))
+    sums = tuple(_sum(each, len(columns)) for each in sheet.totals)
+    below = (*((sheet.model,) if sheet.model else ()), *sheet.refused)
+    return Table("Filling sheet", columns, rows, above, None, below, sums)
+
+
+def _voids(sheet: FillingSheet) -> list[tuple[Cell, ...]]:
+    """A row for each void: its fill and layers."""
+    found = []
+    for number, (name, layers) in enumerate(zip(sheet.fills, sheet.layers, strict=True), 1):
+        told = ("layer " if len(layers) == 1 else "layers ") + ", ".join(map(str, layers))
+        found.append((f"Void F{number}", f"{name}, {told}"))
+    return found
+
+
+def _sum(total: FillTotal, wide: int) -> tuple[Cell, ...]:
+    """The row of totals of one fill: kg and whole bags."""
+    found: list[Cell] = ["", "In all", total.fill, *[None] * (wide - 3)]
+    found[KG_AT : KG_AT + 2] = [total.kg, total.bags]
+    return tuple(found)
+
+
+def bag_words(sheet: FillingSheet) -> str:
+    """The bags of each fill in a sentence, as ordered where there is an order."""
+    told = [f"{each.fill}: {each.words or _counted(each, sheet.bag_kg)}" for each in sheet.totals]
+    return f"{'; '.join(told)}. What is left of a bag goes into the next chamber of the same fill."
+
+
+def _counted(total: FillTotal, bag_kg: float) -> str:
+    return f"{total.bags} bag{'' if total.bags == 1 else 's'} of {spelt(bag_kg, 'g')} kg, waste not included"
 
 
 def filling_files(sheet: FillingSheet) -> Mapping[str, bytes]:

@@ -16,6 +16,7 @@ from .files import (
     BAG,
     BAGS_IN,
     BUILD_UP,
+    BUILD_UP_BEFORE,
     CHAMBER,
     CHAMBERS,
     DENSITY,
@@ -146,7 +147,8 @@ class _Sheet:
 
     def _digest(self) -> str:
         mark = digest_of(self.wall)
-        return self._head(BUILD_UP, lambda text: text == mark, f"this build-up is {mark}; the sheet is of another wall")
+        label = BUILD_UP_BEFORE if BUILD_UP_BEFORE in self.above and BUILD_UP not in self.above else BUILD_UP
+        return self._head(label, lambda text: text == mark, f"this build-up is {mark}; the sheet is of another wall")
 
     def _bag(self) -> float:
         text = self._head(BAG, lambda text: (_number(text) or 0) > 0, "expected kg above 0")

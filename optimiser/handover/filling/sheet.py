@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 from materials.errors import InputError
 
 from ... import fill
-from ...assemble import Part, batch_of, parts_of
+from ...assemble import batch_of, parts_of
 from ...brief import Brief
 from ...buildup import BuildUp, Frame, Layer
 from ...soundness import filling
@@ -28,13 +28,17 @@ from ..ordering.runs import Run, bays, by_storey, members_along, openings
 
 HOSE = (
     "Fill from the bottom up: lead the hose to the bottom of the chamber, draw it up as the fill packs, and close the "
-    "hole behind it. Wear a dust mask and keep others out of the dust. Weigh or count what goes into each chamber."
+    "hole behind it. Keep others out of the dust. Weigh or count what goes into each chamber."
+)
+KEY = (
+    "F void, from outside; W run of wall, in the order of the outline; S storey, from below; B bay along the run (none "
+    "where the chamber is the whole run); C part, from the bottom"
 )
 MODEL = (
     "Chambers: every bay where studs close the void's whole depth; the whole run between two corners where the void "
     "runs on from bay to bay. A run ends at its corners with a break of cloth or board. Parts of a bay that is higher "
     "than a chamber may be are parted by a break at each height given. Volumes are net of studs, plates, noggings and "
-    "ties; openings are known by their area only and spread evenly: write what is really there (0 in a bay without)."
+    "ties; openings are known by their area only and spread evenly: correct what is not so (0 in a bay without)."
 )
 
 
@@ -49,6 +53,7 @@ class Chamber:
     key: str
     order: int
     void: int  # from 1, outside first
+    fill: str
     run: int
     faces: str
     storey: int
@@ -91,8 +96,27 @@ def net_volume(volume: float, face: float, opening: float) -> float:
 
 
 @dataclass(frozen=True)
+class Ordered:
+    """What the order brings of a fill: packs (None where it is sold by the unit), and the order in words."""
+
+    fill: str
+    packs: int | None
+    words: str
+
+
+@dataclass(frozen=True)
+class FillTotal:
+    """One fill over all its chambers. bags: whole ones; words: those of the order, whose bags they are; or ''."""
+
+    fill: str
+    kg: float
+    bags: int
+    words: str
+
+
+@dataclass(frozen=True)
 class FillingSheet:
-    """The whole sheet. digest: of the build-up; fills: material by void; layers: their numbers (from 1) by void."""
+    """The whole sheet. digest: of the build-up; fills: what each void is filled with; layers: their numbers by void."""
 
     wall: str
     digest: str
@@ -102,6 +126,8 @@ class FillingSheet:
     chambers: tuple[Chamber, ...]
     cautions: tuple[str, ...]
     score_kg: tuple[float, ...]  # by void, from the kg per m2 that the wall is judged with
+    model: str = ""  # how chambers and volumes come about
+    ordered: tuple[Ordered, ...] = ()  # by fill, where there is an order
     refused: tuple[str, ...] = ()  # why a void cannot be filled, where one cannot
     volume_by_layer: tuple[tuple[int, float], ...] = ()  # layer number (from 1), net of openings [m3]
 
@@ -110,9 +136,21 @@ class FillingSheet:
         return math.fsum(each.kg for each in self.chambers)
 
     @property
+    def totals(self) -> tuple[FillTotal, ...]:
+        """By fill, outside first: what is left of a bag goes into the next chamber of the same fill."""
+        orders, found = {each.fill: each for each in self.ordered}, []
+        for name in dict.fromkeys(self.fills):
+            kg = math.fsum(each.kg for each in self.chambers if each.fill == name)
+            order = orders.get(name)
+            packs = None if order is None else order.packs
+            bags = math.ceil(kg / self.bag_kg - 1e-9) if packs is None else packs
+            found.append(FillTotal(name, kg, bags, "" if order is None else order.words))
+        return tuple(found)
+
+    @property
     def bags(self) -> int:
-        """Whole bags for all of it: what is left of one goes into the next chamber."""
-        return math.ceil(self.kg / self.bag_kg - 1e-9)
+        """Whole bags of all fills."""
+        return sum(each.bags for each in self.totals)
 
     @property
     def given(self) -> dict[str, str]:
@@ -177,23 +215,34 @@ def filling_sheet(wall: BuildUp, brief: Brief, practice: Practice = COMMON, wall
     for number, void in enumerate(voids, 1):
         found += _chambers(at, brief, number, void, practice, volumes, refused)
     found.sort(key=lambda each: (each.storey, each.void, each.run, each.bay, each.part))
-    chambers = tuple(replace(each, order=order) for order, each in enumerate(found, 1))
+    fills = fill_names(wall, voids)
+    chambers = tuple(replace(each, order=order, fill=fills[each.void - 1]) for order, each in enumerate(found, 1))
     return FillingSheet(
         wall=wall_id or wall.name,
         digest=digest_of(wall),
         bag_kg=brief.filling.bag_kg,
-        fills=tuple(_fill_name(parts, each) for each in voids),
+        fills=fills,
         layers=tuple(tuple(n + 1 for n in each.layers) for each in voids),
         chambers=chambers,
-        cautions=(HOSE, fill.CAUTION, MODEL) if voids else (),
+        cautions=(fill.CAUTION, HOSE) if voids else (),
+        model=MODEL if voids else "",
         score_kg=tuple(each.density * each.volume * at.area_m2 for each in voids),
         refused=tuple(dict.fromkeys(refused)),
         volume_by_layer=tuple(sorted(volumes.items())),
     )
 
 
-def _fill_name(parts: list[Part], void: Void) -> str:
-    return parts[void.layers[0]].stock.material.name
+def fill_names(wall: BuildUp, voids: list[Void]) -> tuple[str, ...]:
+    """What each void is filled with; of two fills of one name, each with the product or material that it is."""
+    told = [_fill(wall, each) for each in voids]
+    alike = {name: {key for other, key in told if other == name} for name, _ in told}
+    return tuple(name if len(alike[name]) == 1 else f"{name}, {key}" for name, key in told)
+
+
+def _fill(wall: BuildUp, void: Void) -> tuple[str, str]:
+    """Name of a void's fill, and what tells it from others of that name."""
+    layer = wall.layers[void.layers[0]]
+    return wall.of(layer.material).name, layer.product if isinstance(layer.product, str) else layer.material
 
 
 def _chambers(
@@ -245,6 +294,7 @@ def _chamber(place: tuple, sizes: tuple, amounts: tuple, bag_kg: float) -> Chamb
         key="-".join(each for each in where if each),
         order=0,
         void=void,
+        fill="",
         run=run,
         faces=faces,
         storey=storey,

@@ -114,6 +114,21 @@ def bears(wall: BuildUp, layer: int) -> bool:
     return upright and (wall.layers[layer].role in FRAMES or frame.extra_fraction > 0)
 
 
+def slotted(wall: BuildUp) -> dict[int, tuple[int, ...]]:
+    """Layers that ties pass through on their way to the studs, by the layer of the ties; indices of layers."""
+    found = {}
+    for at in (at for at, layer in enumerate(wall.layers) if layer.tie is not None):
+        framed = [
+            n for n, layer in enumerate(wall.layers) if layer.frame is not None and layer.frame.axis == "vertical"
+        ]
+        outer = max((n for n in framed if n < at), default=at)
+        inner = min((n for n in framed if n > at), default=at)
+        between = tuple(n for n in range(outer + 1, inner) if n != at and wall.layers[n].thickness_mm)
+        if between:
+            found[at] = between
+    return found
+
+
 def stud_height(storey: float, frame: Frame, framing: Framing) -> float:
     """Length of the studs of a storey [m]: its height less the plates, which lie flat."""
     clear = storey - framing.plates * (frame.width_mm or 0) / 1000

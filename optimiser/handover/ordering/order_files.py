@@ -11,14 +11,14 @@ from ..as_taken_off import AsTakenOff
 from ..taken_off_told import taken_off_table
 from .items import Item
 from .order import Order, SupplierOrder, reconciled, why
-from .tables import MONEY, ONE, TWO, WHOLE, Cell, Column, Table, files_of
+from .tables import MARK_LABEL, MARK_WORDS, MONEY, ONE, PRICE, THREE, TWO, WHOLE, Cell, Column, Table, files_of
 from .take_off import TakeOff
 
 UNKNOWN = "not on the lists"
 
 # Columns that stand in several of the tables.
 LAYER, ROLE, ITEM = Column("Layer", WHOLE, 7), Column("Role", width=18), Column("Item", width=18)
-PRODUCT, UNIT, PRICE = Column("Product", width=24), Column("Unit", width=7), Column("Price per unit", MONEY, 11)
+PRODUCT, UNIT = Column("Product", width=24), Column("Unit", width=7)
 
 Columns = Sequence[tuple[Column, Callable[[Any], Cell]]]  # each with what it shows of one thing listed
 
@@ -46,8 +46,25 @@ def order_files(order: Order, found: AsTakenOff | None = None) -> Mapping[str, b
     return files_of(order_tables(order, found), "order", f"Order for {order.of.wall}")
 
 
-def _above(taken: TakeOff) -> tuple[tuple[str, Cell], ...]:
-    return (("Wall", taken.wall), ("Build-up", taken.digest), ("Money in", taken.currency))
+def _above(taken: TakeOff) -> tuple[tuple[Cell, ...], ...]:
+    return (("Wall", taken.wall), (MARK_LABEL, taken.digest), ("Money in", taken.currency))
+
+
+def _in(what: str, taken: TakeOff) -> str:
+    """A heading of money with its currency."""
+    return f"{what}, {taken.currency}" if taken.currency else what
+
+
+def _cents(value: float | None) -> float | None:
+    return None if value is None else round(value, 2)
+
+
+def _needed(value: float | None, unit: str) -> float | int | None:
+    """A quantity as it is ordered by: whole pieces, upwards; m3, m2, m and kg to three decimals."""
+    if value is None:
+        return None
+    shown = math.ceil(value - 1e-9) if unit == "piece" else round(value, 3)
+    return int(shown) if shown == int(shown) else shown
 
 
 def _sum(values: Sequence[float | None]) -> float | None:
@@ -75,22 +92,32 @@ def summary_table(order: Order) -> Table:
     """What each supplier brings, and when."""
     columns = (
         (Column("Supplier", width=28), lambda each: each.supplier),
-        (lines := Column("Lines", WHOLE, 8), lambda each: len(each.lines)),
-        (goods := Column("Goods", MONEY, 14), lambda each: each.goods),
-        (delivery := Column("Delivery", MONEY, 12), lambda each: each.delivery),
-        (together := Column("Together", MONEY, 14), lambda each: _sum((each.goods, each.delivery))),
+        (lines := Column("Lines", WHOLE, 16), lambda each: len(each.lines)),
+        (goods := Column(_in("Goods", order.of), MONEY, 14), _goods),
+        (delivery := Column(_in("Delivery", order.of), MONEY, 12), _delivery),
+        (together := Column(_in("Together", order.of), MONEY, 14), lambda each: _sum((_goods(each), _delivery(each)))),
         (lead := Column("Longest lead time, days", WHOLE, 14), lambda each: each.lead_time_days),
     )
     sums = {
         lines: sum(len(each.lines) for each in order.suppliers),
-        goods: order.goods,
-        delivery: order.delivery,
-        together: _sum((order.goods, order.delivery)),
+        goods: _sum([_goods(each) for each in order.suppliers]),
+        delivery: _sum([_delivery(each) for each in order.suppliers]),
+        together: _sum([_sum((_goods(each), _delivery(each))) for each in order.suppliers]),
         lead: max((each.lead_time_days for each in order.suppliers if each.lead_time_days), default=None),
     }
     missing = tuple(f"{UNKNOWN}: layer {each.layer} ({each.role}), {each.what}" for each in order.unsupplied)
     rows, total = _rows(columns, order.suppliers), _total(columns, sums)
-    return Table("Suppliers", _headings(columns), rows, _above(order.of), total, missing)
+    wall, mark, *rest = _above(order.of)
+    return Table("Suppliers", _headings(columns), rows, (wall, (*mark, MARK_WORDS), *rest), total, missing)
+
+
+def _goods(of: SupplierOrder) -> float | None:
+    """As the lines of its order add up, each to the cent."""
+    return _sum([_cents(each.goods) for each in of.lines])
+
+
+def _delivery(of: SupplierOrder) -> float | None:
+    return _sum([_cents(each.delivery) for each in of.lines])
 
 
 def supplier_table(order: Order, of: SupplierOrder) -> Table:
@@ -98,21 +125,21 @@ def supplier_table(order: Order, of: SupplierOrder) -> Table:
     columns = (
         (Column("Product", width=22), lambda each: each.product.key),
         (Column("Name", width=34), lambda each: each.product.name),
-        (Column("Needed", TWO, 11), lambda each: each.needed),
+        (Column("Needed", THREE, 11), lambda each: _needed(each.needed, each.product.unit)),
         (UNIT, lambda each: each.product.unit),
         (Column("Pack", width=20), lambda each: each.pack_words),
         (Column("Packs", WHOLE, 8), lambda each: each.packs),
-        (Column("Ordered", TWO, 11), lambda each: each.quantity),
+        (Column("Ordered", THREE, 11), lambda each: _needed(each.quantity, each.product.unit)),
         (Column("Lengths", width=24), lambda each: each.lengths),
-        (PRICE, lambda each: each.product.price),
-        (goods := Column("Goods", MONEY, 12), lambda each: each.goods),
-        (delivery := Column("Delivery", MONEY, 11), lambda each: each.delivery),
+        (Column(_in("Price per unit", order.of), PRICE, 11), lambda each: each.product.price),
+        (goods := Column(_in("Goods", order.of), MONEY, 12), lambda each: _cents(each.goods)),
+        (delivery := Column(_in("Delivery", order.of), MONEY, 11), lambda each: _cents(each.delivery)),
         (Column("Least order", TWO, 10), lambda each: each.product.minimum_order),
         (lead := Column("Lead time, days", WHOLE, 10), lambda each: each.product.lead_time_days),
         (Column("Remark", width=26), lambda each: "raised to the least order" if each.raised else ""),
     )
     rows = _rows(columns, of.lines)
-    total = _total(columns, {goods: of.goods, delivery: of.delivery, lead: of.lead_time_days})
+    total = _total(columns, {goods: _goods(of), delivery: _delivery(of), lead: of.lead_time_days})
     above = (*_above(order.of), ("Supplier", of.supplier))
     return Table(f"Order {of.supplier}", _headings(columns), rows, above, total)
 
@@ -121,7 +148,10 @@ def take_off_table(taken: TakeOff) -> Table:
     """Every item as counted."""
 
     def spent(each: Item) -> float | None:
-        return None if each.price is None else each.gross * each.price
+        return None if each.price is None else round(each.gross * each.price, 2)
+
+    def waste(each: Item) -> float | int | None:
+        return _needed(_needed(each.gross, each.unit) - _needed(each.net, each.unit), each.unit)
 
     columns = (
         (LAYER, lambda each: each.layer),
@@ -131,12 +161,12 @@ def take_off_table(taken: TakeOff) -> Table:
         (Column("Supplier", width=22), lambda each: each.product.supplier if each.product else UNKNOWN),
         (Column("Pieces", WHOLE, 8), lambda each: each.count),
         (Column("Length, mm", ONE, 10), lambda each: each.length_mm),
-        (Column("Net", TWO, 11), lambda each: each.net),
-        (Column("Waste", TWO, 11), lambda each: each.waste),
-        (Column("Gross", TWO, 11), lambda each: each.gross),
+        (Column("Net", THREE, 11), lambda each: _needed(each.net, each.unit)),
+        (Column("Waste", THREE, 11), waste),
+        (Column("Gross", THREE, 11), lambda each: _needed(each.gross, each.unit)),
         (UNIT, lambda each: each.unit),
-        (PRICE, lambda each: each.price),
-        (money := Column("Gross money", MONEY, 12), spent),
+        (Column(_in("Price per unit", taken), PRICE, 11), lambda each: each.price),
+        (money := Column(_in("Gross", taken), MONEY, 12), spent),
         (Column("How", width=52), lambda each: each.rule),
     )
     total = _total(columns, {money: _known_sum(map(spent, taken.items))}, words_in=1)
@@ -174,8 +204,8 @@ def cutting_table(taken: TakeOff) -> Table:
 
 def score_table(taken: TakeOff) -> Table:
     """The score's own cost, per m2 and for the house: its totals are the wall's cost, exactly."""
-    money = [Column(f"{each.capitalize()} per m2", MONEY, 12) for each in (*PARTS, "all")]
-    house = [Column(f"{each.capitalize()}, house", MONEY, 13) for each in (*PARTS, "all")]
+    money = [Column(_in(f"{each.capitalize()} per m2", taken), MONEY, 12) for each in (*PARTS, "all")]
+    house = [Column(_in(f"{each.capitalize()}, house", taken), MONEY, 13) for each in (*PARTS, "all")]
     columns = (LAYER, ROLE, *money, *house)
     rows = []
     for number, (role, part) in enumerate(zip(taken.roles, taken.figures.by_layer, strict=True), 1):
@@ -193,9 +223,9 @@ def tie_table(order: Order) -> Table:
         return None if each.price is None else each.price * quantity
 
     compared = (
-        (Column("By the score, money", MONEY, 13), lambda each: at_price(each, each.score)),
-        (Column("Counted, money", MONEY, 13), lambda each: at_price(each, each.net)),
-        (Column("Difference, money", MONEY, 13), lambda each: at_price(each, each.net - each.score)),
+        (Column(_in("By the score", order.of), MONEY, 13), lambda each: at_price(each, each.score)),
+        (Column(_in("Counted", order.of), MONEY, 13), lambda each: at_price(each, each.net)),
+        (Column(_in("Difference", order.of), MONEY, 13), lambda each: at_price(each, each.net - each.score)),
     )
     columns = (
         (LAYER, lambda each: each.layer),
@@ -215,7 +245,8 @@ def tie_table(order: Order) -> Table:
 
 def steps_table(order: Order) -> Table:
     """From what the score spends to what the order does, step by step; the last row is all of it."""
-    columns = (Column("Step", width=76), Column("By the score", MONEY, 16), Column("Order", MONEY, 16))
+    titles = (_in(each, order.of) for each in ("By the score", "Order"))
+    columns = (Column("Step", width=76), *(Column(each, MONEY, 16) for each in titles))
     *steps, whole = ((each.words, each.of_the_score, each.money) for each in reconciled(order))
     return Table("Score and order", columns, tuple(steps), _above(order.of), whole)
 

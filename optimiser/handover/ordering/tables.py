@@ -17,6 +17,7 @@ from materials.listed.cells import FORMULA_SIGNS
 Cell = str | float | int | None
 
 TEXT, WHOLE, ONE, TWO, THREE, MONEY, SHARE = "@", "0", "0.0", "0.00", "0.000", "#,##0.00", "0.0%"
+PRICE = "#,##0.00##"  # of things that cost less than a cent apart
 MADE = datetime(2000, 1, 1)  # stands in every file, so that equal input gives equal bytes
 PACKED = (1980, 1, 1, 0, 0, 0)  # the first day that an archive can name
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\ufffe\uffff]")
@@ -25,6 +26,9 @@ _CHANGED = re.compile(rb"(<dcterms:modified[^>]*>)[^<]*(</dcterms:modified>)")
 LONGEST_NAME = 31  # of a sheet
 FACE, POINTS = "Calibri", 11  # the usual face of a workbook; a bold one has to name it
 LINE_POINTS = 15.0  # height of a line
+MARK_LABEL = "Mark of the build-up"
+MARK_WORDS = "(stands in every document of this wall)"  # said once in each document
+LONG = 60  # characters from which words above a table are laid across it
 MARGIN_INCHES = 0.4
 
 
@@ -40,21 +44,29 @@ class Column:
 
 @dataclass(frozen=True)
 class Table:
-    """A table: what stands above it (label, value), its columns, rows and one row of totals."""
+    """A table: what stands above it (label, value, and words to it), columns, rows, rows of totals, notes.
+
+    subtotals: of parts of the rows, before the row of totals.
+    """
 
     name: str
     columns: tuple[Column, ...]
     rows: tuple[tuple[Cell, ...], ...]
-    above: tuple[tuple[str, Cell], ...] = ()
+    above: tuple[tuple[Cell, ...], ...] = ()
     total: tuple[Cell, ...] | None = None
     below: tuple[str, ...] = field(default=())
+    subtotals: tuple[tuple[Cell, ...], ...] = ()
+
+    @property
+    def sums(self) -> tuple[tuple[Cell, ...], ...]:
+        """Every row of totals."""
+        return (*self.subtotals, *(() if self.total is None else (self.total,)))
 
     @property
     def lines(self) -> list[tuple[Cell, ...]]:
         """All of it, row by row: what stands above, headings, rows, totals, notes."""
         heading = tuple(each.title for each in self.columns)
-        last = [] if self.total is None else [self.total]
-        return [*self.above, heading, *self.rows, *last, *((each,) for each in self.below)]
+        return [*self.above, heading, *self.rows, *self.sums, *((each,) for each in self.below)]
 
 
 def harmless(text: str) -> str:
@@ -79,7 +91,7 @@ def _csv_cell(value: Cell) -> str:
 
 def printed(table: Table) -> list[list[str]]:
     """The rows as words for print, headings left out: numbers as the columns show them; totals last."""
-    rows = [*table.rows, *([] if table.total is None else [table.total])]
+    rows = [*table.rows, *table.sums]
     return [[spelt_cell(value, column.shown) for value, column in zip(row, table.columns, strict=True)] for row in rows]
 
 
@@ -91,7 +103,13 @@ def spelt_cell(value: Cell, shown: str) -> str:
         return value or ""
     if shown == SHARE:
         return f"{spelt(100 * value, '.1f')} %"
+    shown = _counted(value, shown)
     return spelt(value, {WHOLE: ".0f", ONE: ".1f", TWO: ".2f", THREE: ".3f", MONEY: ",.2f"}.get(shown, "g"))
+
+
+def _counted(value: float, shown: str) -> str:
+    """How a number is shown: a count among measures has no decimals."""
+    return WHOLE if isinstance(value, int) and shown in (ONE, TWO, THREE) else shown
 
 
 def sheet_names(tables: Sequence[Table]) -> list[str]:
@@ -128,19 +146,21 @@ def _sheet(sheet: Any, table: Table) -> None:
     heading = len(table.above) + 1
     last = heading + len(table.rows)
     for row, values in enumerate(table.lines, 1):
-        within = heading <= row <= last + (table.total is not None)
+        within = heading <= row <= last + len(table.sums)
         for column, value in enumerate(values, 1):
             shown = table.columns[column - 1].shown if within and row > heading else ""
             _put(sheet.cell(row, column), value, shown)
             if within:
                 _dress(sheet.cell(row, column), table.columns[column - 1], row == heading, row > last)
-            elif row < heading and column > 1:
+            elif row < heading:
                 _stand_left(sheet.cell(row, column))
         if within:
             sheet.row_dimensions[row].height = LINE_POINTS * _lines(values, table.columns)
+        elif row < heading and isinstance(values[1], str) and len(values[1]) > LONG:
+            _across(sheet, row, 2, table, len(values[1]))
     for column, each in enumerate(table.columns, 1):
         sheet.column_dimensions[get_column_letter(column)].width = each.width
-    labels = max((len(label) for label, _ in table.above), default=0)
+    labels = max((len(str(label)) for label, *_ in table.above), default=0)
     sheet.column_dimensions["A"].width = max(table.columns[0].width, labels + 2 if labels else 0)
     _notes(sheet, table)
     _on_paper(sheet, heading)
@@ -163,7 +183,7 @@ def _dress(cell: Any, column: Column, heading: bool, total: bool) -> None:
 def _stand_left(cell: Any) -> None:
     from openpyxl.styles import Alignment
 
-    cell.alignment = Alignment(horizontal="left", indent=1)
+    cell.alignment = Alignment(horizontal="left", vertical="top", indent=1 if cell.column > 1 else 0)
 
 
 def _lines(values: Sequence[Cell], columns: Sequence[Column]) -> int:
@@ -174,13 +194,19 @@ def _lines(values: Sequence[Cell], columns: Sequence[Column]) -> int:
 
 def _notes(sheet: Any, table: Table) -> None:
     """The notes below the table, each across all of it."""
+    for row, note in enumerate(table.below, len(table.lines) - len(table.below) + 1):
+        _across(sheet, row, 1, table, len(note))
+
+
+def _across(sheet: Any, row: int, first: int, table: Table, length: int) -> None:
+    """Words of that length from a column to the last one, in as many lines as they take."""
     from openpyxl.styles import Alignment
 
-    across = sum(each.width for each in table.columns)
-    for row, note in enumerate(table.below, len(table.lines) - len(table.below) + 1):
-        sheet.merge_cells(start_row=row, start_column=1, end_row=row, end_column=len(table.columns))
-        sheet.cell(row, 1).alignment = Alignment(wrap_text=True, vertical="top")
-        sheet.row_dimensions[row].height = LINE_POINTS * -(-len(note) // max(int(across * 0.9), 1))
+    wide = sum(each.width for each in table.columns[first - 1 :])
+    if first < len(table.columns):
+        sheet.merge_cells(start_row=row, start_column=first, end_row=row, end_column=len(table.columns))
+    sheet.cell(row, first).alignment = Alignment(wrap_text=True, vertical="top", indent=first - 1)
+    sheet.row_dimensions[row].height = LINE_POINTS * -(-length // max(int(wide * 0.9), 1))
 
 
 def _on_paper(sheet: Any, heading: int) -> None:
@@ -202,7 +228,7 @@ def _put(cell: Any, value: Cell, shown: str) -> None:
     if not isinstance(value, str):
         cell.value = value
         if shown and shown != TEXT:
-            cell.number_format = shown
+            cell.number_format = _counted(value, shown)
         return
     clean = _CONTROL.sub("", value)[:32767]
     cell.value = clean

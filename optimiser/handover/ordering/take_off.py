@@ -15,7 +15,7 @@ from ...buildup import BuildUp
 from ...pricing import Pricing
 from ...score.cost_parts import CostFigures, cost_figures
 from ..filling.sheet import FillingSheet, digest_of, filling_sheet
-from .counting import COMMON, Practice, placed
+from .counting import COMMON, Practice, placed, slotted
 from .items import Counting, Item, Section
 
 RULES = (
@@ -86,4 +86,19 @@ def take_off(
         figures=told,
         faces_m2=tuple(at.net(layer) for layer in range(len(wall.layers))),
         whole_faces_m2=tuple(at.gross(layer) for layer in range(len(wall.layers))),
+        rules=(*RULES, *_slots(wall, items)),
     )
+
+
+def _slots(wall: BuildUp, items: list[Item]) -> list[str]:
+    """What is cut where ties pass through a board: common practice."""
+    found = []
+    for at, boards in slotted(wall).items():
+        count = sum(each.count or 0 for each in items if each.what == "ties" and each.layer == at + 1)
+        for board in boards:
+            found.append(
+                f"Layer {board + 1} ({wall.layers[board].role}): the ties of layer {at + 1} pass through it. {count} "
+                "slots are cut into it on site and closed airtight with tape again; that tape is not counted. Common "
+                "practice."
+            )
+    return found
