@@ -7,6 +7,7 @@ from dash import dcc, html
 
 from .choosing.deciding import stores as deciding_stores
 from .choosing.shortlist import keep_part, shortlist_part, shortlist_stores
+from .front.none import nothing_part
 from .front.parts import narrowing, plot, question
 from .guide import MAIN, guide, guide_link, skip_link
 from .pricelists.lists import lists_strip
@@ -39,7 +40,8 @@ HANDED = (
 
 def page() -> html.Div:
     """The whole page."""
-    main = html.Main([_front(), suppliers_view(), _wall(), compare_view()], id=MAIN, tabIndex=-1)
+    column = html.Div([_front(), _more()], className="column")
+    main = html.Main([nothing_part(), column, suppliers_view(), _wall(), compare_view()], id=MAIN, tabIndex=-1)
     parts = [_machinery(), _spoken(), skip_link(), _header(), guide(), _status(), _strips(), main]
     return html.Div(parts, className="page")
 
@@ -124,7 +126,7 @@ def _status() -> html.Section:
 
 def _strips() -> html.Div:
     """What opens above the front to search again: the slots, and the suppliers' lists."""
-    return html.Div([_slots(), lists_strip()], className="strips")
+    return html.Div([_slots(), lists_strip()], id="strips", className="strips")
 
 
 def _slots() -> html.Section:
@@ -146,18 +148,13 @@ def _slots() -> html.Section:
 
 
 def _front() -> html.Section:
-    return html.Section(
-        [
-            question(),
-            plot(),
-            narrowing(),
-            shortlist_part(),
-            _mine(),
-            _table(),
-        ],
-        className="front",
-        **{"aria-label": "the front"},
-    )
+    return html.Section([question(), plot(), narrowing()], id="front", className="front", **{"aria-label": "the front"})
+
+
+def _more() -> html.Section:
+    """What follows the plot and the chosen wall: on a wide screen under the plot, on a narrow one under the wall."""
+    parts = [shortlist_part(), _mine(), _table()]
+    return html.Section(parts, id="front-more", className="front", **{"aria-label": "shortlist and table"})
 
 
 def _table() -> html.Div:
@@ -184,6 +181,7 @@ def _table() -> html.Div:
             ),
         ],
         id="table-part",
+        hidden=True,  # until it has its columns
     )
 
 

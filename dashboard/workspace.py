@@ -194,10 +194,26 @@ class Workspace:
         if len(text.encode("utf-8")) > LARGEST_FILE:
             raise InputError(f"{name}: larger than {LARGEST_FILE // 1000} kB; a build-up file is not")
         wall = parse_buildup(text, load_catalogue(), name)
-        study = self.source(run).study or self.source(None).study
-        if study is None:
-            return judge(wall)
-        return _judge(wall, study)
+        study = self.standard(run).study
+        return judge(wall) if study is None else _judge(wall, study)
+
+    def standard(self, run: str | None) -> Source:
+        """The front whose brief and prices judge a wall of one's own: a run's, or the study's while it has none."""
+        source = self.source(run)
+        return source if source.study is not None else self.source(None)
+
+    def kept_wall(self, run: str | None, wall: str) -> Judgement | None:
+        """A wall of one's own on the shortlist, judged; None where it is not kept, or no longer reads."""
+        board = self.decisions.board()
+        text = board.build_up(run, wall)
+        if text is None:
+            return None
+        try:
+            name = board.find(run, wall).called
+            key = (run, self.standard(run).version, wall)
+            return self._judged.get(key, lambda: self.own_wall(text, name, run))
+        except InputError:
+            return None
 
     def ruled_out(self, run: str | None, target: float | None) -> list[dict[str, str]]:
         """Walls that the checks keep off the front of a target."""
@@ -210,7 +226,7 @@ class Workspace:
         """What would mend a wall that fails a check, in words; nothing for one that passes."""
         if not judged.verdicts.failed:
             return []
-        study = self.source(run).study or self.source(None).study
+        study = self.standard(run).study
         asked = (study.pricing, demands_of(study.brief)) if study else (None, None)
         return [each.words for each in mends(judged.wall, load_catalogue(), *asked, judged)]
 

@@ -4,7 +4,10 @@
   var MOST = 20e6, TOGETHER = 31e6;
 
   function say(words) { window.dash_clientside.set_props("lists-words", { children: words }); }
-  function megabytes(size) { return (size / 1e6).toPrecision(3).replace(/\.?0+$/, "") + " MB"; }
+  function megabytes(size) {
+    var digits = (size / 1e6).toPrecision(3).replace(/\.0+$|(\.\d*?)0+$/, "$1");
+    return digits.replace(".", document.documentElement.dataset.decimal || ".") + " MB";
+  }
 
   function kept() {
     try { return JSON.parse(window.sessionStorage.getItem("lists-kept")) || []; } catch (error) { return []; }

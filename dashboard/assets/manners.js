@@ -114,12 +114,13 @@
     if (list.id === "log") { return "axes"; }
     return slot ? slot.querySelector("b").textContent : part ? part.getAttribute("aria-label") : "choices";
   }
-  /* 5. The page opens when there is a front or a reason why there is none; without one, its controls are away. */
+  /* 5. The page opens when there is a front or a reason why there is none. */
   function open() {
-    var root = document.documentElement, message = document.getElementById("plot-message");
-    var none = !!message && !message.hidden, there = none || !!document.querySelector("#plot .main-svg");
-    if (there && !root.dataset.open) { root.dataset.open = "yes"; }
-    if (message && (root.dataset.empty === "yes") !== none) { root.dataset.empty = none ? "yes" : "no"; }
+    var nothing = document.getElementById("nothing"), canvas = window.frontState && window.frontState.canvas;
+    var drawn = canvas && canvas.ids.length && document.querySelector("#plot .main-svg");
+    if (!document.documentElement.dataset.open && (drawn || (nothing && !nothing.hidden))) {
+      document.documentElement.dataset.open = "yes";
+    }
   }
   window.setTimeout(function () { document.documentElement.dataset.open = "yes"; }, 15000);
 

@@ -7,8 +7,8 @@ from typing import Any
 from dash import ClientsideFunction, Dash, Input, Output, State, ctx, no_update
 from dash.exceptions import PreventUpdate
 
-from ..choosing import compare, compare_figures
-from ..choosing.compare import FEWEST, MOST, key_of, of_key
+from ..choosing import columns, compare_figures
+from ..choosing.columns import FEWEST, MOST, key_of, of_key
 from ..choosing.decisions import Board
 from ..views import COMPARE, FRONT
 from .shortlist import BESIDE, BOARD, decided, keep, standing_out
@@ -20,9 +20,7 @@ def options(board: Board, chosen: list[str]) -> list[dict]:
     """A box for each kept wall, and for walls that only the address names; four may be ticked."""
     keys = list(dict.fromkeys([*(key_of(each.run, each.wall) for each in board.kept), *chosen]))
     full = len(chosen) >= MOST
-    return [
-        {"label": compare.wall_name(*of_key(key)), "value": key, "disabled": full and key not in chosen} for key in keys
-    ]
+    return [{"label": columns.called(board, key), "value": key, "disabled": full and key not in chosen} for key in keys]
 
 
 def in_order(board: Board, ticked: list[str], before: list[str]) -> list[str]:
@@ -40,7 +38,7 @@ def register(app: Dash, workspace: Any) -> None:
 
 
 def _address(app: Dash) -> None:
-    app.callback(Output("beside", "data"), Input("url", "search"))(compare.read_walls)
+    app.callback(Output("beside", "data"), Input("url", "search"))(columns.read_walls)
     app.clientside_callback(
         ClientsideFunction("wallfront", "beside"),
         Output("besided", "data"),
@@ -87,8 +85,8 @@ def _lay_out(app: Dash, workspace: Any) -> None:
         if view != COMPARE or version is None or base is None:
             raise PreventUpdate
         board = workspace.decisions.board()
-        wanted = compare.chosen_keys(board, beside)
-        walls = compare.columns(workspace, wanted, board)
+        wanted = columns.chosen_keys(board, beside)
+        walls = columns.columns(workspace, wanted, board)
         found, keys = options(board, wanted), [each.key for each in walls]
         chooser = (found, wanted, len(found) <= FEWEST)
         if len(walls) < FEWEST:
@@ -109,7 +107,7 @@ def _lay_out(app: Dash, workspace: Any) -> None:
                 *chooser,
             )
         currency = workspace.source(walls[0].run).currency
-        gone = [compare.wall_name(*of_key(key)) for key in wanted if key not in keys]
+        gone = columns.gone_words(board, [key for key in wanted if key not in keys])
         none = MOST - len(walls)
         names = [compare_figures.name(each, walls[0], currency) for each in walls]
         return (
@@ -143,7 +141,7 @@ def _choose(app: Dash, workspace: Any) -> None:
     )
     def choose(ticked, beside):
         board = workspace.decisions.board()
-        before = compare.chosen_keys(board, beside)
+        before = columns.chosen_keys(board, beside)
         if ticked is None or set(ticked) == set(before):
             raise PreventUpdate
         return in_order(board, ticked, before)

@@ -13,6 +13,7 @@ from ..choosing.deciding import WEIGHED, chips, saved_rows
 from ..choosing.locking import Lock, costs, held, lock_words, offered, parted, read_locks, with_locks
 from ..choosing.weighing import Verdict, verdict, weigh
 from ..front.choose import Row, known_figures, of_target, slider_span
+from ..numbers import spelt
 from ..words import NARROWED, many
 from .front import narrowed_rows, spans_of
 
@@ -33,7 +34,7 @@ def beside_words(whole: list[Row], kept: list[Row]) -> str:
     """How many walls are left, and that a search of its own may find more."""
     if len(kept) in (0, len(whole)):
         return " "
-    return f" {many(len(kept), 'wall')} of {len(whole):,} left; under these locks the front may hold more. "
+    return f" {many(len(kept), 'wall')} of {spelt(len(whole), ',')} left; under these locks the front may hold more. "
 
 
 def first_words(found: Verdict) -> list:

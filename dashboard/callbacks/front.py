@@ -22,6 +22,7 @@ from ..front.choose import (
 )
 from ..front.family import Price, others, price_of
 from ..front.figures import cloud_points, front_figure, labels
+from ..front.none import nothing_words
 from ..front.parallel_figure import parallel_lines
 from ..front.plot_axes import Look, colour_words, form
 from ..words import NARROWED, QUANTITIES, u_goal
@@ -29,7 +30,6 @@ from ..words import NARROWED, QUANTITIES, u_goal
 NOUNS = ("x", "y", "colour")
 LOOKS = ("x", "y", "colour", "log")
 LINES = "lines"
-WAY_OUT = "Loosen what binds, or switch more on under “Change what each slot may hold”, and search again."
 
 
 def bar_heights(rows: list, key: str) -> list[int]:
@@ -151,11 +151,13 @@ def register(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("canvas", "data"),
         Output("colour-words", "children"),
-        Output("plot-message", "children"),
-        Output("plot-message", "hidden"),
-        Output("narrowing", "hidden"),
-        Output("table-part", "hidden"),
         Output("target-price", "children"),
+        Output("nothing", "children"),
+        Output("nothing", "hidden"),
+        Output("front", "hidden"),
+        Output("front-more", "hidden"),
+        Output("wall-panel", "hidden"),
+        Output("strips", "hidden"),
         Input("version", "data"),
         Input("target", "value"),
         *(Input(each, "value") for each in LOOKS),
@@ -178,7 +180,7 @@ def register(app: Dash, workspace: Any) -> None:
         ranges = spans_of(values) if spans else {}  # before the sliders know this front they narrow nothing
         shown = narrowed_rows(rows, ranges, tokens, workspace, run)
         own = with_percent([mine["row"]], floor_m2(source))[0] if mine else None
-        message = plot_message(source, len(rows))
+        none = nothing_words(source, run)
         canvas = {
             "stamp": f"{version} {time.time_ns()}",
             "figure": front_figure(rows, shown, look, own, others(whole, target)),
@@ -191,11 +193,13 @@ def register(app: Dash, workspace: Any) -> None:
         return (
             canvas,
             colour_words(rows, colour, source.currency),
-            message,
-            not message,
-            not rows,
-            not rows,
             price_words(price_of(source.rows, target, source.currency)),
+            none,
+            not none,
+            bool(none),
+            bool(none),
+            bool(none) and not source.alive,
+            source.brief is None,
         )
 
     @app.callback(
@@ -305,23 +309,3 @@ def cloud_of(source: Any, target: float | None) -> dict[str, list[float]]:
     house, thicknesses = source.brief.house, [each / 1000 for each in cloud["thickness_mm"]]
     lost = {"floor_area_lost_m2": house.floor_area_lost, "floor_lost_percent": house.floor_area_lost_percent}
     return cloud | {key: figure(thicknesses).tolist() for key, figure in lost.items()}
-
-
-def plot_message(source: Any, rows: int) -> list:
-    """What stands in the plot when there are no rows."""
-    if rows:
-        return []
-    if source.alive:
-        return [
-            html.B("Looking for walls that meet the brief"),
-            html.Span("The first ones appear here as they are found."),
-        ]
-    if source.status == "infeasible":
-        return [
-            html.B("No wall meets this brief"),
-            *(html.Span(line) for line in source.message.splitlines()),
-            html.Span(WAY_OUT, className="muted"),
-        ]
-    if source.status in ("failed", "missing"):
-        return [html.B("There is no front to show"), html.Span(source.message)]
-    return [html.B("No front yet"), html.Span("Start a search to see one.")]

@@ -19,6 +19,17 @@ from ..words import NARROWED, listed, missing
 SHOWN = 5  # walls that beat mine, named one by one
 
 
+def beside(workspace: Any, text: str, file: str, run: str | None) -> dict[str, Any]:
+    """A build-up file as the page keeps it beside a front: its text, figures, what fails and what mends it.
+
+    InputError where the file cannot be used.
+    """
+    judged = workspace.own_wall(text, file, run)
+    row = row_of(judged, workspace.floor_lost(judged.thickness_mm, workspace.standard(run).brief))
+    told = {"fails": judged.verdicts.failed, "mends": workspace.mends(judged, run)}
+    return {"text": text, "file": file, "row": row, **told}
+
+
 def own_words(
     row: dict,
     rows: list[dict],
@@ -70,7 +81,6 @@ def register(app: Dash, workspace: Any) -> None:
         Output("wall", "data", allow_duplicate=True),
         Output("mine-words", "children"),
         Output("mine-words", "className"),
-        Output("mine-clear", "hidden"),
         Output("mine-file", "contents"),
         Input("mine-file", "contents"),
         Input("mine-clear", "n_clicks"),
@@ -80,21 +90,21 @@ def register(app: Dash, workspace: Any) -> None:
     )
     def put(contents, _, name, run):
         if ctx.triggered_id == "mine-clear":
-            return None, no_update, [], "", True, None
+            return None, no_update, [], "", None
         if not contents:
             raise PreventUpdate
         try:
-            text = text_of(contents, name or "the file")
-            judged = workspace.own_wall(text, name or "the file", run)
+            found = beside(workspace, text_of(contents, name or "the file"), name or "the file", run)
         except InputError as error:
             lines = [html.P(line) for line in str(error).splitlines()]
-            return None, no_update, [html.B("This file cannot be used."), *lines], "fault", True, None
-        row = row_of(judged, workspace.floor_lost(judged.thickness_mm, workspace.source(run).brief))
-        told = {"fails": judged.verdicts.failed, "mends": workspace.mends(judged, run)}
-        return {"text": text, "file": name, "row": row, **told}, MINE, no_update, "", False, None
+            return None, no_update, [html.B("This file cannot be used."), *lines], "fault", None
+        return found, MINE, no_update, "", None
+
+    app.callback(Output("mine-clear", "hidden"), Input("mine", "data"))(lambda mine: not mine)
 
     @app.callback(
         Output("mine-words", "children", allow_duplicate=True),
+        Output("mine-words", "className", allow_duplicate=True),
         Input("mine", "data"),
         Input("version", "data"),
         Input("target", "value"),
@@ -107,7 +117,7 @@ def register(app: Dash, workspace: Any) -> None:
         source = workspace.source(run)
         goal = target if target is not None else (source.brief.target.u_value if source.brief else None)
         told = mine.get("fails", []), mine.get("mends", [])
-        return own_words(mine["row"], of_target(source.rows, target), goal, source.currency, *told)
+        return own_words(mine["row"], of_target(source.rows, target), goal, source.currency, *told), ""
 
     @app.callback(
         Output("wall", "data", allow_duplicate=True),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, no_update
@@ -11,10 +11,12 @@ from dash.exceptions import PreventUpdate
 from materials.errors import InputError
 
 from ..choosing import shortlist
-from ..choosing.compare import FEWEST, key_of, of_key
+from ..choosing.columns import FEWEST, key_of, of_key
 from ..choosing.decisions import Board
 from ..front.choose import best_in, by_id, of_target
+from ..wall.own import MINE, is_own, own_id
 from ..words import NARROWED
+from .mine import beside
 
 BOARD = Output("board", "data", allow_duplicate=True)
 SAID = Output("shortlist-words", "children", allow_duplicate=True)
@@ -44,6 +46,23 @@ def keep(workspace: Any, run: str | None, wall: str) -> None:
     if workspace.wall(run, wall) is None:
         raise InputError(f"There is no wall {wall} on this front to keep.")
     workspace.decisions.keep(run, wall)
+
+
+def shown_id(wall: str | None, mine: Mapping[str, Any] | None) -> str | None:
+    """What the wall of the panel is called on the shortlist; None where it cannot be kept."""
+    if wall != MINE:
+        return wall
+    return own_id(mine["text"]) if mine else None
+
+
+def toggle_own(workspace: Any, run: str | None, mine: Mapping[str, Any]) -> None:
+    """Keep the wall of one's own that stands beside the front, or take it off; InputError where it cannot be kept."""
+    wall = own_id(mine["text"])
+    if workspace.decisions.board().find(run, wall) is not None:
+        workspace.decisions.drop(run, wall)
+    else:
+        judged = workspace.own_wall(mine["text"], mine["file"], run)
+        workspace.decisions.keep_own(run, mine["text"], judged.wall.name)
 
 
 def standing_out(workspace: Any, run: str | None, target: float | None) -> list[str]:
@@ -123,15 +142,16 @@ def _panel(app: Dash, workspace: Any) -> None:
         Input("wall", "data"),
         Input("base", "data"),
         Input("board", "data"),
+        Input("mine", "data"),
         State("run", "data"),
         State("noted", "data"),
     )
-    def panel(wall, base, board, run, noted):
-        source = workspace.source(run)
-        if source.study is None or by_id(source.rows, wall) is None:
+    def panel(wall, base, board, mine, run, noted):
+        source, called = workspace.source(run), shown_id(wall, mine)
+        if called is None or (wall != MINE and (source.study is None or by_id(source.rows, wall) is None)):
             return True, no_update, True, no_update, None
-        kept = workspace.decisions.board().find(run, wall)
-        now = [key_of(run, wall), kept.note if kept else ""]
+        kept = workspace.decisions.board().find(run, called)
+        now = [key_of(run, called), kept.note if kept else ""]
         told = (no_update, no_update) if now == noted else (now[1], now)
         return False, "Kept · take off" if kept else "Keep in shortlist", kept is None, *told
 
@@ -141,16 +161,19 @@ def _panel(app: Dash, workspace: Any) -> None:
         BESIDE,
         Input("keep", "n_clicks"),
         State("wall", "data"),
+        State("mine", "data"),
         State("run", "data"),
         State("beside", "data"),
         prevent_initial_call=True,
     )
-    def press(clicks, wall, run, beside):
-        if not clicks or not wall:
+    def press(clicks, wall, mine, run, together):
+        called = shown_id(wall, mine)
+        if not clicks or not called:
             raise PreventUpdate
-        version, said = decided(workspace, lambda: toggle(workspace, run, wall))
-        kept = workspace.decisions.board().find(run, wall) is not None
-        return version, said, None if kept else without(beside, key_of(run, wall))
+        act = (lambda: toggle_own(workspace, run, mine)) if wall == MINE else lambda: toggle(workspace, run, wall)
+        version, said = decided(workspace, act)
+        kept = workspace.decisions.board().find(run, called) is not None
+        return version, said, None if kept else without(together, key_of(run, called))
 
     @app.callback(
         BOARD,
@@ -167,15 +190,28 @@ def _panel(app: Dash, workspace: Any) -> None:
         return decided(workspace, lambda: workspace.decisions.note(*of_key(noted[0]), text))
 
 
-def without(beside: list[str] | None, key: str) -> list[str] | None:
+def put_beside(workspace: Any, run: str | None, wall: str) -> dict[str, Any]:
+    """A kept wall of one's own, put beside the front again; PreventUpdate where it is gone or no longer reads."""
+    board = workspace.decisions.board()
+    text, kept = board.build_up(run, wall), board.find(run, wall)
+    if text is None or kept is None:
+        raise PreventUpdate
+    try:
+        return beside(workspace, text, f"{kept.called}.toml", run)
+    except InputError:
+        raise PreventUpdate from None
+
+
+def without(together: list[str] | None, key: str) -> list[str] | None:
     """The walls asked for side by side less one; None, the first of the shortlist, where none is left."""
-    return [each for each in beside or [] if each != key] or None
+    return [each for each in together or [] if each != key] or None
 
 
 def _strip(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("run", "data", allow_duplicate=True),
         Output("wall", "data", allow_duplicate=True),
+        Output("mine", "data", allow_duplicate=True),
         Input({"type": "kept-wall", "run": ALL, "wall": ALL}, "n_clicks"),
         State("run", "data"),
         prevent_initial_call=True,
@@ -183,8 +219,9 @@ def _strip(app: Dash, workspace: Any) -> None:
     def show(clicks, run):
         if not any(clicks) or not ctx.triggered_id:
             raise PreventUpdate
-        of = ctx.triggered_id["run"] or None
-        return no_update if of == run else of, ctx.triggered_id["wall"]
+        of, wall = ctx.triggered_id["run"] or None, ctx.triggered_id["wall"]
+        to = no_update if of == run else of
+        return (to, MINE, put_beside(workspace, of, wall)) if is_own(wall) else (to, wall, no_update)
 
     @app.callback(
         BOARD,
@@ -194,12 +231,12 @@ def _strip(app: Dash, workspace: Any) -> None:
         State("beside", "data"),
         prevent_initial_call=True,
     )
-    def drop(clicks, beside):
+    def drop(clicks, together):
         if not any(clicks) or not ctx.triggered_id:
             raise PreventUpdate
         run, wall = ctx.triggered_id["run"] or None, ctx.triggered_id["wall"]
         version, said = decided(workspace, lambda: workspace.decisions.drop(run, wall))
-        return version, said, without(beside, key_of(run, wall))
+        return version, said, without(together, key_of(run, wall))
 
     @app.callback(
         BOARD,

@@ -43,6 +43,7 @@ def register(app: Dash, workspace: Any) -> None:
 
     @app.callback(
         Output("table", "columnDefs"),
+        Output("table-part", "hidden"),
         Input("version", "data"),
         Input("weighed", "data"),
         State("run", "data"),
@@ -53,7 +54,8 @@ def register(app: Dash, workspace: Any) -> None:
         source = workspace.source(run)
         known = known_figures(source.rows, ("floor_area_lost_m2", "stability", "u_numeric"))
         with_floor, with_hold, proven = (key in known for key in ("floor_area_lost_m2", "stability", "u_numeric"))
-        return columns(source.currency, with_floor, bool(weighed), with_hold, proven, any(map(misses, source.rows)))
+        missed = any(map(misses, source.rows))
+        return columns(source.currency, with_floor, bool(weighed), with_hold, proven, missed), not source.rows
 
     app.clientside_callback(
         ClientsideFunction("front", "follow"),

@@ -2,25 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
-from urllib.parse import parse_qs
 
-from materials.errors import InputError
 from optimiser.house import HouseTotals
-from optimiser.judge import Judgement
 from optimiser.search.rates import COLUMNS
 
-from ..front.choose import by_id
 from ..numbers import spelt
 from ..wall.judgements import Line, lines
+from ..wall.own import OTHERS
 from ..wall.steps import FILLED, Names
 from ..words import listed, many, millimetres, missing, money, symbol
-from ..workspace import KEY
-from .decisions import Board
+from .columns import Column
 
-MOST, FEWEST = 4, 2  # walls side by side
 MINUS = "\u2212"
 CARBON = "kgCO₂e"
 FILL_AFTER = {
@@ -29,29 +24,6 @@ FILL_AFTER = {
     "inner fill": "inner frame",
     "service fill": "service zone",
 }
-
-
-@dataclass(frozen=True)
-class Column:
-    """One wall of the comparison."""
-
-    run: str | None
-    wall: str
-    row: Mapping[str, Any]
-    judged: Judgement
-    totals: HouseTotals | None
-    names: Names
-    brief: Any
-    kept: bool
-    note: str
-
-    @property
-    def key(self) -> str:
-        return key_of(self.run, self.wall)
-
-    @property
-    def name(self) -> str:
-        return wall_name(self.run, self.wall)
 
 
 @dataclass(frozen=True)
@@ -80,59 +52,6 @@ class Contents:
 
     name: str
     cells: tuple[Cell, ...]
-
-
-def key_of(run: str | None, wall: str) -> str:
-    """A wall of any run as one word: 'RUN:WALL', the run empty for the study itself."""
-    return f"{run or ''}:{wall}"
-
-
-def of_key(key: str) -> tuple[str | None, str]:
-    """'RUN:WALL' -> (run, wall)."""
-    run, _, wall = key.partition(":")
-    return run or None, wall
-
-
-def wall_name(run: str | None, wall: str) -> str:
-    """A wall as it is called among walls of several searches."""
-    return f"{wall} of search {int(run)}" if run and run.isdigit() else wall
-
-
-def read_walls(search: str | None) -> list[str] | None:
-    """'?run=R&walls=W-1,0002:W-7' -> their keys, a bare wall being of run R; None where none is named."""
-    found = parse_qs((search or "").lstrip("?"), max_num_fields=10)
-    run = found.get("run", [""])[0]
-    keys = []
-    for each in found.get("walls", [""])[0][:500].split(","):
-        of, colon, wall = each.strip().rpartition(":")
-        of = of if colon else run
-        if KEY.fullmatch(wall) and (not of or KEY.fullmatch(of)):
-            keys.append(f"{of}:{wall}")
-    return list(dict.fromkeys(keys))[:MOST] or None
-
-
-def chosen_keys(board: Board, wanted: Sequence[str] | None) -> list[str]:
-    """Which walls stand side by side: those asked for, else the first of the shortlist."""
-    return list(wanted if wanted is not None else [key_of(each.run, each.wall) for each in board.kept])[:MOST]
-
-
-def columns(workspace: Any, keys: Iterable[str], board: Board) -> list[Column]:
-    """The walls that can still be drawn."""
-    return [each for each in (_column(workspace, *of_key(key), board) for key in keys) if each is not None]
-
-
-def _column(workspace: Any, run: str | None, wall: str, board: Board) -> Column | None:
-    source = workspace.source(run)
-    row, judged = by_id(source.rows, wall), workspace.wall(run, wall)
-    if row is None or judged is None:
-        return None
-    try:
-        totals = source.study.totals(wall)
-    except InputError:  # walls so thick would meet in this house
-        totals = None
-    kept = board.find(run, wall)
-    note = kept.note if kept else ""
-    return Column(run, wall, row, judged, totals, workspace.names(run), source.brief, kept is not None, note)
 
 
 # Figures
@@ -314,7 +233,7 @@ def _in_order(one_fill: bool) -> list[str]:
             found.insert(found.index(slot) + 1, fill)
     if one_fill:
         found.insert(found.index("inner frame") + 1, "fill")
-    return found
+    return [*found, OTHERS]
 
 
 def _fills(wall: Column) -> list[str]:

@@ -10,11 +10,9 @@ from dash import dcc, html
 from optimiser.handover.drawing.section import Beside, section_svg
 
 from ..words import listed, millimetres
+from .columns import FEWEST, MOST, Column
 from .compare import (
-    FEWEST,
-    MOST,
     Cell,
-    Column,
     Contents,
     Figure,
     at_a_glance,
@@ -131,12 +129,12 @@ def empty_words(kept: int) -> str:
     return "Nothing is kept yet" if kept == 0 else "One wall is kept: keep another to compare it with"
 
 
-def sentence(walls: Sequence[Column], gone: Sequence[str]) -> list:
-    """What everything is measured against."""
-    missing = f" {', '.join(gone)}: no longer on this front." if gone else ""
+def sentence(walls: Sequence[Column], gone: str) -> list:
+    """What everything is measured against. gone: what there is to say of walls that cannot be drawn."""
     others = listed([each.name for each in walls[1:]])
     does = "does" if len(walls) == FEWEST else "do"
-    return [f"How {does} {others} compare with ", html.B(walls[0].name), "?", html.Span(missing, className="muted")]
+    beside = html.Span(f" {gone}" if gone else "", className="muted")
+    return [f"How {does} {others} compare with ", html.B(walls[0].name), "?", beside]
 
 
 def line_words(walls: Sequence[Column]) -> str:

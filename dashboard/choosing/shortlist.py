@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 from dash import dcc, html
 
 from ..front.choose import by_id
-from ..words import figure, many, money, symbol
-from .compare import FEWEST, wall_name
+from ..wall.own import is_own, row_of
+from ..words import figure, many, millimetres, money, symbol
+from .columns import FEWEST, wall_name
 from .decisions import LONGEST_NOTE, Board, Kept
 
 NEWS_EVERY_MS = 4000  # other browsers' decisions show after this at the latest
@@ -81,6 +83,9 @@ def count_words(board: Board) -> str:
         return "Nothing kept yet. “Keep in shortlist” stands under the figures of the chosen wall."
     if len(board.kept) < FEWEST:
         return "1 wall. Keep another to compare it with."
+    ours = sum(is_own(each.wall) for each in board.kept)
+    if ours:
+        return f"{many(len(board.kept), 'wall')}, {ours} of your own; the others ringed in the plot, bold in the table."
     return f"{many(len(board.kept), 'wall')}, ringed in the plot, bold in the table."
 
 
@@ -89,24 +94,33 @@ def rows(board: Board, workspace: Any, run: str | None) -> list:
     if not board.kept:
         return []
     currency = workspace.source(run).currency
-    heads = ["wall", "mm", f"{symbol(currency).strip()}/m²", "kgCO₂e/m²", "note", ""]
-    head = html.Thead(
-        html.Tr([html.Th(words, className="" if words in ("wall", "note", "") else "right") for words in heads])
-    )
+    heads = ["wall", "mm", f"{symbol(currency).strip()}/m²", "kgCO₂e/m²", "note"]
+    cells = [html.Th(words, className="" if words in ("wall", "note") else "right", scope="col") for words in heads]
+    head = html.Thead(html.Tr([*cells, html.Td("")]))
     return [html.Table([head, html.Tbody([_row(each, workspace, run) for each in board.kept])])]
 
 
+def _figures_of(kept: Kept, workspace: Any) -> Mapping[str, Any] | None:
+    """Thickness, cost and carbon of a kept wall; None where it is gone."""
+    if not is_own(kept.wall):
+        return by_id(workspace.source(kept.run).rows, kept.wall)
+    judged = workspace.kept_wall(kept.run, kept.wall)
+    return row_of(judged, None) if judged is not None else None
+
+
 def _row(kept: Kept, workspace: Any, run: str | None) -> html.Tr:
-    row = by_id(workspace.source(kept.run).rows, kept.wall)
-    name = kept.wall if kept.run == run else wall_name(kept.run, kept.wall) if kept.run else f"{kept.wall} of the study"
+    row = _figures_of(kept, workspace)
+    here, name = kept.run == run, kept.called
+    name = name if here else wall_name(kept.run, name) if kept.run else f"{name} of the study"
     at = {"run": kept.run or "", "wall": kept.wall}
     go = html.Button(
         name, id={"type": "kept-wall", **at}, className="quiet", title=f"Show {name}", disabled=row is None
     )
-    gone = html.Td("no longer on this front", colSpan=3, className="muted")
+    words = "its file no longer reads" if is_own(kept.wall) else "no longer on this front"
+    gone = html.Td(words, colSpan=3, className="muted")
     figures = (
         [
-            html.Td(figure("thickness_mm", row["thickness_mm"], 1).removesuffix(".0"), className="right"),
+            html.Td(millimetres(row["thickness_mm"]), className="right"),
             html.Td(money(row.get("cost_per_m2"), "", 1).strip(), className="right"),
             html.Td(figure("carbon_kgco2e_m2", row.get("carbon_kgco2e_m2")), className="right"),
         ]

@@ -72,7 +72,6 @@ def plot() -> html.Div:
             html.Div(id="ring", hidden=True, **{"aria-hidden": "true"}),
             html.Div(id="lines", style={"height": HEIGHT}),
             html.Div(id="line-tip", hidden=True, **{"aria-hidden": "true"}),
-            html.Div(id="plot-message", className="plot-message", hidden=True),
             html.Div(
                 [
                     html.B("No wall lies within these ranges and locks."),
@@ -96,11 +95,12 @@ def narrowing() -> html.Div:
                 [
                     html.Span(
                         [
-                            "Points: walls that no other beats in everything. ",
-                            html.Span("Grey, along a line: other targets. ", className="family-note"),
+                            "Points: unbeaten walls. ",
+                            html.Span("Grey: other targets. ", className="family-note"),
                             "Hollow: narrowed away.",
                         ],
                         className="colour-part",
+                        title="Unbeaten: no other wall is better in one figure and no worse in any other.",
                     ),
                     html.Span(
                         "Lines: walls that no other beats in everything. "
@@ -110,7 +110,7 @@ def narrowing() -> html.Div:
                     html.Span(
                         [
                             dcc.Checklist(
-                                [{"label": "beaten walls behind", "value": "cloud"}],
+                                [{"label": "beaten walls", "value": "cloud"}],
                                 [],
                                 id="beaten",
                                 inline=True,

@@ -24,6 +24,8 @@ from materials.listed import files as listed_files
 from materials.listed import mapping as listed_mapping
 from optimiser.search import files
 
+from ..numbers import spelt
+
 KEY = re.compile(r"[A-Za-z0-9_-]{22,43}")
 MOST_FILES = 12
 MOST_KEPT = 40
@@ -212,7 +214,11 @@ def kind_of(name: str, size: int) -> tuple[str, str]:
         (DECLARATIONS, declared_files.SUFFIXES, declared_files.MAX_BYTES),
     ):
         if suffix in suffixes:
-            large = f"{name}: {size / 1e6:.3g} MB; expected at most {most / 1e6:g} MB" if size > most else ""
+            large = (
+                f"{name}: {spelt(size / 1e6, '.3g')} MB; expected at most {spelt(most / 1e6, 'g')} MB"
+                if size > most
+                else ""
+            )
             return kind, large or ("" if size else f"{name}: is empty; expected {KINDS}")
     return PRICES, f"{name}: expected {KINDS}"
 

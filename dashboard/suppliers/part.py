@@ -287,24 +287,24 @@ def price_columns(rows: Sequence[Mapping[str, Any]], lever: str, currency: str) 
     units = {row["per"] for row in rows}
     if lever == "price":
         money = symbol(currency).strip()
-        heads, per = (f"today {money}", f"enters at {money}"), [{"field": "per", "headerName": "per", "width": 44}]
+        heads, per = (f"today {money}", f"enters at {money}"), [{"field": "per", "headerName": "per", "width": 40}]
     else:
         unit = f" {next(iter(units))}" if len(units) == 1 else ""
         heads, per = (f"today{unit}", f"enters at{unit}"), []
-    wide = 66 if lever == "price" else 100
+    wide = 66 if lever == "price" else 88
     fall = (
         "params.value == null ? '–' : params.value < 0.001 ? '< ' + spelt('0.1') + ' %' : "
         "spelt(d3.format('.1f')(100 * params.value)) + ' %'"
     )
-    wall = {"field": "wall", "headerName": "in this wall", "flex": 3, "minWidth": 160, "tooltipField": "wall"}
+    wall = {"field": "wall", "headerName": "in this wall", "flex": 3, "minWidth": 116, "tooltipField": "wall"}
     return [
-        {"field": "product", "headerName": "product", "flex": 2, "minWidth": 152, "tooltipField": "product"},
-        {"field": "supplier", "headerName": "supplier", "width": 140, "tooltipField": "supplier"},
-        {"field": "where", "headerName": "as", "width": 96, "tooltipField": "where"},
+        {"field": "product", "headerName": "product", "flex": 2, "minWidth": 158, "tooltipField": "product"},
+        {"field": "supplier", "headerName": "supplier", "flex": 1, "minWidth": 112, "tooltipField": "supplier"},
+        {"field": "where", "headerName": "as", "width": 84, "tooltipField": "where"},
         _number("today", heads[0], f",.{digits}f", wide) | {"colId": f"today-{lever}"},  # else cells keep their digits
         _number("at", heads[1], f",.{digits}f", wide) | {"colId": f"at-{lever}"},
         *per,
-        _formatted("fall", "must fall", 82, fall) | {"sort": "asc"},
+        _formatted("fall", "must fall", 74, fall) | {"sort": "asc"},
         wall | {"sortable": False},
     ]
 

@@ -270,7 +270,7 @@ def proving_words(state: ProofState) -> str:
     if not state.alive:
         return ""
     return (
-        f"solving the conduction of {many(state.total, 'wall')}: {state.done:,} done"
+        f"solving the conduction of {many(state.total, 'wall')}: {spelt(state.done, ',')} done"
         if state.total
         else "starting to solve the conduction of every wall"
     )

@@ -4,17 +4,35 @@ from __future__ import annotations
 
 import base64
 import binascii
+import hashlib
 from collections.abc import Mapping
 from typing import Any
 
 from materials.errors import InputError
+from materials.models import Product
+from optimiser.brief import SLOTS
+from optimiser.buildup import AIR, BuildUp, Layer
+from optimiser.choices import ZONE
 from optimiser.judge import Judgement
 
 from ..numbers import spelt
-from ..words import NARROWED, QUANTITIES, many, missing, u_shown, with_unit
+from ..words import NARROWED, QUANTITIES, listed, many, missing, u_shown, with_unit
 
-MINE = "mine"
+MINE = "mine"  # the one that stands beside the front just now
 LARGEST_FILE = 200_000  # bytes of a build-up file
+PREFIX = f"{MINE}-"  # of those that are kept
+OTHERS = "other layers"  # those whose role is no slot of a brief
+FILLS = {zone: fill for fill, zone in ZONE.items()}
+
+
+def own_id(text: str) -> str:
+    """What a build-up file of one's own is called among the walls that are kept: equal for equal text."""
+    return PREFIX + hashlib.sha256(text.encode("utf-8")).hexdigest()[:12]
+
+
+def is_own(wall: str | None) -> bool:
+    """Whether a wall is a kept one of one's own, not one of a front."""
+    return (wall or "").startswith(PREFIX)
 
 
 def text_of(contents: str | None, name: str, largest: int = LARGEST_FILE) -> str:
@@ -46,6 +64,71 @@ def row_of(judged: Judgement, floor_lost: float | None) -> dict[str, Any]:
         "floor_area_lost_m2": floor_lost,
         "unpriced": list(judged.unpriced),
     }
+
+
+def in_short(judged: Judgement) -> str:
+    """One's own wall in a line: that it is none of the front, and what is not known of it."""
+    said = f"your own, {many(len(judged.layers), 'layer')}"
+    return f"{said}; no price is known of {listed(judged.unpriced)}" if judged.unpriced else said
+
+
+def slots_of(judged: Judgement, products: Mapping[str, Product]) -> dict[str, str]:
+    """Slot -> what one's own wall holds there, as the front writes it: product keys where they are known, else words.
+
+    products: those on the lists, by key; a layer that names none is shown as the one that prices it. Layers of one role
+    are one after the other; those of no slot come under `OTHERS`.
+    """
+    wall, known = judged.wall, {(each.name, each.supplier): key for key, each in products.items()}
+    held: dict[str, list[str]] = {}
+    for layer, told in zip(wall.layers, judged.layers, strict=True):
+        place, priced = layer.role, known.get((told.product, told.supplier))
+        if place not in SLOTS:
+            held.setdefault(OTHERS, []).append(f"{place}: {_words(wall, layer)}")
+            continue
+        held.setdefault(place, []).append(_held(wall, layer, None if place in FILLS else priced))
+        if place in FILLS and layer.thickness_mm:
+            held.setdefault(FILLS[place], []).append(_filling(wall, layer, products, priced))
+    return {place: " + ".join(dict.fromkeys(each)) for place, each in held.items()}
+
+
+def _held(wall: BuildUp, layer: Layer, priced: str | None) -> str:
+    """What a slot holds: members where the layer has some, the width of a gap, else what it is made of."""
+    frame = layer.frame
+    if frame is not None:
+        product = frame.product or priced
+        if product and frame.spacing_mm is not None:
+            offset = f" +{frame.offset_mm:g}" if frame.offset_mm else ""
+            return f"{product} @{frame.spacing_mm:g}{offset}"
+        size = f" {frame.width_mm:g}×{layer.thickness_mm:g}" if frame.width_mm else f" {layer.thickness_mm:g}"
+        return f"{wall.of(frame.material).name}{size}"
+    if layer.role == "gap":
+        return f"{layer.thickness_mm:g}"
+    product = layer.product or priced
+    return _named(wall, layer.material, product) if product else _words(wall, layer)
+
+
+def _words(wall: BuildUp, layer: Layer) -> str:
+    """Material and thickness of a layer."""
+    thick = f" {layer.thickness_mm:g}" if layer.thickness_mm >= 1 else ""
+    return f"{_named(wall, layer.material, None)}{thick}"
+
+
+def _filling(wall: BuildUp, layer: Layer, products: Mapping[str, Product], priced: str | None) -> str:
+    """What fills a zone; batts of one kind are one, whatever stock layers they lie in."""
+    named = layer.product or priced
+    keys = (named,) if isinstance(named, str) else named or ()
+    batts = [products[key] for key in keys if key in products and wall.of(layer.material).kind == "batt"]
+    if batts:
+        return " + ".join(dict.fromkeys(f"{each.material} / {each.supplier}" for each in batts))
+    return _named(wall, layer.material, named)
+
+
+def _named(wall: BuildUp, material: str, product: str | tuple[str, ...] | None) -> str:
+    if isinstance(product, str):
+        return product
+    if product or material == AIR:
+        return " + ".join(product or (AIR,))
+    return wall.of(material).name.split(",")[0]
 
 
 def against_target(row: Mapping[str, Any], target: float | None) -> str:

@@ -14,6 +14,7 @@ from optimiser.pricing import Pricing
 
 from ..front.choose import by_id, standing_out
 from ..front.proof_words import kept_off, proof_intro, proof_lines, undominated_words
+from ..numbers import spelt
 from ..words import NARROWED, listed, with_unit
 from . import carbon_part, cost_part
 from .facts import Bar, Row, Table, bars, key_figures, layer_lines, layer_words
@@ -55,7 +56,11 @@ def layers(
     said = {each.number: layer_words(judged, each, currency) for each in judged.layers}
     head = html.Thead(
         html.Tr(
-            [html.Th(""), html.Th("layer"), html.Th("product"), html.Th("supplier"), html.Th("mm", className="right")]
+            [
+                html.Td(""),  # over the numbers, which head nothing
+                *(html.Th(words, scope="col") for words in ("layer", "product", "supplier")),
+                html.Th("mm", className="right", scope="col"),
+            ]
         )
     )
     rows = [
@@ -167,7 +172,9 @@ def steps(lines: Sequence[Line]) -> list:
 
 def equal_walls(lines: Sequence[str], most: int = 40) -> list:
     """In which slots each wall of equal figures differs from the one shown."""
-    left = [html.Li(f"and {len(lines) - most:,} more, in equals.csv of the study")] if len(lines) > most else []
+    left = (
+        [html.Li(f"and {spelt(len(lines) - most, ',')} more, in equals.csv of the study")] if len(lines) > most else []
+    )
     return [
         html.P("Each differs in this from the wall above:"),
         html.Ul([*map(html.Li, lines[:most]), *left]),

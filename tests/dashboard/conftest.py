@@ -150,6 +150,21 @@ def address(workspace) -> Iterator[str]:
 
 
 @pytest.fixture
+def own(study_folder: Path, tmp_path: Path):
+    """A workspace with decisions of its own."""
+    from dashboard.workspace import Workspace
+
+    return Workspace(study_folder, tmp_path / "runs")
+
+
+@pytest.fixture
+def own_address(own) -> Iterator[str]:
+    """Where the explorer over it answers."""
+    with answering(own) as found:
+        yield found
+
+
+@pytest.fixture
 def long_address(study_folder: Path, tmp_path: Path) -> Iterator[str]:
     """The explorer on the same study, whose brief asks for searches of a minute."""
     from dashboard.workspace import Workspace

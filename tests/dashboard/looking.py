@@ -19,9 +19,21 @@ BUSY = """() => {
 def until(page, question: str, seconds: float = PATIENCE) -> None:
     """Wait until a question to the page is answered with yes."""
     end = time.monotonic() + seconds
-    while not page.evaluate(question):
+    while not _answer(page, question):
         assert time.monotonic() < end, f"never true: {question}"
         time.sleep(0.05)
+
+
+def _answer(page, question: str) -> bool:
+    """What the page says; no while it is on its way to another address."""
+    from playwright.sync_api import Error
+
+    try:
+        return bool(page.evaluate(question))
+    except Error as error:
+        if "context was destroyed" not in str(error):
+            raise
+        return False
 
 
 def at_rest(page, seconds: float = PATIENCE) -> None:

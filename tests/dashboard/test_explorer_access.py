@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
-from looking import until
+from looking import at_rest, until
 from serving import answering
 
 pytestmark = pytest.mark.browser
@@ -178,6 +178,30 @@ def test_the_whole_page_is_reached_by_keyboard_in_order_and_the_focus_is_seen(ch
         thumbs = [each["name"] for each in stops if each["name"].startswith(("least ", "most "))]
         assert len(thumbs) == 6
         assert [each for each in stops if not each["seen"]] == []
+
+
+def test_upright_the_chosen_wall_follows_the_plot_for_eye_and_keyboard(chromium, address):
+    with reader(chromium, size=SIZES["tablet upright"], has_touch=True) as tab:
+        tab.goto(address)
+        until(tab, READY)
+        tab.click("#guide-close")
+        at_rest(tab)
+        seen = {each: tab.locator(each).bounding_box() for each in ("#narrowing", "#drawing", "#table")}
+        assert seen["#narrowing"]["y"] < seen["#drawing"]["y"] < seen["#table"]["y"]
+        assert seen["#drawing"]["y"] + 120 < SIZES["tablet upright"][1]  # a tap on a point shows in sight
+        assert document_order(tab) == ["narrowing", "wall-panel", "table"]
+        tab.set_viewport_size({"width": 1180, "height": 820})  # turned
+        until(tab, "!!document.querySelector('.column #table')")
+        assert document_order(tab) == ["narrowing", "table", "wall-panel"]
+        tab.locator("#table .ag-row .ag-cell").nth(8).click()
+        at_rest(tab)
+        assert tab.locator("#table .ag-row-selected").count() == 1
+
+
+def document_order(tab) -> list[str]:
+    """Plot, wall and table as the keyboard comes to them."""
+    names = "#narrowing, #wall-panel, #table"
+    return tab.evaluate(f"[...document.querySelectorAll('{names}')].map(each => each.id)")
 
 
 def test_the_skip_link_leads_past_the_header(chromium, address):

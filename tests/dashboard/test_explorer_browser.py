@@ -263,9 +263,11 @@ def test_a_slot_left_empty_is_refused_in_words(desk):
 
 def test_a_brief_that_no_wall_meets_says_why(impossible_address, page):
     page.goto(impossible_address)
-    page.wait_for_selector("#plot-message b", timeout=40_000)
-    until(page, "document.querySelector('#plot-message')?.textContent?.includes('No wall meets this brief')", 40)
-    assert len(page.inner_text("#plot-message")) > 60
+    until(page, "document.querySelector('#status-head')?.textContent === 'No wall meets this brief'", 60)
+    until(page, "document.querySelector('#nothing h2')?.textContent === 'What is missing'")
+    assert len(page.inner_text("#nothing")) > 60
+    assert not page.is_visible("#plot")
+    assert page.is_visible("#slots-strip")  # the way out
 
 
 def test_the_print_view_shows_the_working(desk, page, address):

@@ -15,6 +15,10 @@ from serving import answering
 
 from dashboard import numbers, words
 from dashboard.app import build
+from dashboard.callbacks.deciding import beside_words
+from dashboard.choosing.weighing import Weighed, verdict
+from dashboard.pricelists.uploads import kind_of
+from dashboard.wall.panel import equal_walls
 from dashboard.workspace import Workspace
 from materials.errors import InputError
 from optimiser.brief import brief_to_toml, parse_brief, read_brief
@@ -47,6 +51,16 @@ def test_numbers_and_money_are_written_as_the_locale_does(locale):
         assert words.money(1234.5, "EUR", 1) == money
         assert words.figure("weight_kg_m2", 1234.5) == plain
     assert spelt(1234.5, ",.1f") == "1,234.5"
+
+
+def test_counts_and_sizes_that_are_told_follow_the_locale():
+    rows = [{"id": f"W-{number}"} for number in range(1500)]
+    with writing("de"):
+        assert "2 walls of 1.500 left" in beside_words(rows, rows[:2])
+        assert "20,5 MB; expected at most 20 MB" in kind_of("prices.csv", 20_500_000)[1]
+        assert "and 1.460 more" in str(equal_walls(["sheathing"] * 1500)[1])
+        said = verdict(Weighed(("W-1",), (0.1,), {"thickness_mm": (0.5, 2.0)}, {"W-1": 1.0}), {"thickness_mm": 1.0})
+        assert "thickness counts 0,5 to 2" in said.stays
 
 
 def test_a_code_without_a_sign_keeps_its_letters_and_a_debt_its_minus():

@@ -12,22 +12,6 @@ from dashboard.front.choose import best_in
 from materials.errors import InputError
 
 
-@pytest.fixture
-def own(study_folder, tmp_path):
-    """A workspace with decisions of its own."""
-    from dashboard.workspace import Workspace
-
-    return Workspace(study_folder, tmp_path / "runs")
-
-
-@pytest.fixture
-def own_address(own):
-    from serving import answering
-
-    with answering(own) as found:
-        yield found
-
-
 def text_of(component) -> str:
     """All words of a component."""
     if component is None or isinstance(component, str | int | float):
@@ -141,6 +125,7 @@ def test_three_walls_are_kept_noted_undone_and_still_there_after_a_reload(own, o
     assert kept_walls(page) == walls
     page.reload()
     until(page, "document.querySelectorAll('#shortlist-rows tbody tr').length == 3")
+    until(page, "document.documentElement.dataset.open == 'yes'")
     assert kept_walls(page) == walls
     assert "but <thick>" in page.inner_text("#shortlist-rows")
     until(page, "document.querySelector('#keep-note')?.value == 'lowest in carbon, but <thick>'")

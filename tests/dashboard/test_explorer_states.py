@@ -20,6 +20,7 @@ from optimiser.search import files
 pytestmark = pytest.mark.browser
 
 READY = "!!document.querySelector('#drawing svg') && !!document.querySelector('#plot .scatterlayer .point')"
+SHELL = ("#plot", "#narrowing", "#shortlist-count", "#table", "#wall-panel", "#strips")  # empty without a front
 
 
 @pytest.fixture
@@ -123,12 +124,17 @@ def test_a_folder_without_a_study_and_a_run_that_is_none_say_so(visit, tmp_path,
         tab = visit(empty)
         until(tab, "document.querySelector('#status-head')?.textContent === 'Nothing to show'")
         assert "no study" in tab.inner_text("#status-words")
-        until(tab, "document.querySelector('#plot-message')?.textContent.length > 20")
-        assert not tab.locator("#drawing svg").count()
+        until(tab, "document.querySelector('#nothing')?.textContent.includes('wallfront search')")
+        assert [each for each in SHELL if tab.is_visible(each)] == []
     tab = visit(f"{address}/?run=0999")
     until(tab, "document.querySelector('#status-head')?.textContent === 'Nothing to show'")
+    until(tab, "document.querySelector('#nothing')?.textContent.includes('Back to the study')")
+    assert [each for each in SHELL if tab.is_visible(each)] == []
     tab.click("#back")
     until(tab, READY)
+    until(tab, "!!document.querySelector('#table .ag-header-cell')")
+    assert [each for each in SHELL if not tab.is_visible(each)] == []
+    assert not tab.is_visible("#nothing")
     assert "run=" not in tab.url
 
 

@@ -11,6 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from looking import until
 from serving import answering
 
 from dashboard.source import Source
@@ -22,6 +23,8 @@ from materials.errors import InputError
 from optimiser.market.suppliers import SupplierFront
 from optimiser.market.suppliers_worker import FRONTS, Comparison
 from optimiser.search import files
+
+SHEET = ".ag-center-cols-viewport"  # what of a table scrolls across
 
 
 @pytest.fixture
@@ -107,6 +110,15 @@ def test_the_fronts_are_laid_over_each_other(page, compared_address, fronts, com
     assert page.is_hidden("#suppliers-status")
     assert page.is_visible("#wall-panel")
     assert page.is_hidden("section.front")
+
+
+@pytest.mark.browser
+def test_no_column_runs_off_a_small_desk(page, compared_address):
+    page.set_viewport_size({"width": 1280, "height": 720})
+    page.goto(compared_address)
+    for table in ("#suppliers-table", "#suppliers-price-table"):
+        page.wait_for_selector(f"{table} .ag-row")
+        until(page, f"(each => each.clientWidth === each.scrollWidth)(document.querySelector('{table} {SHEET}'))")
 
 
 @pytest.mark.browser

@@ -14,6 +14,7 @@ from dashboard.callbacks.place import read_address
 from dashboard.callbacks.slots import one_by_one, switched_on
 from dashboard.callbacks.table import selected_id
 from dashboard.front import brief_words, table
+from dashboard.front.none import nothing_words
 from dashboard.source import Source
 from dashboard.wall import own
 from materials.errors import InputError
@@ -125,6 +126,25 @@ def test_an_upload_becomes_text():
 def test_a_file_that_is_none_is_refused_in_words(contents, expected):
     with pytest.raises(InputError, match=expected):
         own.text_of(contents, "a.toml")
+
+
+@pytest.mark.parametrize(
+    ("status", "run", "head", "way"),
+    [
+        ("missing", "0999", "What to do next", "Back to the study"),
+        ("missing", None, "What to do next", "wallfront search BRIEF"),
+        ("failed", "0001", "What to do next", "Resume"),
+        ("cancelled", "0001", "What to do next", "Resume"),
+        ("infeasible", "0001", "What is missing", "search again"),
+        ("running", "0001", "Looking for walls", "as they are found"),
+    ],
+)
+def test_where_there_is_no_front_the_way_on_is_told(status, run, head, way):
+    found = nothing_words(Source(run, status, "it binds by 4 mm"), run)
+    assert found[0].children.startswith(head)
+    assert way in found[-1].children
+    assert any("it binds" in each.children for each in found) is (status == "infeasible")
+    assert nothing_words(Source(run, status, rows=[{"id": "W-1"}]), run) == []
 
 
 def test_ones_own_wall_in_words():
