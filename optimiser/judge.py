@@ -16,7 +16,7 @@ from .batch import WallBatch
 from .buildup import AIR, BuildUp, Layer
 from .heat import steady
 from .heat.air import ventilated_share
-from .layers import Terms
+from .layers import Terms, sawn
 from .numeric_figures import NumericFigures, Unsolved
 from .pricing import Pricing
 from .score import area, cost
@@ -280,7 +280,7 @@ def _frame_words(material: Material, layer: Layer) -> str:
     frame = layer.frame
     if frame.fraction is not None:
         return f"{material.name}, {frame.fraction:.1%} of the area"
-    return f"{material.name} {frame.width_mm:g} × {layer.thickness_mm:g} @ {frame.spacing_mm:g}"
+    return f"{material.name} {sawn(frame.width_mm, layer.thickness_mm)} @ {frame.spacing_mm:g}"
 
 
 def _layers(wall: BuildUp, parts: list[Part], batch: WallBatch, told: CostFigures | None) -> list[LayerFigures]:

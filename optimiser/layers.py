@@ -19,6 +19,11 @@ from .score.settings import CarbonDemand, Fixing, Labour, Transport
 UNKNOWN = float("nan")
 
 
+def sawn(one_mm: float, other_mm: float, sign: str = " × ") -> str:
+    """A section of timber as the trade calls it, the smaller side first whichever way it lies: '38 × 50'."""
+    return f"{min(one_mm, other_mm):g}{sign}{max(one_mm, other_mm):g}"
+
+
 @dataclass(frozen=True)
 class Stock:
     """A material with the products it is bought as (several where batts lie in stock layers)."""

@@ -8,7 +8,7 @@ from materials.models import Material
 from .brief import SLOTS
 from .buildup import AIR, BuildUp, Corrections, Frame, Layer, Tie
 from .choices import AT, ZONE, Choices, Index
-from .layers import Stock
+from .layers import Stock, sawn
 from .slots import Option
 
 FILL_OF = {zone: name for name, zone in ZONE.items()}
@@ -168,7 +168,7 @@ def _board_words(option: Option) -> str:
 
 def _member_words(option: Option) -> str:
     product = option.stock.products[0]
-    return f"{product.width_mm:g}×{product.thickness_mm:g}"
+    return sawn(product.width_mm, product.thickness_mm, "×")
 
 
 def _short(material: Material) -> str:

@@ -13,7 +13,7 @@ from materials.catalogue import Catalogue
 from materials.models import Material
 
 from ..buildup import BuildUp, Frame, Layer
-from ..layers import Stock, vapour
+from ..layers import Stock, sawn, vapour
 from ..pricing import Pricing, batt_lines, stacked
 from ..slots import FRAMED, USE_OF, candidates
 from ..walls import shelve
@@ -225,9 +225,9 @@ def _named(stock: Stock, thickness: float) -> str:
 
 def _member(stock: Stock, depth: float, width: float) -> str:
     if not stock.products:
-        return f"{stock.material.name} {width:g} x {depth:g}"
+        return f"{stock.material.name} {sawn(width, depth, " x ")}"
     return f"{stock.products[0].name} ({stock.products[0].supplier})"
 
 
 def _size(wall: BuildUp, layer: Layer) -> str:
-    return f"{wall.of(layer.frame.material).name} {layer.frame.width_mm:g} x {layer.thickness_mm:g}"
+    return f"{wall.of(layer.frame.material).name} {sawn(layer.frame.width_mm, layer.thickness_mm, " x ")}"

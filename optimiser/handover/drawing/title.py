@@ -75,7 +75,8 @@ def _frame_words(wall: BuildUp, layer: Layer, frame: Frame) -> str:
         share = spelt(100 * frame.fraction, ".1f")
         return f"members, {name}, {share} % of the area"
     way = "along the wall, " if frame.axis == "horizontal" else ""
-    said = f"{name} {millimetres(width)} x {millimetres(layer.thickness_mm)} {way}every {millimetres(spacing)} mm"
+    small, large = sorted((width, layer.thickness_mm))
+    said = f"{name} {millimetres(small)} × {millimetres(large)} {way}every {millimetres(spacing)} mm"
     return said + (f", {millimetres(offset)} mm off the line" if offset else "")
 
 

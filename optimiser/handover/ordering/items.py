@@ -12,7 +12,7 @@ from materials.models import Material, Product
 from ...assemble import Part, frame_width
 from ...brief import Framing
 from ...buildup import AIR, tie_frames
-from ...layers import Stock, Terms
+from ...layers import Stock, Terms, sawn
 from ...score import cost
 from ..filling.sheet import FillingSheet
 from .counting import (
@@ -226,7 +226,7 @@ class Counting:
         mass = _solid_mass(stock.material, depth)  # per m2 of solid members: a metre of them is `width` of it
         per_m = width * (1 / width if product is None else units_per_m2(product, depth, mass))
         by_metre = product is None or product.unit == "m"
-        key = product.key if product else f"{stock.material.name} {width * 1000:g} x {it.thickness_mm:g}"
+        key = product.key if product else f"{stock.material.name} {sawn(round(width * 1000, 6), it.thickness_mm)}"
         if by_metre:
             self._saw(key, stock, counted)
         waste = _waste(stock, product)
