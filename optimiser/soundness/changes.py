@@ -225,9 +225,9 @@ def _named(stock: Stock, thickness: float) -> str:
 
 def _member(stock: Stock, depth: float, width: float) -> str:
     if not stock.products:
-        return f"{stock.material.name} {sawn(width, depth, " x ")}"
+        return f"{stock.material.name} {sawn(width, depth, ' x ')}"
     return f"{stock.products[0].name} ({stock.products[0].supplier})"
 
 
 def _size(wall: BuildUp, layer: Layer) -> str:
-    return f"{wall.of(layer.frame.material).name} {sawn(layer.frame.width_mm, layer.thickness_mm, " x ")}"
+    return f"{wall.of(layer.frame.material).name} {sawn(layer.frame.width_mm, layer.thickness_mm, ' x ')}"
