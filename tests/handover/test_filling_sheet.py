@@ -211,3 +211,12 @@ def test_the_sheet_as_a_workbook():
     assert text.count("Fire must not run") == 1  # the usual cautions, once
     assert "bottom up" in text and "Cables" in text
     assert text.index("Fire must not run") < text.index("F1-W1-S1-C1")  # before the first chamber
+
+
+def test_a_bay_that_no_hose_reaches_into_is_packed_by_hand():
+    """Common practice: a hose of about 50 mm must reach in; what is left at the end of a run may be narrower."""
+    made = filling_sheet(single(), brief(RECTANGLE | {"length_m": 5.765}))
+    narrow = [each for each in made.chambers if each.width_mm < 50]
+    assert narrow, "no run of this house leaves such a bay"
+    assert {each.broken for each in narrow} == {"too narrow for a hose: pack by hand"}
+    assert not any("hand" in each.broken for each in made.chambers if each.width_mm >= 50)

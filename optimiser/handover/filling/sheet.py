@@ -82,7 +82,9 @@ class Chamber:
 
     @property
     def broken(self) -> str:
-        """Where the chamber ends, in words."""
+        """Where the chamber ends, in words; what no hose reaches into is said here, where the installer looks."""
+        if self.width_mm < 1000 * fill.COMMON.narrowest:
+            return "too narrow for a hose: pack by hand"
         if self.parts == 1:
             return "plate to plate"
         low, high = ("plate" if self.part == 1 else "break"), ("plate" if self.part == self.parts else "break")
