@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 from pydantic import BaseModel, ValidationError
@@ -46,6 +46,13 @@ def parse_toml(text: str, place: str) -> dict:
         raise InputError(f"{place}: holds a number too long to be read") from None
     except RecursionError:
         raise InputError(f"{place}: nested too deeply to be a file of this kind") from None
+
+
+def kind_of_file(raw: Mapping) -> str | None:
+    """What a parsed TOML file is by its tables, "a brief" or "a build-up", so that one taken for another is told so."""
+    if "layer" in raw:
+        return "a build-up"
+    return "a brief" if {"slots", "prices"} <= raw.keys() else None
 
 
 def _decimal_comma(text: str, error: tomllib.TOMLDecodeError) -> str:

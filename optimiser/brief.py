@@ -9,7 +9,7 @@ from typing import Annotated, Any, Literal
 import tomli_w
 from pydantic import Field, ValidationError, field_validator, model_validator
 
-from materials.errors import Checked, InputError, explain, nearest, parse_toml, read_toml
+from materials.errors import Checked, InputError, explain, kind_of_file, nearest, parse_toml, read_toml
 from materials.models import FIRE_CLASSES, FireClass, Material, Origin
 
 from .buildup import Conditions, Corrections, Loads, NotNegative, Number, Positive, Share
@@ -368,6 +368,8 @@ def brief_from(raw: dict[str, Any], place: str, folder: Path | None = None) -> B
     """Validate the parsed file. folder: that a weather file stands in; the brief then holds its twelve values."""
     if not raw:
         raise InputError(f"{place}: the brief is empty; expected at least name, [target], [prices] and [slots]")
+    if kind_of_file(raw) == "a build-up":
+        raise InputError(f"{place}: this is a build-up; expected a brief, with name, [target], [prices] and [slots]")
     if "climate" in raw:
         raw = raw | {"climate": with_weather(raw["climate"], folder, f"{place}: climate")}
     try:

@@ -13,7 +13,7 @@ import tomli_w
 from pydantic import Field, ValidationError, model_validator
 
 from materials.catalogue import Catalogue
-from materials.errors import Checked, InputError, explain, nearest, parse_toml, read_toml
+from materials.errors import Checked, InputError, explain, kind_of_file, nearest, parse_toml, read_toml
 from materials.models import Material
 
 from .weather import with_weather
@@ -236,6 +236,8 @@ def buildup_from(raw: dict[str, Any], catalogue: Catalogue, place: str, folder: 
     """Validate the parsed file and resolve its materials. folder: that a weather file stands in."""
     if not raw:
         raise InputError(f"{place}: is empty; expected name, outside and at least one [[layer]]")
+    if kind_of_file(raw) == "a brief":
+        raise InputError(f"{place}: this is a brief; expected a build-up, with at least one [[layer]]")
     raw = dict(raw)
     if "layers" in raw:
         raise InputError(f'{place}: layers: unknown key (nearest: "layer"); every layer is a [[layer]]')

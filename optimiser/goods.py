@@ -9,7 +9,7 @@ from pathlib import Path
 from materials.catalogue import Catalogue
 from materials.errors import InputError, nearest
 from materials.models import Product
-from materials.prices import load_price_lists
+from materials.prices import DEMO, load_price_lists
 
 from .brief import Brief
 from .layers import Stock, Terms
@@ -23,6 +23,9 @@ def pricing_of(brief: Brief, folder: Path, catalogue: Catalogue) -> tuple[Pricin
     Products whose price has lapsed on the brief's day (today where it names none) are left out, or marked where the
     brief allows them.
     """
+    for name in brief.prices.lists:
+        if not name.startswith(DEMO) and not (folder / name).exists():
+            raise InputError(f'prices, lists: "{name}": no such file in {folder.resolve()}')
     products, digests = load_price_lists(brief.prices.lists, folder, catalogue)
     currencies = {each.currency for each in products}
     if currencies - {brief.prices.currency}:

@@ -1,7 +1,8 @@
-"""What the command prints of conduction: one wall's exact U, what breaks it and how sure it is; a front's proof."""
+"""What the command prints of conduction: one wall's exact U, where heat bridges it, how sure it is; a front's proof."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
@@ -17,6 +18,11 @@ MOST_NAMED = 12  # walls named in a line
 LEAST_TOLD = 0.005  # share of the variance below which a cause is not printed
 
 
+def error_bound(error: float) -> float:
+    """A value of four decimals that the error of U stays below [W/m2K]: rounded up, and never 0."""
+    return (math.floor(error * 10_000 + 1e-9) + 1) / 10_000
+
+
 def unsolved(console: Console, found: Unsolved) -> None:
     """Why there is no exact U."""
     from rich.markup import escape
@@ -28,7 +34,8 @@ def numeric(console: Console, found: NumericFigures) -> None:
     """The exact U between its bounds, the coldest place, transmittances of studs and ties, and the two tables."""
     heat, coldest = found.heat, found.coldest
     console.print(
-        f"[bold]U {heat.u_value:.4f} W/m2K, exact to {heat.u_error:.4f}[/bold] (conduction as drawn, ISO 10211)"
+        f"[bold]U {heat.u_value:.4f} W/m2K, error below {error_bound(heat.u_error):.4f}[/bold] "
+        "(conduction as drawn, ISO 10211)"
     )
     console.print(
         f"  between {found.u_least:.4f} (R') and {found.u_most:.4f} (R''), their mean resistance gives "
@@ -56,7 +63,7 @@ def _breaks(console: Console, found: Breaks) -> None:
     from rich.markup import escape
     from rich.table import Table
 
-    console.print(f"what breaks what: {found.by_members:.1%} of the heat loss is due to members, plates and openings")
+    console.print(f"heat bridges: {found.by_members:.1%} of the heat loss is due to members, plates and openings")
     crossed = [each for each in found.through if each.what != "layer"]
     for each in crossed:
         console.print(

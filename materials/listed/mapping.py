@@ -14,7 +14,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, StrictInt, StrictStr, ValidationError
 
 from ..catalogue import Catalogue
-from ..errors import Checked, InputError, explain, nearest, parse_toml
+from ..errors import Checked, InputError, explain, kind_of_file, nearest, parse_toml
 from ..models import PACKS, UNITS
 from .cells import ISO_DATE, Typed, date_pattern
 from .files import ENCODINGS
@@ -86,8 +86,8 @@ def read_mapping(data: bytes, place: str, catalogue: Catalogue) -> ListMapping:
     except UnicodeDecodeError as error:
         line = data.count(b"\n", 0, error.start) + 1
         raise InputError(f"{place}: line {line}: not UTF-8 text; a mapping is a TOML file") from None
-    if {"slots", "prices"} <= raw.keys():
-        raise InputError(f"{place}: this is a brief; give it or the list another name")
+    if kind := kind_of_file(raw):
+        raise InputError(f"{place}: this is {kind}; give it or the list another name")
     try:
         given = MappingFile.model_validate(raw)
     except ValidationError as error:

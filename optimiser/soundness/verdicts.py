@@ -128,7 +128,7 @@ def _flags(found: moisture.Dryness, demand: MoistureDemand) -> list[str]:
         size = f"{above:.1f}" if above >= 0.05 else "less than 0.1"
         flags.append(
             f"mould can grow on wood at the sheathing's inner face in {MONTHS[int(found.mould_month[0])]}: humidity "
-            f"{size} % above the critical one"
+            f"{size} points above the critical one"
         )
     return flags
 

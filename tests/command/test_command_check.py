@@ -2,6 +2,7 @@
 
 import json
 import re
+import shutil
 from pathlib import Path
 
 import pytest
@@ -239,3 +240,19 @@ def test_the_paths_of_the_combined_method_are_told(wallfront, tmp_path):
     found = json.loads(wallfront("check", written(tmp_path), "--json").out)["heat"]
     assert sum(each["fraction"] for each in found["paths"]) == pytest.approx(1.0)
     assert 1 / sum(each["fraction"] / each["resistance"] for each in found["paths"]) == pytest.approx(found["r_upper"])
+
+
+def test_one_kind_of_file_taken_for_another_is_told_in_a_line(wallfront, toy, tmp_path):
+    brief = tmp_path / "brief.toml"
+    shutil.copyfile(toy / "brief.toml", brief)
+    wall = written(tmp_path)
+    assert "this is a brief; expected a build-up" in told_once(wallfront("check", brief))
+    assert "this is a build-up; expected a brief" in told_once(wallfront("check", wall, "--brief", wall))
+
+
+def test_a_folder_of_a_study_is_not_taken_for_a_file(wallfront, tmp_path):
+    """Every command that opens a study says what it found instead, before it begins."""
+    wall = written(tmp_path)
+    for call in (("serve", wall), ("prove", wall), ("suppliers", wall), ("verify", wall)):
+        assert "is no study" in told_once(wallfront(*call)), call
+    assert "is no study" in told_once(wallfront("handover", wall, "--pick", "W-001", "--out", tmp_path / "docs"))
