@@ -27,6 +27,7 @@ GRID = {
     "tabToNextCell": {"function": "false"},  # Tab leaves the table; the arrow keys walk in it
     "tabToNextHeader": {"function": "false"},
     "suppressColumnVirtualisation": True,
+    "enableBrowserTooltips": True,
     "theme": {"function": "wallTheme(themeQuartz)"},
     "isExternalFilterPresent": {"function": "true"},
     "doesExternalFilterPass": {"function": "wallKept(params)"},

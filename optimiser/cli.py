@@ -110,7 +110,7 @@ def _search(path: Path, out: Path, as_json: bool, prove: bool = False) -> bool:
 def check(
     buildup: Annotated[Path, typer.Argument(metavar="BUILDUP.toml", help="The build-up.")],
     brief: Annotated[Path | None, typer.Option(help="Brief whose price lists and labour give the cost.")] = None,
-    numeric: Annotated[bool, typer.Option(help="Solve the conduction: exact U, what breaks it, how sure.")] = False,
+    numeric: Annotated[bool, typer.Option(help="Solve the conduction: exact U, heat bridges, how sure.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Judge one wall: U-value with both limits, thickness, weight, carbon, and cost with a brief."""
@@ -335,7 +335,7 @@ def prices(
 @app.command()
 def suppliers(
     study: Annotated[Path, typer.Argument(metavar="STUDY", help="A study folder.")],
-    wall: Annotated[str | None, typer.Option(help="Wall whose products are swapped for their rivals.")] = None,
+    wall: Annotated[str | None, typer.Option(help="Wall whose products are swapped for others that fit.")] = None,
     break_even: Annotated[bool, typer.Option(help="Values at which products would enter the front.")] = True,
     lever: Annotated[
         list[str] | None,

@@ -13,8 +13,8 @@ from numpy.typing import ArrayLike
 from .batch import Array
 
 CAUTION = (
-    "Fire must not run through continuous voids: separate them as local codes ask. Blowing raises dust: wear a mask. "
-    "Cables in the void need room and a check by an electrician."
+    "Fire must not run through continuous voids: separate them as local codes ask. Blowing raises dust: wear a dust "
+    "mask. Cables in the void need room and a check by an electrician."
 )
 
 LOW_VOID, HIGHEST_VOID = 3.0, 6.0  # m; densities by depth hold up to the first, practice ends at the second

@@ -22,6 +22,11 @@ dagfuncs.wallTheme = function (base) {
   });
 };
 
+/* By rank; a wall without one comes last. */
+dagfuncs.rankOrder = function (one, other) {
+  return (one === null || one === undefined ? Infinity : one) - (other === null || other === undefined ? Infinity : other) || 0;
+};
+
 /* A number in the marks of the brief's locale, which the page's root carries. */
 dagfuncs.spelt = function (number) {
   var marks = document.documentElement.dataset;

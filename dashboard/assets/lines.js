@@ -51,6 +51,7 @@
       }
     });
     place.replaceChildren(svg);
+    within(svg, wide);
     now = { stamp: canvas.stamp, wide: wide, canvas: canvas, spec: spec, xs: xs, y: y, marks: marks, bands: bands, over: over,
       chosen: chosen, out: {} };
     svg.addEventListener("pointermove", function (event) { point(event, svg); });
@@ -62,6 +63,14 @@
       }
     });
     window.frontLineChosen(state().wall);
+  }
+
+  /* Words over the outer axes stay on the plot. */
+  function within(svg, wide) {
+    svg.querySelectorAll(".axis-name, .end").forEach(function (words) {
+      var box = words.getBBox(), over = Math.min(0, wide - 2 - box.x - box.width), under = Math.max(0, 2 - box.x);
+      if (over || under) { words.setAttribute("x", Number(words.getAttribute("x")) + (under || over)); }
+    });
   }
 
   /* Dragging along an axis sets its slider; a click on it opens the range again. */
@@ -124,13 +133,7 @@
     tip.hidden = found === null;
     if (found === null) { return; }
     now.over.setAttribute("points", now.marks[now.spec.ids[found]].getAttribute("points"));
-    tip.replaceChildren();
-    now.spec.texts[found].split("<br>").forEach(function (line, at) {
-      var row = document.createElement(at ? "div" : "b");
-      var plain = line.replace(/<\/?b>/g, "").replace(/&lt;/g, "<").replace(/&gt;/g, ">").replace(/&amp;/g, "&");
-      row.textContent = plain;
-      tip.appendChild(row);
-    });
+    window.frontTip.say(now.spec.texts[found]);
     var box = holder().getBoundingClientRect(), x = event.clientX - box.left;
     tip.style.left = Math.min(x + 14, box.width - tip.offsetWidth - 4) + "px";
     tip.style.top = Math.max(0, event.clientY - box.top - tip.offsetHeight - 12) + "px";

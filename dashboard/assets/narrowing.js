@@ -115,6 +115,8 @@
     /* Nothing on the server asks what the pointer meets: every word to the page's store costs a reader time. */
     ["plotly_click", "plotly_hover", "plotly_unhover"].forEach(function (each) { plot.removeAllListeners(each); });
     plot.on("plotly_click", choose);
+    plot.on("plotly_hover", point);
+    plot.on("plotly_unhover", window.frontTip.hide);
     plot.on("plotly_relayout", function () { veil(); placeRing(); });
     veil();
     placeRing();
@@ -195,12 +197,37 @@
     clientside.wallfront.put(found.svg, "drawing");
   }
 
+  /* The wall under the pointer in words, beside as few of its neighbours as can be. */
+  function point(event) {
+    var found = ((event && event.points) || []).find(function (each) { return each.customdata && each.text; });
+    if (!found || state.kept && state.kept[idOf(found)] === false) { window.frontTip.hide(); return; }
+    var layout = graph()._fullLayout, size = layout._size, points = [];
+    function at(x, y) { return [size.l + layout.xaxis.d2p(x), size.t + layout.yaxis.d2p(y)]; }
+    graph().data.forEach(function (trace) {
+      (trace.ids || []).forEach(function (id, number) {
+        if (!state.kept || state.kept[id] !== false) { points.push(at(trace.x[number], trace.y[number])); }
+      });
+    });
+    window.frontTip.show(found.text, at(found.x, found.y), [size.l, size.t], points);
+  }
+  function idOf(point) { return Array.isArray(point.customdata) ? point.customdata[0] : point.customdata; }
+
   /* A click chooses a wall, and with it the target of its front. */
   function choose(clicked) {
     var point = ((clicked && clicked.points) || []).find(function (each) { return each.customdata; });
     if (!point) { return; }
     var given = Array.isArray(point.customdata) ? point.customdata : [point.customdata];
     pick(given[0], given[1]);
+  }
+
+  /* Where ranks come, the table begins with the first; where they go, with the chosen wall again. */
+  function turn(rows, wall) {
+    var first = rows.find(function (row) { return row.rank === 1; }), ranked = Boolean(first);
+    if (ranked === Boolean(state.ranked)) { return; }
+    state.ranked = ranked;
+    window.setTimeout(function () {
+      clientside.set_props("table", { scrollTo: { rowId: ranked ? first.id : wall, rowPosition: ranked ? "top" : null } });
+    }, 60);
   }
 
   /* The wall that the grid reports as selected. */
@@ -275,6 +302,7 @@
     },
     follow: function (_, rows, selected, wall) {
       var now = firstOf(selected);
+      turn(rows || [], wall);
       if (now === wall) { return [clientside.no_update, clientside.no_update]; }
       if (!wall || !(rows || []).some(function (row) { return row.id === wall; })) {
         return [[], clientside.no_update];

@@ -34,7 +34,7 @@ def register(app: Dash, workspace: Any) -> None:
     _address(app)
     _lay_out(app, workspace)
     _choose(app, workspace)
-    _notes(app, workspace)
+    _keeping(app, workspace)
 
 
 def _address(app: Dash) -> None:
@@ -177,49 +177,10 @@ def _choose(app: Dash, workspace: Any) -> None:
         return *decided(workspace, act), None
 
 
-def _notes(app: Dash, workspace: Any) -> None:
-    fields = [f"compare-note-{number}" for number in PLACES]
-
-    @app.callback(
-        *(Output(each, "value") for each in fields),
-        Output("beside-noted", "data"),
-        Input("beside-shown", "data"),
-        Input("board", "data"),
-        State("beside-noted", "data"),
-    )
-    def read(keys, _, noted):
-        """Only a note that is another than before is put into its field: what somebody writes just now stays."""
-        board = workspace.decisions.board()
-        now = []
-        for key in keys or []:
-            kept = board.find(*of_key(key))
-            now.append([key, kept.note if kept else ""])
-        before = noted or []
-        values = [
-            no_update if number >= len(now) or before[number : number + 1] == [now[number]] else now[number][1]
-            for number in PLACES
-        ]
-        return *values, now
-
+def _keeping(app: Dash, workspace: Any) -> None:
     @app.callback(
         BOARD,
         Output("compare-words", "children"),
-        *(Input(each, "n_blur") for each in fields),
-        *(State(each, "value") for each in fields),
-        State("beside-noted", "data"),
-        prevent_initial_call=True,
-    )
-    def write(*given):
-        values, noted = given[MOST : 2 * MOST], given[-1] or []
-        number = int(str(ctx.triggered_id or "-9").rpartition("-")[2])
-        if number >= len(noted) or (values[number] or "") == noted[number][1]:
-            raise PreventUpdate
-        run, wall = of_key(noted[number][0])
-        return decided(workspace, lambda: workspace.decisions.note(run, wall, values[number]))
-
-    @app.callback(
-        BOARD,
-        Output("compare-words", "children", allow_duplicate=True),
         *(Input(f"compare-keep-{number}", "n_clicks") for number in PLACES),
         State("beside-shown", "data"),
         prevent_initial_call=True,

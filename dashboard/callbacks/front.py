@@ -229,6 +229,7 @@ def register(app: Dash, workspace: Any) -> None:
 
     @app.callback(
         Output("cloud", "data"),
+        Output("beaten-words", "children"),
         Input("beaten", "value"),
         Input("version", "data"),
         Input("target", "value"),
@@ -239,12 +240,14 @@ def register(app: Dash, workspace: Any) -> None:
     )
     def beaten(asked, version, target, x, y, colour, log, mine, screen, run):
         if version is None or not asked:
-            return []
+            return [], ""
         source = workspace.source(run)
         whole = front_rows(source)
         look = look_of((x, y, colour, log), "light", screen, source)
         own = with_percent([mine["row"]], floor_m2(source))[0] if mine else None
-        return cloud_points(cloud_of(source, target), of_target(whole, target), look, own, others(whole, target))
+        rows = of_target(whole, target)
+        found = cloud_points(cloud_of(source, target), rows, look, own, others(whole, target))
+        return found.spots, found.words
 
     _in_the_page(app)
 

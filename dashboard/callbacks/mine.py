@@ -13,7 +13,7 @@ from optimiser.soundness.mend import UNMENDED
 
 from ..front.choose import beating, of_target, telling
 from ..numbers import spelt
-from ..wall.own import MINE, against_target, margin, row_of, text_of, verdict
+from ..wall.own import MINE, against_target, in_steps, margin, row_of, same_as, same_words, text_of, verdict
 from ..words import NARROWED, listed, missing
 
 SHOWN = 5  # walls that beat mine, named one by one
@@ -42,17 +42,22 @@ def own_words(
 
     fails: the checks it fails; mends: what would mend it, in words.
     """
-    found = beating(rows, row, NARROWED)
+    same, row = same_as(row, rows), in_steps(row)
+    found = beating(list(map(in_steps, rows)), row, NARROWED)
     compared = sum(not missing(row.get(key)) for key in NARROWED)
     said = [f"{row['name']}: {against_target(row, target)}."]
     if row["unpriced"]:
         said.append(f"No price is known of {listed(row['unpriced'])}, so its cost is left out.")
-    said.append(verdict(len(found), compared))
+    parts: list = [" ".join(said)]
+    if same is not None:
+        before, after = same_words(same)
+        parts += [f" {before}", _go(same["id"]), after]
+    parts.append(f" {verdict(len(found), compared)}")
     named = telling(found, row, SHOWN)
     items = [
         html.Li(
             [
-                html.Button(each.id, id={"type": "go", "wall": each.id}, className="quiet"),
+                _go(each.id),
                 f" {margin(each.less, currency)}",
             ]
         )
@@ -60,7 +65,12 @@ def own_words(
     ]
     if len(found) > len(named):
         items.append(html.Li(f"and {spelt(len(found) - len(named), ',')} more", className="muted"))
-    return [html.P(" ".join(said)), *([html.Ul(items)] if items else []), *_mending(fails, mends)]
+    return [html.P(parts), *([html.Ul(items)] if items else []), *_mending(fails, mends)]
+
+
+def _go(wall: str) -> html.Button:
+    """The way to a wall of the front."""
+    return html.Button(wall, id={"type": "go", "wall": wall}, className="quiet")
 
 
 def _mending(fails: Sequence[str], mends: Sequence[str]) -> list:

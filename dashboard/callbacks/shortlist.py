@@ -11,11 +11,12 @@ from dash.exceptions import PreventUpdate
 from materials.errors import InputError
 
 from ..choosing import shortlist
-from ..choosing.columns import FEWEST, key_of, of_key
+from ..choosing.columns import FEWEST, key_of
 from ..choosing.decisions import Board
 from ..front.choose import best_in, by_id, of_target
 from ..wall.own import MINE, is_own, own_id
 from ..words import NARROWED
+from . import notes
 from .mine import beside
 
 BOARD = Output("board", "data", allow_duplicate=True)
@@ -82,6 +83,7 @@ def register(app: Dash, workspace: Any) -> None:
     _follow(app, workspace)
     _panel(app, workspace)
     _strip(app, workspace)
+    notes.register(app, workspace, decided)
 
 
 def _follow(app: Dash, workspace: Any) -> None:
@@ -117,9 +119,9 @@ def _follow(app: Dash, workspace: Any) -> None:
         board = workspace.decisions.board()
         count = len(board.kept)
         undo = back_words(board)
-        here = [each.wall for each in board.kept if each.run == run]
+        here = shortlist.ringed(board, workspace, run)
         return (
-            shortlist.count_words(board),
+            shortlist.count_words(board, len(here)),
             shortlist.rows(board, workspace, run),
             board.trouble,
             f"side by side ({count})" if count else "side by side",
@@ -137,23 +139,20 @@ def _panel(app: Dash, workspace: Any) -> None:
         Output("keep-part", "hidden"),
         Output("keep", "children"),
         Output("keep-note-part", "hidden"),
-        Output("keep-note", "value"),
-        Output("noted", "data"),
+        Output("note-kept", "data"),
         Input("wall", "data"),
         Input("base", "data"),
         Input("board", "data"),
         Input("mine", "data"),
         State("run", "data"),
-        State("noted", "data"),
     )
-    def panel(wall, base, board, mine, run, noted):
+    def panel(wall, base, board, mine, run):
         source, called = workspace.source(run), shown_id(wall, mine)
         if called is None or (wall != MINE and (source.study is None or by_id(source.rows, wall) is None)):
-            return True, no_update, True, no_update, None
+            return True, no_update, True, None
         kept = workspace.decisions.board().find(run, called)
-        now = [key_of(run, called), kept.note if kept else ""]
-        told = (no_update, no_update) if now == noted else (now[1], now)
-        return False, "Kept · take off" if kept else "Keep in shortlist", kept is None, *told
+        note = [key_of(run, called), kept.note if kept else ""]
+        return False, "Kept · take off" if kept else "Keep in shortlist", kept is None, note
 
     @app.callback(
         BOARD,
@@ -174,20 +173,6 @@ def _panel(app: Dash, workspace: Any) -> None:
         version, said = decided(workspace, act)
         kept = workspace.decisions.board().find(run, called) is not None
         return version, said, None if kept else without(together, key_of(run, called))
-
-    @app.callback(
-        BOARD,
-        SAID,
-        Input("keep-note", "n_blur"),
-        Input("keep-note", "n_submit"),
-        State("keep-note", "value"),
-        State("noted", "data"),
-        prevent_initial_call=True,
-    )
-    def write(_, __, text, noted):
-        if not noted or (text or "") == noted[1]:
-            raise PreventUpdate
-        return decided(workspace, lambda: workspace.decisions.note(*of_key(noted[0]), text))
 
 
 def put_beside(workspace: Any, run: str | None, wall: str) -> dict[str, Any]:

@@ -10,6 +10,8 @@ from dash.exceptions import PreventUpdate
 
 from materials.errors import InputError
 
+from ..words import listed
+
 
 def slot_controls(offered: list, suppliers: Mapping[str, str]) -> list:
     """A part for each slot: locked ones in words, the others as a list of switches to unfold."""
@@ -17,17 +19,16 @@ def slot_controls(offered: list, suppliers: Mapping[str, str]) -> list:
 
 
 def one_by_one(options: list, suppliers: Mapping[str, str]) -> list[tuple[str, str, bool]]:
-    """A switch for each option: (name, key, on). Options of one name say who sells them, or their key at last."""
-    names = [option.label for option in options]
-    sold = [_told(option.label, suppliers.get(option.key, ""), names) for option in options]
+    """A switch for each option: (name, key, on). Each says who sells it; those alike in that too say their key."""
+    sold = [_told(option.label, suppliers.get(option.key, "")) for option in options]
     return [
         (name if sold.count(name) == 1 else f"{name} ({option.key})", option.key, option.on)
         for name, option in zip(sold, options, strict=True)
     ]
 
 
-def _told(label: str, supplier: str, names: list[str]) -> str:
-    return f"{label}, {supplier}" if supplier and names.count(label) > 1 else label
+def _told(label: str, supplier: str) -> str:
+    return f"{label}, {supplier}" if supplier else label
 
 
 def _locked(offer: Any) -> html.Div:
@@ -48,6 +49,13 @@ def switched_on(values: list[str] | None, options: list) -> str:
     """How much of what a slot could hold is switched on."""
     on, whole = len(values or []), len(options)
     return f"all {whole}" if on == whole else f"{on} of {whole}" if on else "nothing"
+
+
+def nothing_left(allow: Mapping[str, list[str]]) -> str:
+    """Which slots are left without anything, in words; '' where none is."""
+    bare = [slot for slot, keys in allow.items() if not keys]
+    each = "" if len(bare) == 1 else " for each"
+    return f"{listed(bare)}: nothing is left; switch on at least one{each}." if bare else ""
 
 
 def register(app: Dash, workspace: Any) -> None:
@@ -80,8 +88,10 @@ def register(app: Dash, workspace: Any) -> None:
     def search(clicks, values, ids, run):
         if not clicks:
             raise PreventUpdate
+        allow = {each["slot"]: value or [] for each, value in zip(ids, values, strict=True)}
+        if bare := nothing_left(allow):
+            return no_update, no_update, bare, True
         try:
-            allow = {each["slot"]: value or [] for each, value in zip(ids, values, strict=True)}
             return workspace.search_again(run, allow), None, "", False
         except InputError as error:
             return no_update, no_update, str(error), True

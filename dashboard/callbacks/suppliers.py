@@ -67,7 +67,9 @@ def _following(app: Dash, workspace: Any) -> None:
         found = workspace.comparing.compared(source, target)
         able = source.study is not None and bool(source.rows)
         whole = found.fronts is not None and "price" in found.prices
-        head, progress = part.status_parts(state, found.fronts is not None, source.alive, able)
+        head, progress = part.status_parts(
+            state, found.fronts is not None, source.alive, able, workspace.comparing.left(source, state)
+        )
         quiet = whole and not state.alive and not (state.status == "failed" and found.lacks(state.parts))
         again = "Compare the suppliers" if found.fronts is None else "Work out the rest"
         return (
@@ -341,11 +343,11 @@ def _swaps(app: Dash, workspace: Any) -> None:
         if row is None:
             return True, [], ""
         if not (opened or 0) % 2:
-            return False, [], "for a rival, and see what it changes"
+            return False, [], "and what each would change"
         try:
             groups = swap_groups(workspace.comparing.swaps(source, chosen), row, source.brief, source.currency)
         except InputError as error:
             return False, [html.P(str(error))], ""
         every = [line for each in groups for line in each.lines]
         passing = sum(line.passes for line in every)
-        return False, swap_parts(groups, source.currency), f"{passing} of {many(len(every), 'swap')} pass"
+        return False, swap_parts(groups, source.currency), f"{passing} of {many(len(every), 'other')} pass"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from dash import dcc, html
@@ -29,6 +30,10 @@ HOW_TO = (
     "Choose a wall on the front, by a point of the plot or a row of the table, and press “Keep in shortlist” above its "
     "drawing. Two to four kept walls are drawn here to one scale, with every figure against the first."
 )
+CAUTION = (
+    "Preliminary: structure, moisture and fire belong to licensed practice, and local codes govern. Not for "
+    "construction until a licensed person has checked it."
+)
 STANDING_OUT = "Or keep the thinnest, the cheapest and the lowest in carbon now"
 
 
@@ -42,6 +47,7 @@ def compare_part() -> list:
                 html.Div([_wall(number) for number in range(MOST)], className="compare-drawings"),
                 html.P(id="compare-line", className="muted small compare-line"),
                 html.Div(id="compare-table", className="compare-scroll"),
+                html.P(CAUTION, className="muted small compare-caution"),
             ],
             id="compare-body",
             hidden=True,
@@ -155,13 +161,11 @@ def fixed_side(walls: Sequence[Column]) -> str:
 
 def drawings(walls: Sequence[Column]) -> list[str]:
     """The sections as SVG, one scale, the fixed faces in one line, marked where the first wall ends."""
-    beside = Beside(
-        span_mm=max(each.judged.thickness_mm for each in walls),
-        faces=fixed_side(walls),
-        mark_mm=walls[0].judged.thickness_mm,
-    )
+    plain = Beside(span_mm=max(each.judged.thickness_mm for each in walls), faces=fixed_side(walls))
+    marked = replace(plain, mark_mm=walls[0].judged.thickness_mm)
+    # The first wall ends at its own face: a mark there would only run through its tags.
     return [
-        section_svg(each.judged.wall, width_px=SHEET, prefix=f"beside{number}", beside=beside)
+        section_svg(each.judged.wall, width_px=SHEET, prefix=f"beside{number}", beside=marked if number else plain)
         for number, each in enumerate(walls)
     ]
 

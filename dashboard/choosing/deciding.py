@@ -92,7 +92,7 @@ def weighing_part() -> html.Details:
             html.P(id="weighing-words", role="status"),
             html.P(
                 "Each figure is scaled from 0 for the best wall of the front to 1 for the worst; the wall with the "
-                "least weighted sum comes first, and the table ranks the others behind it.",
+                "least weighted sum comes first. The table is sorted by rank while this is open.",
                 className="muted small",
             ),
         ],

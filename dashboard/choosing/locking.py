@@ -274,7 +274,7 @@ def locked_brief(brief: Brief, locks: Sequence[Lock], offers: Sequence[SlotOffer
     }
     for name, keys in changed.items():
         if not keys:
-            raise InputError(f'slots."{name}": nothing is left under these locks')
+            raise InputError(f"{name}: nothing is left under these locks; let go of one")
     brief = with_allowed(brief, changed)
     for lock in locks:
         if lock.kind == KEEP and " @" in lock.value:

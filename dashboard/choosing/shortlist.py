@@ -19,9 +19,10 @@ NEWS_EVERY_MS = 4000  # other browsers' decisions show after this at the latest
 def shortlist_stores() -> list:
     """Where the page keeps what it saw of the decisions, and the slow clock that asks for news of others."""
     names = ("board", "asked", "noted", "kept", "marked", "beside", "besided", "printed")
-    beside = ("svg", "drawn", "shown", "noted")
+    beside = ("svg", "drawn", "shown", "kept", "noted")
+    notes = ("note-kept", "note-entered", "written", "noted-up-to", "confirmed")
     return [
-        *(dcc.Store(id=name) for name in (*names, *(f"beside-{each}" for each in beside))),
+        *(dcc.Store(id=name) for name in (*names, *notes, *(f"beside-{each}" for each in beside))),
         dcc.Interval(id="board-tick", interval=NEWS_EVERY_MS),
     ]
 
@@ -32,14 +33,12 @@ def keep_part() -> html.Div:
         [
             html.Button("Keep in shortlist", id="keep", className="quiet"),
             html.Div(
-                dcc.Input(
+                dcc.Textarea(
                     id="keep-note",
-                    type="text",
-                    debounce=True,
+                    className="note",
                     maxLength=LONGEST_NOTE,
                     placeholder="note: why this one",
-                    autoComplete="off",
-                    className="note",
+                    rows=1,
                 ),
                 id="keep-note-part",
                 hidden=True,
@@ -77,16 +76,28 @@ def shortlist_part() -> html.Section:
     )
 
 
-def count_words(board: Board) -> str:
-    """Beside the heading: how many are kept, or how to keep one."""
+def count_words(board: Board, ringed: int = 0) -> str:
+    """Beside the heading: how many are kept, or how to keep one. ringed: how many of them the plot shows."""
     if not board.kept:
         return "Nothing kept yet. “Keep in shortlist” stands under the figures of the chosen wall."
     if len(board.kept) < FEWEST:
         return "1 wall. Keep another to compare it with."
     ours = sum(is_own(each.wall) for each in board.kept)
-    if ours:
-        return f"{many(len(board.kept), 'wall')}, {ours} of your own; the others ringed in the plot, bold in the table."
-    return f"{many(len(board.kept), 'wall')}, ringed in the plot, bold in the table."
+    others = len(board.kept) - ours
+    said = many(len(board.kept), "wall") + (f", {ours} of your own" if ours else "")
+    if not others:
+        return f"{said}."
+    where = "ringed in the plot, bold in the table."
+    if ringed == others:
+        return f"{said}; the others {where}" if ours else f"{said}, {where}"
+    them = "the others" if ours else "them"
+    return f"{said}; {ringed} of {them} on this front: {where}" if ringed else f"{said}; none of {them} on this front."
+
+
+def ringed(board: Board, workspace: Any, run: str | None) -> list[str]:
+    """The kept walls that the front of a run shows."""
+    ids = {row["id"] for row in workspace.source(run).rows}
+    return [each.wall for each in board.kept if each.run == run and each.wall in ids]
 
 
 def rows(board: Board, workspace: Any, run: str | None) -> list:

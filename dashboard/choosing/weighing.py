@@ -144,7 +144,8 @@ def verdict(found: Weighed, weights: Mapping[str, float]) -> Verdict:
         if key in weights
     ]
     wins = _share(found.shares.get(found.first, 0.0))
-    stays = f" stays first while {listed(moved)}, one moved at a time; of all weightings it wins {wins}"
+    firm = f"It stays first while {listed(moved)}, one moved at a time; of all weightings it wins {wins}"
+    stays = f" comes first. {firm}"
     rival = found.rival
     if rival is None:
         return Verdict(found.first, f"{stays}.", None, "")

@@ -10,6 +10,7 @@ from optimiser.handover.drawing import palette
 from optimiser.handover.drawing.hatch import style
 from optimiser.handover.drawing.svg import clean, element, line, rect, text
 from optimiser.numeric_figures import NumericFigures
+from optimiser.printing_numeric import error_bound
 
 from ..numbers import spelt
 from ..words import u_goal
@@ -97,7 +98,7 @@ def bounds_svg(found: NumericFigures) -> str:
         (found.u_least, found.u_most),
         error,
         "U between the bounds of the combined method",
-        f"{said}; the exact value is certain to {spelt(found.heat.u_error, '.4f')} W/m²K.",
+        f"{said}; the error of the exact value is below {spelt(error_bound(found.heat.u_error), '.4f')} W/m²K.",
     )
 
 

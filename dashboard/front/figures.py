@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
+from ..numbers import spelt
 from ..words import QUANTITIES, missing, u_goal
 from .choose import Row, span, standing_out
 from .family import edges
@@ -19,7 +21,17 @@ SHORTLIST, EDGES, OTHERS, FAINT, OWN, FRONT = range(6)  # in the order of `front
 SPOT = 2.5  # px
 CLOUD_SPOT = 1.6  # px
 WIDEST = 48  # letters of a line beside the pointer
-PALE_RING = "#8FA3C4"  # round the darkest points on dark paper, which would vanish otherwise
+# Cividis, its dark end lifted: every point stands at least 3 : 1 off the dark paper, and more is still lighter.
+DARK_SCALE = [
+    [0.0, "#526F9F"],
+    [0.125, "#5E7DB2"],
+    [0.25, "#6B7FA8"],
+    [0.5, "#828B9B"],
+    [0.625, "#929697"],
+    [0.75, "#AFA888"],
+    [0.875, "#D3C36A"],
+    [1.0, "#FEE838"],
+]
 
 
 def front_figure(
@@ -62,25 +74,47 @@ def labels(
     return _annotations(shown, own, _ends(rows, others, look), (*rows, *apart), axes, look)
 
 
+@dataclass(frozen=True)
+class Cloud:
+    """Beaten walls behind the figure. spots: shares of its inside (x to the right, y downwards), each spot once; drawn
+    and off: how many of them lie on it, and how many beyond its axes."""
+
+    spots: list[list[float]]
+    drawn: int = 0
+    off: int = 0
+
+    @property
+    def words(self) -> str:
+        """What to say of those that are not drawn."""
+        if not self.off:
+            return ""
+        lie = "lies" if self.off == 1 else "lie"
+        return f"{spelt(self.off, ',')} of {spelt(self.off + self.drawn, ',')} {lie} beyond the axes."
+
+
 def cloud_points(
     cloud: Mapping[str, Sequence[float]], rows: Sequence[Row], look: Look, mine: Row | None, others: Sequence[Row]
-) -> list[list[float]]:
-    """Where beaten walls lie on the figure, as shares of its inside (x to the right, y downwards), each spot once."""
+) -> Cloud:
+    """Where beaten walls lie on the figure."""
     xs, ys = cloud.get(look.x, ()), cloud.get(look.y, ())
     if not len(xs) or len(xs) != len(ys):
-        return []
+        return Cloud([])
     own = [mine] if mine and placed(mine, look) else []
     axes = axes_of([*rows, *others, *own], look)
     width, height = look.inside
     spots: dict[tuple[int, int], list[float]] = {}
+    drawn = off = 0
     for x, y in zip(xs, ys, strict=True):
         if missing(x) or missing(y) or (axes[0].log and x <= 0) or (axes[1].log and y <= 0):
             continue
         across, down = axes[0].share(x), 1 - axes[1].share(y)
-        if 0 <= across <= 1 and 0 <= down <= 1:
-            spot = round(across * width / CLOUD_SPOT), round(down * height / CLOUD_SPOT)
-            spots.setdefault(spot, [round(across, 4), round(down, 4)])
-    return list(spots.values())
+        if not (0 <= across <= 1 and 0 <= down <= 1):
+            off += 1
+            continue
+        drawn += 1
+        spot = round(across * width / CLOUD_SPOT), round(down * height / CLOUD_SPOT)
+        spots.setdefault(spot, [round(across, 4), round(down, 4)])
+    return Cloud(list(spots.values()), drawn, off)
 
 
 def _xy(rows: Sequence[Row], look: Look) -> dict:
@@ -119,7 +153,7 @@ def _others(rows: Sequence[Row], look: Look) -> dict:
         ids=[row["id"] for row in rows],
         customdata=[[row["id"], row["target"]] for row in rows],
         text=[hover(row, look, f"U {u_goal(row['target'])}") for row in rows],
-        hovertemplate="%{text}<extra></extra>",
+        hoverinfo="none",  # the page draws what stands beside the pointer (hover.js)
         name="fronts of other targets",
     )
 
@@ -144,7 +178,7 @@ def _faint(rows: Sequence[Row], look: Look) -> dict:
 def _own(own: Sequence[Row], look: Look) -> dict:
     line = {"width": 2, "color": look.colours["paper"]}
     marker = {"size": 13, "symbol": "diamond", "color": look.colours["accent"], "line": line}
-    said = {"hovertemplate": "my wall<extra></extra>", "name": "my wall"}
+    said = {"text": ["<b>my wall</b>"] * len(own), "hoverinfo": "none", "name": "my wall"}
     return _markers(own, look, marker, ids=["mine"] * len(own), customdata=["mine"] * len(own), **said)
 
 
@@ -155,10 +189,10 @@ def _points(rows: Sequence[Row], look: Look) -> dict:
     marker = {
         "size": 8.5,
         "color": values,
-        "colorscale": "Cividis",
+        "colorscale": DARK_SCALE if look.theme == "dark" else "Cividis",
         "cmin": ends[0],
         "cmax": ends[1] if ends[1] > ends[0] else ends[0] + 1,
-        "line": {"width": 1 if len(rows) < 200 else 0.6, "color": _rings(values, ends, look)},
+        "line": {"width": 1 if len(rows) < 200 else 0.6, "color": look.colours["paper"]},
         "opacity": 1,
     }
     return _markers(
@@ -168,18 +202,9 @@ def _points(rows: Sequence[Row], look: Look) -> dict:
         ids=[row["id"] for row in rows],
         customdata=[row["id"] for row in rows],
         text=[hover(row, look) for row in rows],
-        hovertemplate="%{text}<extra></extra>",
+        hoverinfo="none",  # the page draws what stands beside the pointer (hover.js)
         name="front",
     )
-
-
-def _rings(values: Sequence[float], ends: tuple[float, float], look: Look) -> str | list[str]:
-    """The ring round each point: paper, but a pale one round dark points on dark paper."""
-    paper = look.colours["paper"]
-    if look.theme != "dark":
-        return paper
-    limit = ends[0] + 0.3 * (ends[1] - ends[0])
-    return [PALE_RING if value <= limit else paper for value in values]
 
 
 def hover(row: Row, look: Look, beside: str = "") -> str:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Any
 
 from ..words import NARROWED, QUANTITIES, figure, missing, unit
 from .choose import Row, known_figures, span
 from .figures import hover
 from .plot_axes import Look, named, valued
+
+FLOOR = ("floor_area_lost_m2", "floor_lost_percent")
 
 
 def parallel_lines(rows: Sequence[Row], look: Look) -> dict[str, Any]:
@@ -18,26 +21,41 @@ def parallel_lines(rows: Sequence[Row], look: Look) -> dict[str, Any]:
     Axes: the figures of the question, then what the sliders narrow; each with its name, its unit, its ends in words
     and whether a slider narrows it. Lines: id, text for the pointer, and a share of each axis (0 at the least figure).
     """
-    keys = known_figures(rows, dict.fromkeys((look.x, look.y, look.colour, *NARROWED)))
+    wanted = list(dict.fromkeys((look.x, look.y, look.colour, *NARROWED)))
+    floor = [key for key in wanted if key in FLOOR and follows(rows, key)]
+    # An axis of its own would say the same as the thickness: the two share one, where the floor was asked for.
+    wanted = list(dict.fromkeys("thickness_mm" if key in floor else key for key in wanted))
+    keys = known_figures(rows, wanted)
     known = [row for row in rows if not any(missing(row.get(key)) for key in keys)]
     ends = {key: span(known, key) or (0.0, 1.0) for key in keys}
     return {
-        "axes": [_axis(key, ends[key], look) for key in keys],
+        "axes": [_axis(key, ends[key], look, floor if key == "thickness_mm" else [], known) for key in keys],
         "ids": [row["id"] for row in known],
         "texts": [hover(row, look) for row in known],
         "shares": [[round(_share(row[key], ends[key]), 4) for key in keys] for row in known],
     }
 
 
-def _axis(key: str, ends: tuple[float, float], look: Look) -> dict[str, Any]:
+def follows(rows: Sequence[Row], key: str) -> bool:
+    """Whether a figure follows from the thickness: one value for each thickness, and more for a thicker wall."""
+    pairs = sorted({(row["thickness_mm"], round(row[key], 6)) for row in rows if not missing(row.get(key))})
+    return len(pairs) > 1 and all(one[0] < other[0] and one[1] < other[1] for one, other in pairwise(pairs))
+
+
+def _axis(key: str, ends: tuple[float, float], look: Look, floor: Sequence[str], rows: Sequence[Row]) -> dict[str, Any]:
+    """floor: figures of the same rows that this axis shows besides its own, at its ends."""
     low, high = ends
+    beside = [(each, span(rows, each)) for each in floor]
+    words = [
+        " · ".join(valued(each, pair[end], look.currency) for each, pair in ((key, ends), *beside)) for end in (0, 1)
+    ]
     return {
         "key": key,
-        "name": named(key, look.modules),
+        "name": " · ".join(named(each, look.modules) for each in (key, *floor)),
         "unit": unit(key, look.currency),
         "low": low,
         "high": high,
-        "words": [valued(key, each, look.currency) for each in ends],
+        "words": words,
         "ticks": [{"at": _share(each, ends), "words": figure(key, each, _digits(high - low))} for each in _ticks(ends)],
         "slider": key in NARROWED,
         "short": QUANTITIES[key].short,

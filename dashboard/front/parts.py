@@ -97,14 +97,20 @@ def narrowing() -> html.Div:
                         [
                             "Points: unbeaten walls. ",
                             html.Span("Grey: other targets. ", className="family-note"),
-                            "Hollow: narrowed away.",
+                            "Hollow: narrowed away. ",
+                            html.Span(id="beaten-words"),
                         ],
                         className="colour-part",
                         title="Unbeaten: no other wall is better in one figure and no worse in any other.",
                     ),
                     html.Span(
-                        "Lines: walls that no other beats in everything. "
-                        "Drag along thickness, cost or carbon, or use the sliders.",
+                        [
+                            "Lines: walls that no other beats in everything. ",
+                            html.Span("━", className="line-key chosen-key"),
+                            " chosen, ",
+                            html.Span("━", className="line-key kept-key"),
+                            " shortlist. Drag along thickness, cost or carbon, or use the sliders.",
+                        ],
                         className="lines-part",
                     ),
                     html.Span(

@@ -11,7 +11,8 @@ CHARACTER = 6.4  # px, an upper estimate at 11.5 px type
 LINE = 15.0  # px
 GRAIN = 3.0  # px; points as close as this count once
 POINT = 6.0  # px kept free around a point
-HIDDEN, OUTSIDE, CROSSED = 10_000.0, 500.0, 12.0  # what a hidden point, a px off the plot and a crossed point weigh
+HIDDEN, OUTSIDE, CROSSED = 10_000.0, 500.0, 150.0  # what a hidden point, a px off the plot and a crossed point weigh
+LEADER = 7.0  # px kept free on both sides of a leader
 
 
 @dataclass(frozen=True)
@@ -75,4 +76,5 @@ def _crossed(steps: np.ndarray, spots: np.ndarray) -> np.ndarray:
     length = np.hypot(*steps.T)[:, None]
     along = steps @ spots.T / length
     across = np.abs(steps[:, :1] * spots[:, 1] - steps[:, 1:] * spots[:, 0]) / length
-    return ((along > 7) & (along < length) & (across < 5)).sum(axis=1)
+    others = np.hypot(*spots.T) > GRAIN  # the point itself and what lies under it are not crossed
+    return ((along > GRAIN) & (along < length) & (across < LEADER) & others).sum(axis=1)

@@ -29,48 +29,72 @@ def columns(
     proven: with U by conduction; missed: with room for the word where it misses the target.
     """
     money = symbol(currency).strip()
+    exact = "U by conduction (ISO 10211), solved wall by wall"
     found = [
-        {"field": "id", "headerName": "wall", "width": 84},
-        *([_number("rank", "rank", ",d", 64)] if ranked else []),
-        _number("thickness_mm", "mm", ",.1~f", 70),
-        _number("u_value", "U W/m²K", ".4f", 92),
-        *([_exact(missed)] if proven else []),
-        _number("cost_per_m2", f"{money}/m²", ",.1f", 76),
-        _number("carbon_kgco2e_m2", "kgCO₂e/m²", ",.1f", 104),
+        {"field": "id", "headerName": "wall", "width": 62},
+        *([_rank()] if ranked else []),
+        _number("thickness_mm", "mm", ",.1~f", 54, "thickness"),
+        _number("u_value", "U W/m²K", ".4f", 62, "U by the combined method (ISO 6946)"),
+        *([_exact(exact, missed)] if proven else []),
+        _number("cost_per_m2", f"{money}/m²", ",.1f", 58, "cost"),
+        _number("carbon_kgco2e_m2", "kgCO₂e/m²", ",.1f", 78, "carbon of the modules that the brief counts"),
     ]
     if with_floor:
-        found.append(_number("floor_area_lost_m2", "floor lost m²", ",.2f", 108))
+        found.append(_number("floor_area_lost_m2", "floor lost m²", ",.2f", 62, "floor area that the wall takes"))
     if with_hold:
-        found.append(_number("stability", "hold of 1", ".2f", 86))
-    found.append(
-        {
-            "field": "in_short",
-            "headerName": "in short",
-            "flex": 1,
-            "minWidth": 290,
-            "sortable": False,
-            "tooltipField": "in_short",
-        }
-    )
-    return found
+        found.append(_stays())
+    return [*found, _in_short()]
 
 
-def _exact(missed: bool) -> dict:
+def _in_short() -> dict:
+    """What the wall is: all the room that the figures leave, and the whole of it under the pointer."""
+    return {
+        "field": "in_short",
+        "headerName": "in short",
+        "flex": 1,
+        "minWidth": 170,
+        "sortable": False,
+        "tooltipField": "in_short",
+    }
+
+
+def _rank() -> dict:
+    """The place of each wall; the table goes by it as long as it is there, and then as it did before."""
+    by_rank = {"sort": "asc", "sortIndex": -1, "comparator": {"function": "rankOrder"}}
+    return _number("rank", "rank", ",d", 66, "place under these weights") | by_rank
+
+
+def _stays() -> dict:
+    """The share of scenarios in which a wall stays on the front, in percent."""
+    told = "share of the scenarios of prices and carbon in which the wall stays on the front"
+    shown = _number("stability", "stays on front, %", ".0f", 68, told)
+    return shown | {"valueFormatter": {"function": _spelt("100 * params.value", ".0f")}}
+
+
+def _exact(told: str, missed: bool) -> dict:
     """U by conduction; a wall that misses its target says so."""
-    shown = _number("u_numeric", "exact U", ".4f", 118 if missed else 78)
+    shown = _number("u_numeric", "exact U W/m²K", ".4f", 106 if missed else 66, told)
     words = shown["valueFormatter"]["function"]
     shown["valueFormatter"] = {"function": f"({words}) + (params.data.misses ? ' misses' : '')"}
     return shown
 
 
-def _number(field: str, name: str, shown: str, width: int) -> dict:
+def _number(field: str, name: str, shown: str, width: int, told: str) -> dict:
+    """A column of figures, to the right; its heading takes the lines it needs, and says more under the pointer."""
     return {
         "field": field,
         "headerName": name,
+        "headerTooltip": told,
         "width": width,
         "type": "rightAligned",
-        "valueFormatter": {"function": f"params.value == null ? '–' : spelt(d3.format('{shown}')(params.value))"},
+        "wrapHeaderText": True,
+        "autoHeaderHeight": True,
+        "valueFormatter": {"function": _spelt("params.value", shown)},
     }
+
+
+def _spelt(value: str, shown: str) -> str:
+    return f"params.value == null ? '–' : spelt(d3.format('{shown}')({value}))"
 
 
 def grid_rows(rows: Sequence[Row], ranks: Mapping[str, int] | None = None) -> list[dict]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -22,6 +23,7 @@ OF_THE_STUDY = "study"  # what the comparison of the opened study is called; tho
 LEVERS = PARTS[1:]
 WALLS_KEPT = 64
 STUDIES_KEPT = 8
+SURE_FROM = 16  # a pace is told once a sixteenth is done
 STILL_SEARCHED = "the front is still being searched; its suppliers can be compared when it has settled"
 NO_FRONT = "there is no front to compare suppliers for"
 
@@ -45,12 +47,26 @@ class Comparing:
     def __init__(self, home: Path) -> None:
         self.jobs = Comparisons(home)
         self._lock = Lock()
+        self._began: dict[str, tuple[str, int, float]] = {}  # part under way, done and time when it was first seen so
         self._compared: dict[object, Compared] = {}
         self._swaps: dict[object, list[Swap]] = {}
 
     def state(self, source: Source) -> Comparison:
         """Where the comparison of a front stands."""
         return self.jobs.state(_name(source))
+
+    def left(self, source: Source, state: Comparison, now: float | None = None) -> float | None:
+        """About how long the part under way takes yet [s], by its pace since it was first looked at; None before it is
+        known. now: seconds of a steady clock."""
+        now, name = time.monotonic() if now is None else now, _name(source)
+        with self._lock:
+            part, done, since = self._began.get(name, ("", 0, now))
+            if not state.alive or part != state.part or state.done < done:
+                self._began[name] = (state.part if state.alive else "", state.done, now)
+                return None
+        if state.done - done < max(1, state.total // SURE_FROM) or now <= since:
+            return None
+        return (state.total - state.done) * (now - since) / (state.done - done)
 
     def start(self, source: Source, target: float | None, parts: Sequence[str] = USUAL) -> None:
         """Begin to compare; InputError while the front is still being searched, or where there is none."""

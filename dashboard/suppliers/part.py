@@ -13,7 +13,7 @@ from optimiser.market.suppliers_worker import FRONTS, Comparison
 
 from ..front.parts import HEIGHT
 from ..words import QUANTITIES, many, symbol
-from .words import BEST, LEVER_DIGITS, LEVER_NOUNS, Prices, compared_keys, plain_name
+from .words import BEST, LEVER_NOUNS, Prices, compared_keys, plain_name
 
 EVERY = "every supplier"
 OPENING = (
@@ -33,6 +33,7 @@ GRID = {
     "theme": {"function": "wallTheme(themeQuartz)"},
     "enableBrowserTooltips": True,
 }
+PRICE_TABLE = f"{46 + 13 * GRID['rowHeight'] + 1}px"  # its heading of two lines, and whole rows
 
 
 def suppliers_part() -> list:
@@ -164,7 +165,7 @@ def _grid(name: str, listeners: Mapping[str, list[str]] | None = None) -> dag.Ag
         dashGridOptions=GRID | {"domLayout": "autoHeight"} if listeners else GRID,
         getRowId="params.data.id",
         eventListeners=dict(listeners or {}),
-        style={"height": None, "width": "100%"} if listeners else {"height": "420px", "width": "100%"},
+        style={"height": None, "width": "100%"} if listeners else {"height": PRICE_TABLE, "width": "100%"},
     )
 
 
@@ -201,14 +202,17 @@ def _prices() -> list:
 # -- what it is filled with ----------------------------------------------------------------------------------------
 
 
-def status_parts(state: Comparison, has_fronts: bool, searched: bool, can: bool) -> tuple[list, list]:
-    """(what is read out, how far it is). searched: the front itself is still being searched; can: there is a front."""
+def status_parts(
+    state: Comparison, has_fronts: bool, searched: bool, can: bool, left: float | None = None
+) -> tuple[list, list]:
+    """(what is read out, how far it is). searched: the front itself is still being searched; can: there is a front;
+    left: about how long the part under way takes yet [s], None where that is not known."""
     if searched:
         return [html.B("The front is still being searched."), " Its suppliers can be compared when it has settled."], []
     if not can:
         return [html.B("There is no front to compare suppliers for.")], []
     if state.alive:
-        return [html.B("Comparing the suppliers.")], [progress(state)]
+        return [html.B("Comparing the suppliers.")], [progress(state, left)]
     if state.status == "cancelled" and not has_fronts:
         return [html.B("Stopped."), " What was finished is kept."], []
     if state.status == "failed":
@@ -218,15 +222,23 @@ def status_parts(state: Comparison, has_fronts: bool, searched: bool, can: bool)
     return [], []
 
 
-def progress(state: Comparison) -> html.Div:
-    """What is being worked out, how far it is, and what was settled last."""
-    what = "Fronts" if state.part in (FRONTS, "") else f"Break-even: {LEVER_NOUNS[state.part]}"
+def progress(state: Comparison, left: float | None = None) -> html.Div:
+    """What is being worked out, how far it is, about how long it takes yet [s], and what was settled last."""
+    fronts = state.part in (FRONTS, "")
+    what = "Fronts" if fronts else f"Break-even {LEVER_NOUNS[state.part]}"
+    thing = "case" if fronts else "product"
     share = state.done / state.total if state.total else 0.0
-    things = many(state.total, "case" if state.part in (FRONTS, "") else "product")
-    count = f"{state.done} of {things}" if state.total else "beginning"
+    count = f"{state.done} of {many(state.total, thing)}" if state.total else f"the first {thing} is being worked out"
+    count += f", {left_words(left)}" if left is not None and state.done < state.total else ""
     latest = html.Span(plain_name(state.words), className="muted") if state.words else None
     bar = html.Div(html.Span(style={"width": f"{100 * share:.1f}%"}), className="share-bar", **{"aria-hidden": "true"})
-    return html.Div([html.Span([f"{what}: {count} ", latest]), bar], className="suppliers-progress")
+    return html.Div([html.Span([f"{what}: {count}. ", latest]), bar], className="suppliers-progress")
+
+
+def left_words(seconds: float) -> str:
+    """'about 40 s left', 'about 3 min left'."""
+    about = f"{max(10, 10 * round(seconds / 10))} s" if seconds < 95 else f"{round(seconds / 60)} min"
+    return f"about {about} left"
 
 
 def case_columns(fronts: SupplierFronts, currency: str) -> list[dict]:
@@ -283,7 +295,7 @@ def _change(field: str, name: str, key: str) -> dict:
 
 def price_columns(rows: Sequence[Mapping[str, Any]], lever: str, currency: str) -> list[dict]:
     """Columns of the break-even table: the figure today, where it would enter, and by how much it must fall."""
-    digits = LEVER_DIGITS[lever]
+    told = "params.value == null ? '' : spelt(d3.format(',.' + params.data.digits + 'f')(params.value))"
     units = {row["per"] for row in rows}
     if lever == "price":
         money = symbol(currency).strip()
@@ -301,8 +313,8 @@ def price_columns(rows: Sequence[Mapping[str, Any]], lever: str, currency: str) 
         {"field": "product", "headerName": "product", "flex": 2, "minWidth": 158, "tooltipField": "product"},
         {"field": "supplier", "headerName": "supplier", "flex": 1, "minWidth": 112, "tooltipField": "supplier"},
         {"field": "where", "headerName": "as", "width": 84, "tooltipField": "where"},
-        _number("today", heads[0], f",.{digits}f", wide) | {"colId": f"today-{lever}"},  # else cells keep their digits
-        _number("at", heads[1], f",.{digits}f", wide) | {"colId": f"at-{lever}"},
+        _formatted("today", heads[0], wide, told) | {"colId": f"today-{lever}"},  # else cells keep their digits
+        _formatted("at", heads[1], wide, f"params.data.near ? 'as today' : {told}") | {"colId": f"at-{lever}"},
         *per,
         _formatted("fall", "must fall", 74, fall) | {"sort": "asc"},
         wall | {"sortable": False},

@@ -1,4 +1,4 @@
-"""One product of the chosen wall swapped for a rival: lines grouped by layer, in the wall panel."""
+"""Other products in each place of the chosen wall, and what each would change, in the wall panel."""
 
 from __future__ import annotations
 
@@ -17,17 +17,18 @@ from .words import plain_name, rule_words
 
 FIGURES = ("thickness_mm", "u_value", "cost_per_m2", "carbon_kgco2e_m2")
 DIGITS = {"thickness_mm": 1, "u_value": 4, "cost_per_m2": 2, "carbon_kgco2e_m2": 2}
-FIRST = 4  # rivals of a product shown before the rest is folded
-TITLE = "Swap a product"
+FIRST = 4  # others in a place shown before the rest is folded
+TITLE = "Other products in each place"
 FILLS = "fill"
+WIDTHS = (50, 62, 62, 62)  # px of the columns of FIGURES; the products have the rest
 
 
 @dataclass(frozen=True)
 class Line:
-    """One swap: the rival, what it changes (by FIGURES, "" where unknown), and whether the wall still passes."""
+    """One other product: its name, what it changes (by FIGURES, "" where unknown), whether the wall still passes."""
 
     rival: str
-    beside: str  # who sells the rival
+    beside: str  # who sells it
     cells: tuple[str, ...]
     verdict: str
     passes: bool
@@ -37,7 +38,7 @@ class Line:
 
 @dataclass(frozen=True)
 class Group:
-    """The rivals of one product in its places."""
+    """The other products in the places of one."""
 
     place: str
     product: str
@@ -143,30 +144,35 @@ def swap_parts(groups: Sequence[Group], currency: str) -> list:
     """The groups as tables."""
     if not groups:
         return [html.P("The brief offers nothing else for any place of this wall.", className="muted")]
-    money = f"{symbol(currency).strip()}/m²"
-    heads = ["mm", "U", money, "kgCO₂e"]
-    row = html.Tr([html.Td(""), *(html.Th(each, className="right", scope="col") for each in heads)])
     parts = [
         html.P(
-            "What a rival in the same place adds to the wall, all else as it is. Those that pass come first, the same "
-            "material and size before others.",
+            "What another product in the same place adds to the wall, all else as it is. Those that pass come first, "
+            "the same material and size before others.",
             className="muted small",
         )
     ]
     for number, each in enumerate(groups):
-        parts.append(
-            html.P([html.B(each.place), " ", html.Span(each.product, className="muted")], className="swap-head")
-        )
         first, rest = split(each)
-        top = html.Thead(row, className="unseen" if number else "")
-        parts.append(html.Table([top, html.Tbody(_rows(first, number))], className="swaps-table"))
+        name = [html.B(each.place), " ", each.product]
+        parts.append(_table(_heads(name, currency), _rows(first, number)))
         if rest:
-            table = html.Table(
-                [html.Thead(row, className="unseen"), html.Tbody(_rows(rest, number, len(first)))],
-                className="swaps-table",
-            )
+            unseen = html.Span(f"{each.place}, the others", className="unseen")
+            table = _table(_heads(unseen, currency, "unseen"), _rows(rest, number, len(first)))
             parts.append(html.Details([html.Summary(rest_words(rest)), table], className="swaps-rest"))
     return parts
+
+
+def _table(heads: html.Tr, rows: Sequence[html.Tr]) -> html.Table:
+    """One place. All tables have columns of the same widths, so that figures stand under each other."""
+    columns = [html.Col(), *(html.Col(style={"width": f"{each}px"}) for each in WIDTHS)]
+    return html.Table([html.Colgroup(columns), html.Thead(heads), html.Tbody(rows)], className="swaps-table")
+
+
+def _heads(name: Any, currency: str, kind: str = "") -> html.Tr:
+    """The place and what stands in it now, over the products, and the units over the figures."""
+    units = ("mm", "U", f"{symbol(currency).strip()}/m²", "kgCO₂e")
+    shown = [html.Th(html.Span(each, className=kind), className="right", scope="col") for each in units]
+    return html.Tr([html.Th(name, scope="col"), *shown], className=f"{kind}-heads" if kind else "")
 
 
 def split(group: Group) -> tuple[list[Line], list[Line]]:

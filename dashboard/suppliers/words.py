@@ -216,7 +216,13 @@ def plain_name(name: str) -> str:
     return name.replace(" x ", "×")
 
 
+def digits_apart(one: float, other: float, least: int) -> int | None:
+    """How many digits show two figures as two, `least` or a few more; None where they are one within rounding."""
+    return next((digits for digits in range(least, least + 4) if round(one, digits) != round(other, digits)), None)
+
+
 def _price_row(each: Mapping[str, Any], lever: str, currency: str) -> dict[str, Any]:
+    digits = digits_apart(each["today"], each["at"], LEVER_DIGITS[lever])
     money_unit, _, per = each["unit"].partition("/")
     return {
         "id": each["product"],
@@ -225,6 +231,8 @@ def _price_row(each: Mapping[str, Any], lever: str, currency: str) -> dict[str, 
         "where": listed(list(each["slots"])),
         "today": each["today"],
         "at": each["at"],
+        "digits": LEVER_DIGITS[lever] if digits is None else digits,
+        "near": digits is None,
         "per": written_unit(per if lever == "price" and money_unit == currency else each["unit"], currency),
         "fall": None if each["change"] is None else -each["change"],
         "wall": each["in_short"],
@@ -266,13 +274,14 @@ def prices_words(found: Prices, lever: str, currency: str) -> str:
     near = found.rows[0]
     noun = LEVER_NOUNS[lever]
     value = (
-        money(near["at"], currency, 2) + f" per {near['per']}"
+        money(near["at"], currency, near["digits"]) + f" per {near['per']}"
         if lever == "price"
-        else (f"{spelt(near['at'], f'.{LEVER_DIGITS[lever]}f')} {near['per']}")
+        else f"{spelt(near['at'], '.' + str(near['digits']) + 'f')} {near['per']}"
     )
+    less = "within rounding of today’s" if near["near"] else f"{percent(near['fall'] or 0.0)} below today"
     return (
         f"{many(len(found.rows), 'product')} on no wall of the front would enter at a lower {noun}. Nearest: "
-        f"{near['product']} of {near['supplier']}, at {value}, {percent(near['fall'] or 0.0)} below today."
+        f"{near['product']} of {near['supplier']}, at {value}, {less}."
     )
 
 
@@ -293,11 +302,11 @@ def hold_words(brief: Brief | None, rows: Sequence[Row]) -> list[str]:
     ]
     sure = sum(value >= SURE for value in known)
     return [
-        f"The hold of a wall is the share of {spelt(ranges.scenarios, ',')} scenarios in which it stays on the front "
-        f"while prices and carbon move: {listed(each)}. It is tried against walls one product away, so it is an upper "
-        "bound.",
-        f"{many(sure, 'wall')} of {spelt(len(known), ',')} {'holds' if sure == 1 else 'hold'} in at least "
-        f"{_share(SURE)} of them. Choose “hold on the front” as the colour of the front to see which.",
+        f"“Stays on front” in the table is the share of {spelt(ranges.scenarios, ',')} scenarios in which a wall stays "
+        f"on the front while prices and carbon move: {listed(each)}. It is tried against walls one product away, so it "
+        "is an upper bound.",
+        f"{many(sure, 'wall')} of {spelt(len(known), ',')} {'stays' if sure == 1 else 'stay'} in at least "
+        f"{_share(SURE)} of them. Choose “{QUANTITIES['stability'].noun}” as the colour of the front to see which.",
     ]
 
 

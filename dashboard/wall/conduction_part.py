@@ -1,4 +1,4 @@
-"""Heat through one wall by conduction, in the wall panel: exact U, temperatures, what breaks it, how sure it is."""
+"""Heat through one wall by conduction, in the wall panel: exact U, temperatures, heat bridges, how sure it is."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from dash import html
 
 from optimiser.breaks import Breaks, Other, Through
 from optimiser.numeric_figures import NumericFigures
+from optimiser.printing_numeric import error_bound
 from optimiser.search.numeric_front import misses
 from optimiser.search.numeric_worker import ProofState
 
@@ -22,7 +23,7 @@ from .panel import table
 from .working import lowered
 
 TITLE = "Heat through the wall, solved"
-CLOSED = "exact U, temperatures inside, what breaks it"
+CLOSED = "exact U, temperatures inside, heat bridges"
 MOST_NAMED = 8  # walls in a line
 SAME_U = 5e-5  # W/m2K, what four decimals show as equal
 
@@ -87,8 +88,8 @@ def u_words(found: NumericFigures) -> list[str]:
     """The exact U, its error, the bounds, and how far the combined method is off."""
     heat = found.heat
     lines = [
-        f"U {u_exact(heat.u_value)} W/m²K, certain to {u_exact(heat.u_error)}: conduction through the wall as drawn "
-        "(ISO 10211).",
+        f"U {u_exact(heat.u_value)} W/m²K, error below {u_exact(error_bound(heat.u_error))}: conduction through the "
+        "wall as drawn (ISO 10211).",
         _between(found),
     ]
     if (verdict := target_words(found)) is not None:
@@ -204,11 +205,11 @@ def coldest_part(found: NumericFigures) -> list:
 
 
 def breaks_part(found: NumericFigures) -> list:
-    """What breaks it: shares of heat, and the same wall with other members."""
+    """Its heat bridges: shares of heat, and the same wall with other members."""
     parts = found.breaks
     crossed = through_table(parts)
     return [
-        html.H3("What breaks it"),
+        html.H3("Heat bridges in this wall"),
         html.P(
             f"{percent(parts.by_members)} of the heat loss is due to studs, ties, battens, plates and openings."
             if parts.by_members > 0

@@ -82,7 +82,8 @@ def _style() -> str:
         return f"var(--{role},{palette.LIGHT[role]})"
 
     return (
-        f".water text{{fill:{colour('ink')};font-family:{FONTS};font-size:11px}} .water .said{{font-size:12.5px}}"
+        f".water text{{fill:{colour('ink')};font-family:{FONTS};font-size:11px}} "
+        f".wf.water .said{{font-size:12.5px;paint-order:stroke;stroke:{colour('paper')};stroke-width:3px}}"
         f".water .quiet{{fill:{colour('muted')}}} .water .wets{{fill:{colour('accent')}}}"
         f".water .dries{{fill:{colour('hairline')};stroke:{colour('muted')};stroke-width:.8}}"
         f".water .zero{{stroke:{colour('ink')};stroke-width:1}}"

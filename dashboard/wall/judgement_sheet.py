@@ -24,10 +24,11 @@ def target_of(source: Source, key: str) -> float | None:
 
 
 def judgements_html(judged: Judgement, target: float | None, source: Source) -> str:
-    """Every check as a sentence, the cautions once, then the working."""
-    said = [each for each in lines(judged, target, source.brief) if each.group != "the rest"]
+    """Every check as a sentence, the cautions once, what is not checked, then the working."""
+    *said, rest = lines(judged, target, source.brief)
     items = "".join(f"<li>{_lowered(sentence(each))}</li>" for each in said)
     cautions = "".join(f'<p class="muted">{escape(each.caution)}</p>' for each in said if each.caution)
+    cautions += f"<p>{escape(rest.words)}</p>"
     return f"<h2>Judgements</h2><ul>{items}</ul>{cautions}{_moisture(judged)}{_strength(judged)}"
 
 

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from optimiser.handover.calculation.checks import MOISTURE
 from optimiser.judge import Judgement
 from optimiser.soundness.demands import MoistureDemand
 from optimiser.soundness.rules import Rule
 from optimiser.soundness.verdicts import Demands
 
 from ..numbers import spelt, written
-from ..words import NOT_CHECKED, many, u_goal
+from ..words import NOT_CHECKED, NOT_CHECKED_ELSE, many, u_goal
 
 State = Literal["passes", "fails", "open", "shown", "note"]
 CONDENSES = 1e-6  # g/m2; less is rounding
@@ -30,6 +31,7 @@ class Line:
     words: str
     beside: str = ""  # margin and standard
     caution: str = ""
+    figure: str = ""  # what is left of it where it is folded away
 
 
 def demands_of(brief: Any) -> Demands:
@@ -46,8 +48,24 @@ def lines(judged: Judgement, target: float | None, brief: Any = None) -> list[Li
         *_or_open("strength", told.strength, told.open, strength),
         *_or_open("fill", told.fill, told.open, fill),
         *rules(told.rules),
-        Line("the rest", "open", "not checked", NOT_CHECKED),
+        the_rest(judged),
     ]
+
+
+def the_rest(judged: Judgement) -> Line:
+    """What is not checked at all; what the caution of strength names is not said again."""
+    words = NOT_CHECKED if judged.verdicts.strength is None else NOT_CHECKED_ELSE
+    return Line("the rest", "open", "not checked", words)
+
+
+def overall(checks: Sequence[Line]) -> tuple[State, str]:
+    """What several checks of one group come to: the worst of them, and how many are to note."""
+    for state in ("fails", "open", "note"):
+        count = sum(each.state == state for each in checks)
+        if count:
+            return state, {"fails": "fails", "open": f"{count} not checked", "note": f"passes, {count} to note"}[state]
+    passes = any(each.state == "passes" for each in checks)
+    return ("passes", "passes") if passes else ("shown", "shown")
 
 
 def _or_open(
@@ -111,7 +129,9 @@ def moisture(found: Mapping[str, Any], demand: MoistureDemand) -> list[Line]:
         least = f"at least {spelt(required, '.3f')} in {found['month']}"
     words = f"surface f_Rsi {spelt(found['f_rsi'], '.3f')}, {least}"
     surface = held("moisture", found["margins"]["surface"], lambda size: spelt(size, ".3f"), words, "ISO 13788")
-    return [surface, *_condensate(found), _reserve(found), _mould(found), _inside_to_outside(found, demand)]
+    surface = replace(surface, figure=f"f_Rsi {spelt(found['f_rsi'], '.3f')}")
+    *first, last = [surface, *_condensate(found), _reserve(found), _mould(found), _inside_to_outside(found, demand)]
+    return [*first, replace(last, caution=MOISTURE)]
 
 
 def _condensate(found: Mapping[str, Any]) -> list[Line]:
@@ -121,9 +141,11 @@ def _condensate(found: Mapping[str, Any]) -> list[Line]:
     standard = "ISO 13788, limit of DIN 4108-3"
     left = -margins["dries within the year"]
     if peak <= CONDENSES:
-        return [Line("moisture", "passes", "passes", f"nothing condenses in any month, {limit} g/m² allowed", standard)]
+        words = f"nothing condenses in any month, {limit} g/m² allowed"
+        return [Line("moisture", "passes", "passes", words, standard, figure="no condensate")]
     words = f"condensate {grams(peak)} when wettest, at most {limit}"
     amount = held("moisture", margins["condensate"], grams, words, "" if left > 0 else "all dries in a year", standard)
+    amount = replace(amount, figure=f"condensate {grams(peak)}")
     if left <= 0:
         return [amount]
     stays = f"{grams(left)} of condensate left when the year is over, none allowed"
@@ -134,7 +156,8 @@ def _reserve(found: Mapping[str, Any]) -> Line:
     reserve, margin = found["drying_reserve_g_m2"], found["margins"]["drying reserve"]
     least = "" if margin is None else f", at least {spelt(reserve - margin, ',.0f')} against leaks"
     words = f"drying reserve {grams(reserve)}{least}"
-    return held("moisture", margin, grams, words, "DIN 68800-2")
+    line = held("moisture", margin, grams, words, "DIN 68800-2")
+    return replace(line, figure=f"drying reserve {grams(reserve)}")
 
 
 def _mould(found: Mapping[str, Any]) -> Line:
@@ -142,13 +165,17 @@ def _mould(found: Mapping[str, Any]) -> Line:
     points, limited = found["mould_margin_percent"], "mould at the sheathing" in found["margins"]
     standard = "Hukka and Viitanen 1999"
     if points is None:
-        return Line("moisture", "shown", "shown", "mould at the sheathing: too cold for it in every month", standard)
+        words = "mould at the sheathing: too cold for it in every month"
+        return Line("moisture", "shown", "shown", words, standard, figure="too cold for mould")
     side = f"{spelt(abs(points), '.1f')} points {'too humid' if points < 0 else 'below critical'}"
     words = f"mould at the sheathing: {side} in {found['mould_month']}"
     if limited:
-        return held("moisture", points, lambda size: f"{spelt(size, '.1f')} points", words, POINTS, standard)
+        line = held("moisture", points, lambda size: f"{spelt(size, '.1f')} points", words, POINTS, standard)
+        return replace(line, figure=f"mould {side}")
     beside = _dotted(POINTS, "shown, not a limit", standard)
-    return Line("moisture", "note" if points < 0 else "shown", "take note" if points < 0 else "shown", words, beside)
+    if points < 0:
+        return Line("moisture", "note", "take note", words, beside)
+    return Line("moisture", "shown", "shown", words, beside, figure=f"mould {side}")
 
 
 def _inside_to_outside(found: Mapping[str, Any], demand: MoistureDemand) -> Line:
@@ -156,7 +183,8 @@ def _inside_to_outside(found: Mapping[str, Any], demand: MoistureDemand) -> Line
     ratio, least = found["sd_ratio"], demand.least_sd_ratio
     beside = f"s_d at least {spelt(least, 'g')} : 1, common practice · shown, not a limit"
     if ratio is None:
-        return Line("moisture", "shown", "shown", "nothing outside the insulation holds vapour back", beside)
+        words = "nothing outside the insulation holds vapour back"
+        return Line("moisture", "shown", "shown", words, beside, figure="open outward")
     if ratio >= 1:
         words = f"inside {spelt(ratio, '.1f')} times as tight to vapour as outside"
     else:
@@ -164,7 +192,7 @@ def _inside_to_outside(found: Mapping[str, Any], demand: MoistureDemand) -> Line
         if ratio:
             words = f"outside {spelt(1 / ratio, '.1f')} times as tight to vapour as inside"
     if ratio >= least:
-        return Line("moisture", "shown", "shown", f"{words}: it dries outward", beside)
+        return Line("moisture", "shown", "shown", f"{words}: it dries outward", beside, figure="dries outward")
     return Line("moisture", "note", "take note", f"{words}: drying outward is slow", beside)
 
 

@@ -200,7 +200,7 @@ def _style() -> str:
         f".lines .vapour{{stroke:{colour('accent')};stroke-width:1.8;fill:none;stroke-linejoin:round}}"
         f".lines .saturation{{stroke:{colour('muted')};stroke-width:1.3;fill:none;stroke-dasharray:4 3}}"
         f".lines .ring{{stroke:{colour('accent')};stroke-width:1.6;fill:{colour('paper')}}}"
-        f".lines text{{font-family:{FONTS}}}"
+        f".wf.lines .said{{stroke:{colour('paper')}}} .lines text{{font-family:{FONTS}}}"
     )
 
 

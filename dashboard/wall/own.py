@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import binascii
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from materials.errors import InputError
@@ -13,6 +13,7 @@ from materials.models import Product
 from optimiser.brief import SLOTS
 from optimiser.buildup import AIR, BuildUp, Layer
 from optimiser.choices import ZONE
+from optimiser.evaluate import STEPS
 from optimiser.judge import Judgement
 
 from ..numbers import spelt
@@ -23,6 +24,8 @@ LARGEST_FILE = 200_000  # bytes of a build-up file
 PREFIX = f"{MINE}-"  # of those that are kept
 OTHERS = "other layers"  # those whose role is no slot of a brief
 FILLS = {zone: fill for fill, zone in ZONE.items()}
+SAME_U = 1e-9  # W/m2K, rounding
+MOST_DIGITS = 4  # of a small difference; a step of the scores has no more
 
 
 def own_id(text: str) -> str:
@@ -143,15 +146,46 @@ def against_target(row: Mapping[str, Any], target: float | None) -> str:
     return f"U {u_shown(row['u_value'])} meets the target {u_shown(target)}"
 
 
+def in_steps(row: Mapping[str, Any]) -> dict[str, Any]:
+    """A row whose scores are the whole steps in which a search compares them, so that equal walls are equal."""
+    scores = {key: row[key] for key in STEPS if not missing(row.get(key))}
+    return {**row, **{key: round(value * STEPS[key]) / STEPS[key] for key, value in scores.items()}}
+
+
+def same_as(row: Mapping[str, Any], rows: Iterable[Mapping[str, Any]]) -> Mapping[str, Any] | None:
+    """The wall of the front with U and every score of one's own; None where there is none, or one is unknown."""
+    mine = in_steps(row)
+    if any(missing(mine.get(key)) for key in (*NARROWED, "u_value")):
+        return None
+    known = [key for key in STEPS if not missing(mine.get(key))]
+    for each in map(in_steps, rows):
+        if all(each.get(key) == mine[key] for key in known) and abs(each["u_value"] - mine["u_value"]) < SAME_U:
+            return each
+    return None
+
+
+def same_words(found: Mapping[str, Any]) -> tuple[str, str]:
+    """What is said before and after the name of the wall that one's own is; of several equal ones it may be another."""
+    if (found.get("equal_count") or 1) > 1:
+        return "It equals ", " of the front in every figure."
+    return "It is ", " of the front."
+
+
 def margin(less: Mapping[str, float], currency: str) -> str:
     """By how much one wall beats another: '22 mm thinner, €4.10 per m² cheaper'."""
     parts = [
-        f"{with_unit(key, value, currency)} {QUANTITIES[key].lower}"
+        f"{with_unit(key, value, currency, _digits(key, value))} {QUANTITIES[key].lower}"
         if value > 1e-9
         else f"equal in {QUANTITIES[key].short}"
         for key, value in less.items()
     ]
     return ", ".join(parts)
+
+
+def _digits(key: str, value: float) -> int:
+    """As many decimals as a figure has, more where it would show as nothing."""
+    usual = QUANTITIES[key].digits
+    return next((each for each in range(usual, MOST_DIGITS) if round(value, each)), MOST_DIGITS)
 
 
 def verdict(count: int, compared: int) -> str:

@@ -13,7 +13,7 @@ from optimiser.judge import Judgement, LayerFigures
 
 from ..front.brief_words import brief_words
 from ..source import Source
-from ..words import NOT_CHECKED, figure, millimetres, missing, symbol
+from ..words import figure, millimetres, missing, symbol
 from . import carbon_part, cost_part
 from .facts import Table, key_figures, layer_lines
 from .judgement_sheet import judgements_html, target_of
@@ -28,11 +28,16 @@ h1{font-size:21px;margin:0} h2{font-size:15px;margin:26px 0 6px} h3{font-size:13
 table{border-collapse:collapse;width:100%} th{font-weight:400;color:var(--muted);text-align:left}
 th,td{padding:4px 8px 4px 0;border-bottom:1px solid var(--hairline);vertical-align:top}
 .right{text-align:right;padding-right:0}
-td.right,th.right{padding-left:14px;white-space:nowrap} ol,ul{padding-left:20px;margin:4px 0} li{margin:5px 0}
+td.right,th.right{padding-left:14px;white-space:nowrap}
+.layers th.right{white-space:normal;vertical-align:bottom} ol,ul{padding-left:20px;margin:4px 0} li{margin:5px 0}
 .kg li{margin:2px 0}
 tr.off td{color:var(--muted)} tr.sum td{font-weight:700} tr.apart td{border-top:1px solid var(--ink)}
-.result strong{font-size:17px} tfoot td{font-weight:700;border-bottom:0}
-@media print{body{padding:0;max-width:none} @page{margin:16mm} tr,li,svg{break-inside:avoid} h2,h3{break-after:avoid}}
+.result strong{font-size:17px} tfoot{display:table-row-group} tfoot td{font-weight:700;border-bottom:0}
+@media print{@page{margin:13mm 14mm} body{padding:0;max-width:none;font-size:10.5px;line-height:1.36}
+h1{font-size:18px} h2{font-size:13px;margin:15px 0 3px} h3{font-size:11.5px;margin:9px 0 2px} p{margin:4px 0}
+.figures{margin:9px 0} .figures b{font-size:17px} .terms{font-size:9.5px} .result strong{font-size:14px}
+th,td{padding:1.5px 8px 1.5px 0} li{margin:2px 0} .kg{columns:2;column-gap:28px} .kg li{margin:0}
+svg{display:block;max-width:560px;margin:3px 0} tr,li,svg,.whole{break-inside:avoid} h2,h3{break-after:avoid}}
 """
 
 
@@ -55,7 +60,6 @@ def wall_sheet(judged: Judgement, key: str, source: Source, floor_lost: float | 
         _cost(judged, currency),
         worked_html(judged.heat),
         judgements_html(judged, target_of(source, key), source),
-        f"<h2>Not checked</h2><p>{escape(NOT_CHECKED)}</p>",
     ]
     return _page(f"Wall {key}", "".join(body))
 
@@ -93,7 +97,8 @@ def _layers(judged: Judgement, currency: str, offered: Mapping[str, Product] | N
         figure("carbon_kgco2e_m2", _stored(judged.biogenic_kgco2e_m2)),
     )
     foot = '<td></td><td colspan="3">the wall</td>' + "".join(f'<td class="right">{each}</td>' for each in totals)
-    return f"<table><thead><tr>{head}</tr></thead><tbody>{rows}</tbody><tfoot><tr>{foot}</tr></tfoot></table>"
+    shown = f"<thead><tr>{head}</tr></thead><tbody>{rows}</tbody><tfoot><tr>{foot}</tr></tfoot>"
+    return f'<table class="layers">{shown}</table>'
 
 
 def _carbon(judged: Judgement, source: Source) -> str:
@@ -132,7 +137,8 @@ def _table(found: Table, hints: bool = False) -> str:
             cells[found.words - 1] += f'<br><span class="muted">{escape(row.hint)}</span>'
         shown = "".join(f'<td class="{found.kind_of(at)}">{cell}</td>' for at, cell in enumerate(cells))
         rows.append(f'<tr class="{row.kind}">{shown}</tr>')
-    return f"<table><thead><tr>{heads}</tr></thead><tbody>{''.join(rows)}</tbody></table>"
+    kind = "" if hints else "whole"  # a table with hints is too long for one page
+    return f'<table class="{kind}"><thead><tr>{heads}</tr></thead><tbody>{"".join(rows)}</tbody></table>'
 
 
 def _stored(biogenic: float | None) -> float | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from typing import Any
 
@@ -11,8 +12,9 @@ from optimiser.judge import Judgement
 from optimiser.soundness.verdicts import MONTHS
 
 from ..front.brief_words import heat_words
+from ..words import many
 from .drying_bars import dry_words
-from .judgements import Line, buckling, lines, subscripts, void_rows, worst_cases
+from .judgements import Line, buckling, lines, overall, subscripts, void_rows, worst_cases
 from .moisture_figures import PATHS, air_words, coldest, profile
 
 COLDEST = "coldest"
@@ -20,24 +22,54 @@ SHORT = 34  # characters
 
 
 def judgement_rows(judged: Judgement, target: float | None, brief: Any = None) -> list:
-    """A line for each check; what it belongs to is said once."""
-    rows, before = [], None
-    for each in lines(judged, target, brief):
-        rows.append(_row(each, each.group != before))
-        before = each.group
+    """What each group of checks comes to, what fails or must be seen under it, and folded away what holds."""
+    rows: list = []
+    for group, found in itertools.groupby(lines(judged, target, brief), key=lambda each: each.group):
+        rows += _group(group, list(found))
     return rows
+
+
+def _group(group: str, checks: Sequence[Line]) -> list:
+    """The lines of one group. Two or more that hold open under one line; nothing else is ever folded away."""
+    holding = [each for each in checks if each.state in ("passes", "shown")]
+    if len(holding) < 2:
+        rows = [_row(each, not number) for number, each in enumerate(checks)]
+    else:
+        state, verdict = overall(checks)
+        fold = html.Details([html.Summary(lowered(_in_figures(group, holding))), *map(_folded, holding)])
+        rows = [_cells(state, verdict, group, fold, True)]
+        rows += [_row(each, False) for each in checks if each not in holding]
+    cautions = [html.Div(each.caution, className="beside caution") for each in checks if each.caution]
+    return rows + ([_cells("shown", "", group, cautions, False)] if cautions else [])
+
+
+def _in_figures(group: str, holding: Sequence[Line]) -> str:
+    """What is folded away in a line: its figures, or how many it is."""
+    if group == "rules":
+        return f"{many(len(holding), 'rule')} kept"
+    return " · ".join(each.figure or each.words for each in holding)
 
 
 def _row(said: Line, first: bool) -> html.Div:
     """One check."""
-    words = [html.Div(lowered(said.words))]
-    if said.beside:
-        words.append(html.Div(_kept_together(said.beside), className="beside"))
-    if said.caution:
-        words.append(html.Div(said.caution, className="beside caution"))
-    group = html.B(said.group) if first else html.B(said.group, className="unseen")
-    parts = [html.Span(said.verdict, className="verdict"), html.Span(group), html.Div(words)]
-    return html.Div(parts, className=f"judgement {said.state}{' first' if first else ''}")
+    return _cells(said.state, said.verdict, said.group, _words(said), first)
+
+
+def _words(said: Line) -> list:
+    """A check in words, with what stands beside it."""
+    beside = [html.Div(_kept_together(said.beside), className="beside")] if said.beside else []
+    return [html.Div(lowered(said.words)), *beside]
+
+
+def _folded(said: Line) -> html.Div:
+    return html.Div(_words(said), className="folded")
+
+
+def _cells(state: str, verdict: str, group: str, words: Any, first: bool) -> html.Div:
+    """Verdict, group (named once) and words side by side."""
+    name = html.B(group) if first else html.B(group, className="unseen")
+    parts = [html.Span(verdict, className="verdict"), html.Span(name), html.Div(words)]
+    return html.Div(parts, className=f"judgement {state}{' first' if first else ''}")
 
 
 def _kept_together(beside: str) -> list:

@@ -126,7 +126,7 @@ def _more(told: Any, digits: int) -> list[str]:
 def swaps(found: Sequence[Swap], wall: str, in_short: str, currency: str) -> None:
     """The swaps of one wall, under each of its products."""
     console = _console()
-    console.print(f"[bold]{_safe(wall)}[/bold] {_safe(in_short)}: one product swapped for a rival")
+    console.print(f"[bold]{_safe(wall)}[/bold] {_safe(in_short)}: one product swapped for another")
     units = {"thickness_mm": "mm", "u_value": "U W/m2K", "cost_per_m2": f"{currency}/m2", "carbon_kgco2e_m2": "kgCO2e"}
     table = _table("", *(units[key] for key in SWAPPED))
     table.add_column("")

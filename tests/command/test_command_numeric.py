@@ -77,7 +77,7 @@ def test_check_tells_the_exact_u_between_its_bounds(wallfront, file):
 def test_check_prints_it_for_people(wallfront, file):
     result = wallfront("check", file(), "--numeric")
     assert result.code == 0
-    for words in ("exact to", "(R')", "(R'')", "f_Rsi", "chi", "psi", "what breaks what", "solid studs of equal depth"):
+    for words in ("error below", "(R')", "(R'')", "f_Rsi", "chi", "psi", "heat bridges:", "solid studs of equal depth"):
         assert words in result.out, words
     assert "driven by" in result.out and "refused" in result.out
 

@@ -70,7 +70,7 @@ def test_the_wall_is_swapped_and_its_own_target_compared(wallfront, place):
     found = wallfront("suppliers", place, "--wall", row["id"], "--no-break-even")
     assert found.code == 0
     assert "U at most 0.13" in found.out
-    assert f"{row['id']} " in found.out and "one product swapped for a rival" in found.out
+    assert f"{row['id']} " in found.out and "one product swapped for another" in found.out
     assert "fails target" in found.out and "cannot be built: " in found.out
 
 

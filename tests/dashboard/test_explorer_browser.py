@@ -256,9 +256,13 @@ def test_a_slot_left_empty_is_refused_in_words(desk):
     until(desk, "[...document.querySelectorAll('#slots .slot')].some(each => each.textContent.includes('nothing'))")
     desk.click("#search-again")
     desk.wait_for_selector("#slots-words:not(:empty)")
-    assert "nothing is left" in desk.inner_text("#slots-words")
+    assert desk.inner_text("#slots-words") == "outer frame: nothing is left; switch on at least one."
     assert "run=" not in desk.url
-    desk.click("#slots-strip > summary")
+    assert fields.evaluate("part => part.open")
+    desk.click("#slots-strip > summary")  # the slot within stays open, and no longer counts
+    until(desk, "!document.querySelector('#slots-strip').open")
+    tops = [desk.locator(f"{name} > summary").bounding_box()["y"] for name in ("#slots-strip", "#lists-strip")]
+    assert tops[0] == tops[1]  # folded, the two strips share a line
 
 
 def test_a_brief_that_no_wall_meets_says_why(impossible_address, page):

@@ -167,13 +167,30 @@ def test_four_walls_run_off_no_screen(own, own_address, page, size):
     assert max(scales) - min(scales) < 1e-6
 
 
-def test_three_walls_print_on_one_landscape_sheet(own, own_address, page):
-    rows = own.source(None).rows
-    for index in (0, len(rows) // 2, -1):
-        own.decisions.keep(None, rows[index]["id"])
+def fullest(rows: list) -> list[str]:
+    """Walls with the most in them first: they take the most lines on paper."""
+
+    def filled(row) -> int:
+        slots = ("outer board", "outer gap board", "inner gap board", "service zone")
+        fills = {row.get(each) for each in ("outer fill", "gap fill", "inner fill")}
+        return sum(row.get(each) not in (None, "", "none") for each in slots) + len(fills)
+
+    return [row["id"] for row in sorted(rows, key=filled, reverse=True)]
+
+
+@pytest.mark.parametrize("count", [3, 4])
+def test_walls_print_on_one_landscape_sheet_with_their_caution(own, own_address, page, count):
+    walls = fullest(own.source(None).rows)
+    for wall in (walls[0], walls[-1], walls[1], walls[-2])[:count]:
+        own.decisions.keep(None, wall)
+        own.decisions.note(None, wall, "why this one, and what to ask about it before the order is placed " * 2)
     page.goto(f"{own_address}/?view=compare")
-    laid_out(page, 3)
-    paper = page.pdf(prefer_css_page_size=True)
-    assert len(re.findall(rb"/Type\s*/Page\b", paper)) == 1
+    laid_out(page, count)
+    assert "Not for construction" in page.inner_text("#compare-body")
+    for given in ({"prefer_css_page_size": True}, {"landscape": True}, {"landscape": True, "format": "A4"}):
+        paper = page.pdf(**given)
+        assert len(re.findall(rb"/Type\s*/Page\b", paper)) == 1
+    page.emulate_media(media="print")
+    assert page.is_visible(".compare-caution") and not page.is_visible("#compare-print")
     box = re.search(rb"/MediaBox\s*\[0 0 ([\d.]+) ([\d.]+)\]", paper)
     assert float(box.group(1)) > float(box.group(2))

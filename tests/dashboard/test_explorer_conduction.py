@@ -22,6 +22,7 @@ from materials.errors import InputError
 from optimiser.buildup import parse_buildup
 from optimiser.numeric_figures import numeric_figures
 from optimiser.numeric_settings import NumericDemand
+from optimiser.printing_numeric import error_bound
 from optimiser.search.numeric_worker import ProofState
 
 ALLOWED = {"svg", "title", "desc", "style", "defs", "pattern", "g", "rect", "line", "path", "text"}  # of page.js
@@ -282,6 +283,16 @@ def test_the_front_of_a_finished_run_is_proven_where_its_brief_asks(study_folder
     assert started == [whole.study.folder]
 
 
+@pytest.mark.parametrize(
+    ("error", "below"), [(0.0, 0.0001), (1e-9, 0.0001), (0.00004, 0.0001), (0.0001, 0.0002), (0.00031, 0.0004)]
+)
+def test_an_error_is_never_told_as_none(found, error, below):
+    assert error_bound(error) == pytest.approx(below)
+    told = replace(found, heat=replace(found.heat, u_error=error))
+    assert f"error below {below:.4f}" in part.u_words(told)[0]
+    assert f"the error of the exact value is below {below:.4f} W/m²K" in bounds_svg(told)
+
+
 # -- in the browser ----------------------------------------------------------------------------------------------
 
 
@@ -294,7 +305,7 @@ def test_the_fold_is_worked_out_when_it_is_opened_and_follows_the_wall(desk, wor
         desk.evaluate("wall => window.dash_clientside.set_props('wall', {data: wall})", row["id"])
         wall = workspace.wall(None, row["id"]).wall
         found = workspace.conduction(wall, None, row["target"])
-        desk.locator("#conduction-u .first", has_text=f"U {found.heat.u_value:.4f} W/m²K").wait_for()
+        desk.locator("#conduction-u .first", has_text=f"U {found.heat.u_value:.4f} W/m²K, error below 0.0").wait_for()
         desk.wait_for_function(
             "words => document.querySelector('#temperatures desc')?.textContent === words",
             arg=ET.fromstring(picture_svg(wall, field_of(wall, found)))[1].text,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 import pytest
-from looking import until
+from looking import at_rest, until
 
 from dashboard.choosing.locking import held, read_locks
 from dashboard.choosing.weighing import weigh
@@ -19,6 +19,8 @@ HALF = """() => {
     const middle = Math.ceil(10 * costs[Math.floor(costs.length / 2)]) / 10;
     window.dash_clientside.set_props("slider-cost_per_m2", {value: [0, middle]});
 }"""  # the dearer half narrowed away
+LEFT = """[...document.querySelectorAll('#lines .wall-lines polyline')].filter(each =>
+    !each.classList.contains('out')).length"""
 LET_GO = """() => {
     window.dash_clientside.set_props("locks", {data: []});
     window.dash_clientside.set_props("drawn-as", {value: "points"});
@@ -102,7 +104,10 @@ def test_weights_rank_the_front_and_say_how_firm_that_is(table, workspace):
     table.click("#weighing > summary")
     table.wait_for_selector("#table .ag-header-cell[col-id='rank']")
     found = weigh(rows, rows, dict.fromkeys(NARROWED, 5))
-    until(table, f"document.querySelector('#weighing-words').textContent.startsWith('{found.first} stays first while')")
+    until(
+        table,
+        f"document.querySelector('#weighing-words').textContent.startsWith('{found.first} comes first. It stays')",
+    )
     said = table.inner_text("#weighing-words")
     assert re.search(r"thickness counts [\d.]+ to [\d.]+, cost counts [\d.]+ to [\d.]+ and carbon counts", said)
     assert "of all weightings it wins" in said
@@ -112,10 +117,14 @@ def test_weights_rank_the_front_and_say_how_firm_that_is(table, workspace):
     until(table, "document.querySelector('#weight-words-thickness_mm').textContent === 'does not count'")
     other = weigh(rows, rows, {"thickness_mm": 0, "cost_per_m2": 5, "carbon_kgco2e_m2": 5}).first
     until(table, f"document.querySelector('#weighing-words').textContent.startsWith('{other} ')")
-    table.click("#table .ag-header-cell[col-id='rank'] .ag-header-cell-label")
-    until(table, f"document.querySelector('#table .ag-row[row-index=\"0\"]').getAttribute('row-id') === '{other}'")
+    until(table, f"document.querySelector('#table .ag-row[row-index=\"0\"]')?.getAttribute('row-id') === '{other}'")
     table.locator("#weighing-words button").first.click()
     until(table, f"document.querySelector('#wall-name').textContent.includes('{other}')")
+    table.click("#weighing > summary")  # and back to the thickness
+    until(table, "document.querySelector('#table .ag-header-cell[col-id=rank]') === null")
+    thinnest = min(rows, key=lambda row: (row["thickness_mm"], str(row["id"])))["id"]
+    table.evaluate("document.querySelector('#table .ag-body-viewport').scrollTop = 0")
+    until(table, f"document.querySelector('#table .ag-row[row-index=\"0\"]')?.getAttribute('row-id') === '{thinnest}'")
     for key in NARROWED:
         table.evaluate(f"""() => window.dash_clientside.set_props("weight-{key}", {{value: 5}})""")
 
@@ -184,11 +193,12 @@ def test_lines_are_brushed_with_the_sliders_and_chosen_by_a_click(table):
     whole = count(table)[1]
     table.click("#drawn-as")
     table.get_by_role("option", name="lines").click()
-    table.wait_for_selector("#lines .wall-lines polyline")
-    assert table.locator("#lines .wall-lines polyline").count() == whole
+    until(table, f"document.querySelectorAll('#lines .wall-lines polyline').length === {whole}")
+    at_rest(table)  # the lines are drawn anew while the page finds its width
     assert not table.locator("#plot").is_visible()
     names = table.locator("#lines .axis-name").all_text_contents()
-    assert {"cost", "wall thickness"} <= set(names)
+    assert "cost" in names and any(each.startswith("wall thickness") for each in names)
+    assert "chosen" in table.inner_text(".plot-note") and "shortlist" in table.inner_text(".plot-note")
     grip = table.locator("#lines .grip").last.bounding_box()
     middle = grip["x"] + grip["width"] / 2
     table.mouse.move(middle, grip["y"] + grip["height"] * 0.45)
@@ -197,9 +207,10 @@ def test_lines_are_brushed_with_the_sliders_and_chosen_by_a_click(table):
     table.mouse.move(middle, grip["y"] + grip["height"] - 7, steps=4)
     table.mouse.up()
     until(table, "document.querySelectorAll('#lines polyline.out').length > 0")
+    at_rest(table)  # the slider has come to the end of the drag
+    until(table, f"document.querySelector('#count').textContent.startsWith({LEFT} + ' of ')")
     left = whole - table.locator("#lines polyline.out").count()
     assert count(table) == (left, whole)
-    before = table.inner_text("#wall-name")
     box = table.locator("#lines .wall-lines polyline:not(.out)").first.evaluate(
         """line => {
             const box = line.ownerSVGElement.getBoundingClientRect(), points = [...line.points];
@@ -210,10 +221,26 @@ def test_lines_are_brushed_with_the_sliders_and_chosen_by_a_click(table):
     until(table, "document.querySelector('#line-tip').hidden === false")
     named = re.match(r"W-\d+", table.inner_text("#line-tip")).group()
     table.mouse.click(*box)
-    if named not in before:
-        until(table, f"document.querySelector('#wall-name').textContent.includes('{named}')")
+    until(table, f"document.querySelector('#wall-name').textContent.includes('{named}')")
+    at_rest(table)
     table.mouse.click(middle, grip["y"] + 20)  # opens the range again
     until(table, "document.querySelectorAll('#lines polyline.out').length === 0")
+
+
+def test_the_wall_under_the_pointer_is_named_beside_its_neighbours(table):
+    at_rest(table)
+    spot = table.locator("#plot .scatterlayer .trace:last-child path.point").first.bounding_box()
+    table.mouse.move(spot["x"] + spot["width"] / 2 + 1, spot["y"] + spot["height"] / 2)
+    table.mouse.move(spot["x"] + spot["width"] / 2, spot["y"] + spot["height"] / 2)
+    until(table, "document.querySelector('#line-tip').hidden === false")
+    assert re.match(r"W-\d+", table.inner_text("#line-tip"))
+    box, plot = (table.locator(name).bounding_box() for name in ("#line-tip", "#plot .bglayer .bg"))
+    assert plot["x"] <= box["x"] and box["x"] + box["width"] <= plot["x"] + plot["width"] + 20
+    middle = spot["x"] + spot["width"] / 2, spot["y"] + spot["height"] / 2
+    assert not (box["x"] < middle[0] < box["x"] + box["width"] and box["y"] < middle[1] < box["y"] + box["height"])
+    assert table.locator("#plot .hoverlayer .hovertext").count() == 0  # said once
+    table.mouse.move(5, 5)
+    until(table, "document.querySelector('#line-tip').hidden")
 
 
 def test_beaten_walls_lie_behind_on_demand(table):

@@ -38,13 +38,17 @@ def test_the_front_is_drawn_over_all_that_a_pointer_meets_with_ids_as_lists():
 
 def test_the_beaten_walls_lie_where_the_axes_say_each_spot_once():
     cloud = {"thickness_mm": [450.0] * 5000 + [455.0, 9000.0], "carbon_kgco2e_m2": [35.0] * 5000 + [31.0, 35.0]}
-    spots = cloud_points(cloud, ROWS, Look(), None, [])
+    found = cloud_points(cloud, ROWS, Look(), None, [])
+    spots = found.spots
     assert len(spots) == 2  # one wall is far off the axes
+    assert (found.drawn, found.off) == (5001, 1)
+    assert found.words == "1 of 5,002 lies beyond the axes."
     low, high = front_figure(ROWS, ROWS, Look())["layout"]["xaxis"]["range"]
     assert spots[0][0] == pytest.approx((450 - low) / (high - low), abs=1e-4)
     assert spots[1][1] > spots[0][1]  # y runs downwards: less carbon is lower
-    assert cloud_points(cloud, ROWS, Look(y="floor_area_lost_m2"), None, []) == []
-    assert cloud_points(cloud, ROWS, Look(log=("x", "y")), None, []) != []
+    assert cloud_points(cloud, ROWS, Look(y="floor_area_lost_m2"), None, []).spots == []
+    assert cloud_points(cloud, ROWS, Look(log=("x", "y")), None, []).spots != []
+    assert cloud_points({key: each[:9] for key, each in cloud.items()}, ROWS, Look(), None, []).words == ""
 
 
 def test_the_whole_front_is_always_there_over_hollow_points():
@@ -102,10 +106,27 @@ def test_one_wall_alone_can_be_plotted():
         assert low < high
 
 
-def test_dark_points_are_ringed_on_dark_paper():
-    rings = front_figure(ROWS, ROWS, Look(theme="dark"))["data"][FRONT]["marker"]["line"]["color"]
-    assert len(rings) == len(ROWS)
-    assert len(set(rings)) == 2
+def luminance(colour: str) -> float:
+    """Relative luminance of '#RRGGBB' (sRGB)."""
+    parts = [int(colour[at : at + 2], 16) / 255 for at in (1, 3, 5)]
+    red, green, blue = (each / 12.92 if each <= 0.04045 else ((each + 0.055) / 1.055) ** 2.4 for each in parts)
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def test_every_point_stands_off_the_dark_paper_and_more_is_lighter():
+    scale = front_figure(ROWS, ROWS, Look(theme="dark"))["data"][FRONT]["marker"]["colorscale"]
+    light = [luminance(colour) for _, colour in scale]
+    assert light == sorted(light)
+    assert (light[0] + 0.05) / (luminance(Look(theme="dark").colours["paper"]) + 0.05) >= 3
+    assert [at for at, _ in scale] == sorted({at for at, _ in scale} | {0.0, 1.0})
+
+
+def test_a_leader_goes_round_a_neighbour_right_above_its_point():
+    points = [(400, 200), (400, 192), (290, 200)]
+    placed = place(points, [(400, 200, "lowest carbon")], (700, 222))[0]
+    length = (placed.dx**2 + placed.dy**2) ** 0.5
+    along, across = -8 * placed.dy / length, abs(8 * placed.dx) / length
+    assert along <= 0 or across >= 7
 
 
 def test_the_colour_scale_in_words():
@@ -175,7 +196,8 @@ def test_the_pointer_is_told_what_the_wall_is_and_its_figures():
 
 
 def test_lines_cross_an_axis_for_every_figure_with_its_ends_in_words():
-    spec = parallel_lines([*ROWS, ROWS[0] | {"id": "N", "cost_per_m2": None}], Look(x="floor_area_lost_m2"))
+    apart = [row | {"floor_area_lost_m2": 40 - row["floor_area_lost_m2"]} for row in ROWS]  # thicker, and less lost
+    spec = parallel_lines([*apart, apart[0] | {"id": "N", "cost_per_m2": None}], Look(x="floor_area_lost_m2"))
     assert [each["key"] for each in spec["axes"]] == [
         "floor_area_lost_m2",
         "carbon_kgco2e_m2",
@@ -189,6 +211,17 @@ def test_lines_cross_an_axis_for_every_figure_with_its_ends_in_words():
     assert all(axis["ticks"] for axis in spec["axes"])
     assert spec["ids"] == [each["id"] for each in ROWS]  # the wall without a price has no line
     assert len(spec["texts"]) == len(ROWS)
-    assert spec["shares"][0] == [0.0, 1.0, 1.0, 0.0]
+    assert spec["shares"][0] == [1.0, 1.0, 1.0, 0.0]
     assert parallel_lines(ROWS[:1], Look())["shares"] == [[0.5, 0.5, 0.5]]
     assert parallel_lines([], Look())["ids"] == []
+
+
+def test_floor_that_follows_from_the_thickness_shares_its_axis():
+    spec = parallel_lines(ROWS, Look(x="floor_area_lost_m2"))
+    assert [each["key"] for each in spec["axes"]] == ["thickness_mm", "carbon_kgco2e_m2", "cost_per_m2"]
+    assert spec["axes"][0]["name"] == "wall thickness · floor area lost"
+    assert spec["axes"][0]["words"] == ["400 mm · 25.00 m²", "510 mm · 26.10 m²"]
+    assert spec["axes"][0]["slider"]
+    grown = [row | {"thickness_mm": 400} for row in ROWS]  # one thickness, many floors
+    assert parallel_lines(grown, Look(x="floor_area_lost_m2"))["axes"][0]["key"] == "floor_area_lost_m2"
+    assert "floor_area_lost_m2" not in [each["key"] for each in parallel_lines(ROWS, Look())["axes"]]

@@ -7,15 +7,19 @@ import xml.etree.ElementTree as ET
 
 import numpy as np
 import pytest
+from dash import html
 
 from dashboard.wall import drying_bars, judgements, moisture_figures, working
 from dashboard.wall.judgement_sheet import judgements_html
 from materials.catalogue import load_catalogue
+from optimiser import fill
 from optimiser.buildup import parse_buildup
+from optimiser.handover.calculation.checks import MOISTURE
 from optimiser.judge import judge
 from optimiser.moisture.air import saturation_pressure
 from optimiser.soundness.rules import Rule
 from optimiser.soundness.verdicts import Demands
+from optimiser.strength.settings import CAUTION
 
 WET = """
 name = "a wall that stays wet"
@@ -80,6 +84,21 @@ def said(lines, start: str):
     return found
 
 
+def text_of(component, folds: bool = True) -> str:
+    """All words of a component; without what its folds hold under their summary, where they are not asked for."""
+    if component is None or isinstance(component, str | int | float):
+        return str(component or "")
+    if isinstance(component, list | tuple):
+        return "".join(text_of(each, folds) for each in component)
+    inside = component.children
+    return text_of(inside[:1] if isinstance(component, html.Details) and not folds else inside, folds)
+
+
+def folds_of(rows) -> list:
+    """The folds in rows of judgements."""
+    return [row.children[2].children for row in rows if isinstance(row.children[2].children, html.Details)]
+
+
 def plain(text: str) -> str:
     return text.replace("\u00a0", " ")
 
@@ -128,7 +147,54 @@ def test_figures_carry_their_standard(wet):
 
 def test_cautions_stand_once_where_the_result_stands(wet):
     cautions = [each.group for each in judgements.lines(wet, 0.1) if each.caution]
-    assert cautions == ["strength", "fill"]
+    assert cautions == ["moisture", "strength", "fill"]
+    shown = text_of(working.judgement_rows(wet, 0.1))
+    for caution in (MOISTURE, CAUTION, fill.CAUTION):
+        assert shown.count(caution) == 1
+
+
+def test_what_strength_leaves_out_is_said_once(wet):
+    assert text_of(working.judgement_rows(wet, 0.1)).lower().count("racking, ") == 1
+    assert judgements.the_rest(wet).words.startswith("Fire, and whatever is not named here")
+
+
+def test_a_group_comes_to_its_worst_and_says_how_many_are_to_note(dry):
+    def line(state):
+        return judgements.Line("moisture", state, state, "")
+
+    passes, note = line("passes"), line("note")
+    assert judgements.overall([passes, line("shown")]) == ("passes", "passes")
+    assert judgements.overall([note, passes, note]) == ("note", "passes, 2 to note")
+    assert judgements.overall([note, passes, line("open")]) == ("open", "1 not checked")
+    assert judgements.overall([line("open"), line("fails"), passes]) == ("fails", "fails")
+    assert judgements.overall([line("shown")]) == ("shown", "shown")
+
+
+@pytest.mark.parametrize("name", ["wet", "dry"])
+def test_only_what_holds_is_folded_away_and_its_figures_stand_over_it(name, request):
+    judged = request.getfixturevalue(name)
+    rows = working.judgement_rows(judged, 0.05)
+    shown, folded = text_of(rows, folds=False), text_of([*folds_of(rows)])
+    lines = judgements.lines(judged, 0.05)
+    for each in lines:
+        words = "".join(part for part, _ in judgements.subscripts(each.words))
+        assert words in (shown + folded)
+        if each.state not in ("passes", "shown"):
+            assert words in shown
+    assert [text_of(each.children[1]).strip() for each in rows if "first" in each.className] == list(
+        dict.fromkeys(each.group for each in lines)
+    )
+    wet_lines = [each for each in lines if each.group == "moisture"]
+    assert judgements.overall(wet_lines)[1] in shown
+    assert judgements.grams(judged.verdicts.moisture["drying_reserve_g_m2"]) in text_of(rows)
+
+
+def test_words_in_the_charts_stand_on_the_paper_of_the_page(wet):
+    found = moisture_figures.profile(wet, "fill", 0)
+    bars = drying_bars.bars_svg(wet.verdicts.moisture["interfaces"])
+    for kind, svg in (("lines", moisture_figures.profile_svg(wet.wall, found)), ("water", bars)):
+        (rule,) = re.findall(rf"\.wf\.{kind} \.said{{([^}}]*)}}", svg)
+        assert "stroke:var(--paper," in rule
 
 
 def test_what_is_not_checked_says_why():
@@ -247,11 +313,11 @@ def test_bars_of_water_above_and_below_zero(wet, dry):
 def test_the_print_view_says_every_judgement_as_a_sentence(workspace):
     source = workspace.source(None)
     judged = workspace.wall(None, source.rows[0]["id"])
-    html = judgements_html(judged, source.rows[0]["target"], source)
-    assert html.count("<li>") == len(judgements.lines(judged, 0.1, source.brief)) - 1
-    assert html.count(judged.verdicts.strength["caution"]) == 1
-    assert "Moisture passes: surface f<sub>Rsi</sub>" in html
-    assert html.count('class="wf lines"') == len(judged.verdicts.profile)
+    page = judgements_html(judged, source.rows[0]["target"], source)
+    assert page.count("<li>") == len(judgements.lines(judged, 0.1, source.brief)) - 1
+    assert page.count(judged.verdicts.strength["caution"]) == 1
+    assert "Moisture passes: surface f<sub>Rsi</sub>" in page
+    assert page.count('class="wf lines"') == len(judged.verdicts.profile)
 
 
 @pytest.mark.browser
@@ -260,6 +326,10 @@ def test_the_panel_shows_the_judgements_and_its_working_opens(desk):
     lines.first.wait_for()
     groups = set(desk.locator("#judgements b").all_inner_texts())
     assert groups >= {"heat", "moisture", "strength", "fill", "rules", "the rest"}
+    fold = desk.locator("#judgements details").first
+    assert not fold.locator(".folded").first.is_visible()
+    fold.locator("summary").click()
+    assert fold.locator(".folded").first.is_visible()
     assert not desk.locator("#profile svg").is_visible()
     desk.click("#working summary")
     desk.locator("#profile svg").wait_for()

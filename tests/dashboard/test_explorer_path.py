@@ -45,7 +45,7 @@ def test_the_way_from_the_front_to_what_the_house_loses(study_folder, tmp_path, 
         page.wait_for_selector("#drawing svg")
         until(page, "document.querySelector('#ring')?.hidden === false")
         reader = Reader(page)
-        for count, words in enumerate(("thinnest", "cheapest", "lowest carbon"), 1):
+        for count, words in enumerate(("thinnest", "most balanced", "lowest carbon"), 1):
             before = page.inner_text("#wall-name")
             reader.on_the_point_called(words)
             until(page, f"document.querySelector('#wall-name').innerText != {before!r}")

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import pytest
-from looking import until
+from looking import at_rest, until
 
+from dashboard.callbacks.notes import write_all
 from dashboard.callbacks.shortlist import back_words, decided, keep, standing_out, toggle, without
 from dashboard.choosing import shortlist
 from dashboard.choosing.decisions import Board, Decisions, Kept
@@ -63,6 +64,16 @@ def test_the_strip_says_how_to_keep_and_how_many_are_kept():
     assert "Keep in shortlist" in shortlist.count_words(Board(0))
     assert "Keep another" in shortlist.count_words(Board(1, (one,)))
     assert shortlist.count_words(Board(1, (one, Kept(run=None, wall="W-002")))).startswith("2 walls")
+
+
+def test_the_strip_counts_only_walls_that_the_plot_shows(own):
+    rows = own.source(None).rows
+    here = [Kept(run=None, wall=row["id"]) for row in rows[:2]]
+    board = Board(1, (*here, Kept(run="0007", wall=rows[0]["id"]), Kept(run=None, wall="W-9999")))
+    assert shortlist.ringed(board, own, None) == [each.wall for each in here]
+    assert shortlist.count_words(board, 2) == "4 walls; 2 of them on this front: ringed in the plot, bold in the table."
+    assert shortlist.count_words(board, 4) == "4 walls, ringed in the plot, bold in the table."
+    assert shortlist.count_words(board, 0) == "4 walls; none of them on this front."
 
 
 def test_the_way_back_is_said_and_hidden_where_there_is_none():
@@ -218,6 +229,71 @@ def test_keeping_and_comparing_go_by_the_keyboard_alone(own, own_address, page):
     tab_to(page, "undo-compare")
     page.keyboard.press("Enter")
     until(page, "document.querySelector('#compare-empty-head')?.textContent.startsWith('One wall is kept')")
+
+
+@pytest.mark.browser
+def test_what_is_typed_while_a_note_is_on_its_way_is_neither_lost_nor_overwritten(own, own_address, page):
+    opened(page, own_address)
+    page.click("#keep")
+    page.wait_for_selector("#keep-note")
+    wall = own.decisions.board().kept[0].wall
+    held: list = []
+
+    def is_note(request) -> bool:
+        return '"changedPropIds":["written.data"]' in (request.post_data or "")
+
+    def hold(route) -> None:
+        if is_note(route.request) and not held:
+            held.append(route)
+        else:
+            route.continue_()
+
+    page.route("**/_dash-update-component**", hold)
+    page.focus("#keep-note")
+    page.keyboard.type("thin")
+    with page.expect_request(is_note):
+        page.keyboard.press("Enter")
+    page.keyboard.type("nest")
+    page.keyboard.press("Enter")
+    until(page, "document.querySelector('#shortlist-rows').textContent.includes('thinnest')")
+    page.keyboard.type(", and ")
+    held[0].continue_()
+    at_rest(page)
+    assert page.input_value("#keep-note") == "thinnest, and "
+    page.keyboard.type("cheap")
+    page.keyboard.press("Enter")
+    until(page, "document.querySelector('#shortlist-rows').textContent.includes('thinnest, and cheap')")
+    assert own.decisions.board().find(None, wall).note == "thinnest, and cheap"
+
+
+@pytest.mark.browser
+def test_a_note_goes_to_the_wall_it_was_typed_for(own, own_address, page):
+    rows = own.source(None).rows
+    opened(page, own_address)
+    keep_wall(page, rows[0]["id"], 1)
+    page.wait_for_selector("#keep-note")
+    page.focus("#keep-note")
+    page.keyboard.type("of the first")
+    choose(page, rows[-1]["id"])  # without leaving the field
+    until(page, f"document.querySelector('#wall-name').textContent.includes({rows[-1]['id']!r})")
+    page.click("#keep")
+    until(page, "document.querySelectorAll('#shortlist-rows tbody tr').length == 2")
+    at_rest(page)
+    notes = {each.wall: each.note for each in own.decisions.board().kept}
+    assert notes[rows[-1]["id"]] == ""
+
+
+def test_notes_are_written_in_order_and_a_wall_that_is_gone_is_told(own):
+    wall = own.source(None).rows[0]["id"]
+    keep(own, None, wall)
+    version, last, said = write_all(own, [[1, f":{wall}", "thin"], [2, f":{wall}", " thin  and\ndear "]], decided)
+    assert (version, last, said) == (own.decisions.board().version, 2, "")
+    assert own.decisions.board().find(None, wall).note == "thin and dear"
+    assert write_all(own, [[2, f":{wall}", "thin and dear"]], decided)[0] == version  # nothing new
+    _, last, said = write_all(own, [[3, ":W-9999", "gone"], [4, f":{wall}", "dear"]], decided)
+    assert last == 4
+    assert "W-9999 is no longer on the shortlist" in said
+    assert own.decisions.board().find(None, wall).note == "dear"
 
 
 def test_the_fixture_has_decisions_of_its_own(own, workspace):

@@ -85,6 +85,32 @@ def test_every_state_has_its_words(state, has, searched, can, said):
     assert bool(progress) == state.alive
 
 
+@pytest.mark.parametrize(
+    ("state", "left", "said"),
+    [
+        (Comparison("running", part="price"), None, "Break-even price: the first product is being worked out."),
+        (Comparison("running", part="price", done=12, total=48), None, "Break-even price: 12 of 48 products."),
+        (Comparison("running", part="price", done=12, total=48), 37.2, "12 of 48 products, about 40 s left."),
+        (Comparison("running", part=FRONTS, done=3, total=22), 200.0, "Fronts: 3 of 22 cases, about 3 min left."),
+        (Comparison("running", part=FRONTS, done=22, total=22), 0.0, "Fronts: 22 of 22 cases."),
+    ],
+)
+def test_what_is_done_and_about_how_long_it_takes_yet(state, left, said):
+    assert said in part.progress(state, left).children[0].children[0]
+
+
+def test_the_pace_is_that_of_the_part_under_way(fresh):
+    source, at = fresh.source(None), Comparison("running", part=FRONTS, done=2, total=22)
+    left = fresh.comparing.left
+    assert left(source, at, 100.0) is None  # first looked at
+    assert left(source, at, 105.0) is None  # nothing was done since
+    assert left(source, replace(at, done=6), 108.0) == pytest.approx(32.0)  # 4 in 8 s, 16 to go
+    assert left(source, replace(at, part="price", done=0, total=40), 110.0) is None
+    assert left(source, replace(at, part="price", done=10, total=40), 120.0) == pytest.approx(30.0)
+    assert left(source, replace(at, status="done"), 121.0) is None
+    assert left(source, replace(at, done=1), 200.0) is None  # begun again
+
+
 # -- in the browser ------------------------------------------------------------------------------------------------
 
 

@@ -11,6 +11,7 @@ from dashboard.suppliers import part as part
 from dashboard.suppliers import swaps_part
 from dashboard.suppliers import words as words
 from dashboard.suppliers.figure import suppliers_figure
+from dashboard.words import QUANTITIES
 from optimiser.market.cases import Case
 from optimiser.market.losses import Losses, More
 from optimiser.market.suppliers import SupplierFront, SupplierFronts
@@ -167,13 +168,35 @@ def test_shares(share, said):
     assert words.percent(share) == said
 
 
+def test_a_figure_that_enters_just_below_today_shows_the_digits_that_tell_them_apart():
+    assert words.digits_apart(5.49, 5.21, 2) == 2
+    assert words.digits_apart(5.49, 5.4871, 2) == 3
+    assert words.digits_apart(5.49, 5.48999, 2) == 5
+    assert words.digits_apart(5.49, 5.4899999, 2) is None
+    each = {"product": "p", "name": "OSB 9 x 1250", "supplier": "Hollin", "slots": ["sheathing"], "today": 5.49}
+    each |= {"unit": "EUR/m2", "change": -0.0005, "in_short": "a wall", "reason": ""}
+    near, within = (words.prices_of([each | {"at": at}], "price", None, "EUR", {}) for at in (5.4871, 5.4899999))
+    assert (near.rows[0]["digits"], near.rows[0]["near"]) == (3, False)
+    assert (within.rows[0]["digits"], within.rows[0]["near"]) == (2, True)
+    assert "at €5.487 per m², less than 0.1 % below today." in words.prices_words(near, "price", "EUR")
+    assert "at €5.49 per m², within rounding of today’s." in words.prices_words(within, "price", "EUR")
+    function = next(
+        column["valueFormatter"]["function"]
+        for column in part.price_columns(near.rows, "price", "EUR")
+        if column["field"] == "at"
+    )
+    assert "params.data.near ? 'as today'" in function and "params.data.digits" in function
+
+
 def test_the_hold_names_the_ranges_of_the_brief(compared):
     source = compared.source(None)
     rows = [{"stability": 0.95}, {"stability": 0.5}, {"stability": None}]
     first, second = words.hold_words(source.brief, rows)
     for each in ("512 scenarios", "±8 %", "±5 %", "±10 %", "±15 %"):
         assert each in first
-    assert second.startswith("1 wall of 2 holds in at least 90 %")
+    assert first.startswith("“Stays on front” in the table is the share of 512 scenarios")
+    assert second.startswith("1 wall of 2 stays in at least 90 %")
+    assert f"“{QUANTITIES['stability'].noun}”" in second
     assert words.hold_words(source.brief, [{"stability": None}]) == []
 
 

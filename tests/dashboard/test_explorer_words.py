@@ -11,7 +11,7 @@ import pytest
 
 from dashboard import words
 from dashboard.callbacks.place import read_address
-from dashboard.callbacks.slots import one_by_one, switched_on
+from dashboard.callbacks.slots import nothing_left, one_by_one, switched_on
 from dashboard.callbacks.table import selected_id
 from dashboard.front import brief_words, table
 from dashboard.front.none import nothing_words
@@ -103,6 +103,24 @@ def test_the_grid_names_units_once_and_takes_what_it_shows():
     assert "floor_area_lost_m2" not in [each["field"] for each in table.columns("EUR", with_floor=False)]
 
 
+def test_the_columns_of_figures_leave_room_for_what_the_wall_is():
+    found = table.columns("EUR", with_floor=True, ranked=True, with_hold=True, proven=True)
+    by_field = {each["field"]: each for each in found}
+    figures = sum(each["width"] for each in found if each["field"] != "in_short")
+    assert figures + by_field["in_short"]["minWidth"] <= 760  # px of the table on a screen of 1280
+    assert by_field["in_short"]["tooltipField"] == "in_short"
+    assert by_field["stability"]["headerName"] == "stays on front, %"
+    assert "100 * params.value" in by_field["stability"]["valueFormatter"]["function"]
+    assert by_field["u_numeric"]["headerName"] == "exact U W/m²K"
+    assert all(each["headerTooltip"] for each in found if each["field"] not in ("id", "in_short"))
+
+
+def test_the_table_goes_by_the_rank_as_long_as_there_is_one():
+    by_rank = [each["field"] for each in table.columns("EUR", False, ranked=True) if each.get("sort")]
+    assert by_rank == ["rank"]
+    assert not any(each.get("sort") for each in table.columns("EUR", False))
+
+
 def upload(data: bytes) -> str:
     return "data:application/octet-stream;base64," + base64.b64encode(data).decode()
 
@@ -170,6 +188,14 @@ def test_the_address_names_run_wall_and_view(search, found):
     assert read_address(search) == found
 
 
+def test_a_slot_left_without_anything_is_said_without_the_marks_of_a_file():
+    assert nothing_left({"fill": [], "sheathing": ["a"]}) == "fill: nothing is left; switch on at least one."
+    assert (
+        nothing_left({"fill": [], "lining": []}) == "fill and lining: nothing is left; switch on at least one for each."
+    )
+    assert nothing_left({"sheathing": ["a"]}) == ""
+
+
 def test_the_same_thing_from_several_suppliers_has_a_switch_each():
     offered = [
         SimpleNamespace(key="a-osb", label="OSB 9", on=True),
@@ -182,7 +208,7 @@ def test_the_same_thing_from_several_suppliers_has_a_switch_each():
     assert one_by_one(offered, sold) == [
         ("OSB 9, Hollin", "a-osb", True),
         ("OSB 9, Corvane", "b-osb", False),
-        ("plywood 9", "a-ply", True),
+        ("plywood 9, Hollin", "a-ply", True),
         ("wool, Hollin (a-wool)", "a-wool", True),
         ("wool, Hollin (a-wool-2)", "a-wool-2", True),
     ]

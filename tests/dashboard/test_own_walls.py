@@ -6,10 +6,21 @@ import json
 
 import pytest
 
+from dashboard.callbacks.mine import own_words
 from dashboard.callbacks.shortlist import put_beside, shown_id, toggle_own
 from dashboard.choosing import columns, compare, compare_figures, decided, shortlist
 from dashboard.choosing.decisions import FILE, Decisions
-from dashboard.wall.own import LARGEST_FILE, MINE, OTHERS, is_own, own_id, slots_of
+from dashboard.wall.own import (
+    LARGEST_FILE,
+    MINE,
+    OTHERS,
+    is_own,
+    own_id,
+    row_of,
+    same_as,
+    same_words,
+    slots_of,
+)
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from optimiser.buildup import to_toml
@@ -257,3 +268,42 @@ def test_the_button_keeps_what_stands_beside_the_front_and_the_strip_puts_it_bac
     assert called(own.decisions) == []
     with pytest.raises(InputError, match=r"broken\.toml"):
         toggle_own(own, None, {"text": "name = ", "file": "broken.toml"})
+
+
+# Against the front
+
+
+@pytest.fixture
+def rows(own):
+    return own.source(None).rows
+
+
+def test_a_wall_of_the_front_put_beside_it_is_that_wall_and_beaten_by_none(own, rows):
+    study = own.source(None).study
+    for row in rows[:: max(len(rows) // 12, 1)]:
+        judged = own.own_wall(to_toml(study.buildup(row["id"]), load_catalogue()), "a file", None)
+        mine = row_of(judged, None)
+        assert same_as(mine, rows)["id"] == row["id"]
+        said = text_of(own_words(mine, rows, row["target"], "EUR"))
+        assert f" It is  {row['id']}  of the front." in said
+        assert "No wall of the front beats it" in said
+
+
+def test_scores_are_compared_in_whole_steps(rows):
+    noise = {**rows[0], "id": MINE, "name": "ours", "unpriced": [], "cost_per_m2": rows[0]["cost_per_m2"] + 3e-12}
+    assert same_as(noise, rows)["id"] == rows[0]["id"]
+    dearer = {**noise, "cost_per_m2": noise["cost_per_m2"] + 0.0003}
+    assert same_as(dearer, rows) is None
+    said = text_of(own_words(dearer, rows, rows[0]["target"], "EUR"))
+    assert "1 wall of the front beats it" in said
+    assert "€0.0003 per m² cheaper" in said and "equal in thickness" in said
+
+
+def test_a_wall_is_another_with_another_u_and_unknown_where_its_cost_is(rows):
+    assert same_as({**rows[0], "u_value": rows[0]["u_value"] + 1e-5}, rows) is None
+    assert same_as({**rows[0], "cost_per_m2": None}, rows) is None
+
+
+def test_of_several_equal_walls_it_may_be_another():
+    assert "".join(same_words({"equal_count": 1})) == "It is  of the front."
+    assert "".join(same_words({"equal_count": 3})) == "It equals  of the front in every figure."

@@ -105,8 +105,8 @@ def test_the_verdict_in_words():
     found = Weighed(("A", "B"), (1.0, 2.0), {"cost_per_m2": (3.0, 7.25)}, {"A": 0.22, "B": 0.18})
     said = verdict(found, {"cost_per_m2": 5})
     assert said.first + said.stays + said.rival + said.besides == (
-        "A stays first while cost counts 3 to 7.2, one moved at a time; of all weightings it wins 22 %, "
-        "B most often of the others: 18 %."
+        "A comes first. It stays first while cost counts 3 to 7.2, one moved at a time; of all weightings it wins "
+        "22 %, B most often of the others: 18 %."
     )
     alone = verdict(Weighed(("A",), (1.0,), {"cost_per_m2": (0.0, 10.0)}, {"A": 1.0}), {"cost_per_m2": 5})
     assert alone.rival is None

@@ -170,3 +170,9 @@ def test_the_profile_is_the_monthly_method_s_own():
     assert account.temperature.shape == (1, 5, 12)
     assert np.all(np.diff(account.temperature[0, :, 0]) >= 0)  # warmer towards the inside in January
     assert climate.outdoor_temperature[0] == -1
+
+
+def test_too_much_humidity_for_wood_is_told_in_points_and_not_in_percent():
+    found = judge(read(WALL.replace("SD", "0.5"))).verdicts.moisture
+    (flag,) = [each for each in found["flags"] if each.startswith("mould can grow")]
+    assert f"humidity {-found['mould_margin_percent']:.1f} points above the critical one" in flag
