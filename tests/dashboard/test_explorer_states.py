@@ -9,7 +9,7 @@ import threading
 from urllib.parse import urlsplit
 
 import pytest
-from looking import until
+from looking import at_rest, until
 from serving import answering
 from werkzeug.serving import make_server
 
@@ -175,8 +175,9 @@ def test_a_file_too_large_and_a_fault_are_told_in_words(visit, address):
         tab.route("**/_dash-update-component*", answered(status))
         tab.evaluate("wall => window.dash_clientside.set_props('wall', { data: wall })", f"W-{status % 7 + 1:03d}")
         until(tab, f"document.querySelector('#connection')?.textContent.includes('{words}')")
+        at_rest(tab)  # the last of its requests has been answered
         tab.get_by_role("button", name="Close").last.click()
-        assert tab.text_content("#connection") == ""
+        until(tab, "document.querySelector('#connection').textContent === ''")
         tab.unroute("**/_dash-update-component*")
 
 

@@ -11,7 +11,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from looking import until
+from looking import at_rest, until
 from serving import answering
 
 from dashboard.source import Source
@@ -205,6 +205,7 @@ def test_a_point_shows_its_wall(page, compared_address, compared, fronts):
     page.goto(compared_address)
     page.wait_for_selector("#suppliers-plot .point")
     page.wait_for_selector("#drawing svg")
+    at_rest(page)
     x, y, wall = page.evaluate(CLEAREST, 2)
     page.mouse.click(x, y)
     page.wait_for_function(RINGED, arg=[2, wall])
@@ -215,6 +216,7 @@ def test_a_point_shows_its_wall(page, compared_address, compared, fronts):
     page.wait_for_function(
         "name => document.querySelector('#suppliers-words').innerText.includes(name)", arg=words.case_name(fresh)[1:]
     )
+    at_rest(page)  # what is drawn last is drawn for the wall just chosen
     count = page.evaluate("() => document.querySelector('#suppliers-plot .js-plotly-plot').data[4].x.length")
     assert count == _new(fresh)
     x, y, number = page.evaluate(CLEAREST, 4)
