@@ -38,7 +38,7 @@ QUANTITIES = {
         Quantity("whole_life_kgco2e_m2", "whole-life carbon", "whole life", "kgCO₂e/m²", 1, "lower over its life"),
         Quantity("u_numeric", "exact U-value", "exact U", "W/m²K", 4, "better insulated"),
         Quantity("chance", "chance of meeting the target", "chance", "of 1", 2, "less sure of its target"),
-        Quantity("stability", "staying on the front", "stays on front", "share of scenarios", 2, "less sure of its place"),
+        Quantity("stability", "stay on the front", "stays on front", "share of scenarios", 2, "less sure of its place"),
     )
 }
 NARROWED = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2")
