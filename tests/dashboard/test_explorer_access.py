@@ -23,6 +23,7 @@ OTHERS = {  # faults inside the components of others, each no wider than it must
     # The list under a noun keeps a radio in every option, which takes the arrow keys; readers are told the option.
     "nested-interactive": ".dash-dropdown-content label.dash-dropdown-option",
 }
+CELLS_DRAWN = "[...document.querySelectorAll('.ag-row')].every(row => row.querySelector('[role=gridcell]'))"
 READY = "document.querySelector('#drawing svg') && document.querySelector('#plot .scatterlayer .point')"
 
 
@@ -65,6 +66,7 @@ def reader(chromium, scheme: str = "light", size: tuple[int, int] = (1440, 900),
 
 def faults(tab, axe: str, where: str) -> list[str]:
     """Serious and critical faults that axe-core finds on the page as it stands."""
+    until(tab, CELLS_DRAWN)
     tab.evaluate(axe)
     found = tab.evaluate("axe.run(document, {resultTypes: ['violations'], rules: {'target-size': {enabled: true}}})")
     said = []
