@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from wall_text import framed, head, layer
+
 from dashboard.callbacks.mine import own_words
 from dashboard.workspace import Workspace
 from optimiser.soundness.mend import UNMENDED
@@ -16,29 +18,19 @@ ROW = {
     "u_value": 0.2,
     "unpriced": [],
 }
-WEAK = """
-name = "too weak"
-outside = "vented"
-[[layer]]
-role = "sheathing"
-material = "osb"
-thickness_mm = 12
-[[layer]]
-role = "outer frame"
-material = "blown-cellulose"
-thickness_mm = 95
-frame = { material = "softwood-c16", width_mm = 45, spacing_mm = 600 }
-[[layer]]
-role = "lining"
-material = "plasterboard"
-thickness_mm = 12.5
-[loads]
+WEAK = (
+    head("too weak")
+    + layer("sheathing", "osb", 12)
+    + framed("outer frame", "blown-cellulose", 95, stud="softwood-c16")
+    + layer("lining", "plasterboard", 12.5)
+    + """[loads]
 height_mm = 2700
 permanent_kn_m = 20
 imposed_kn_m = 8
 snow_kn_m = 6
 wind_kn_m2 = 1.2
 """
+)
 
 
 def said(children: list) -> str:
