@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from optimiser.brief import Brief
+    from optimiser.brief.brief import Brief
     from optimiser.search.study import Study
 
 ALIVE = ("waiting", "running")

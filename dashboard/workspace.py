@@ -11,19 +11,19 @@ from typing import Any
 
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
-from optimiser.brief import Brief, brief_to_toml, read_brief
-from optimiser.buildup import BuildUp, parse_buildup
-from optimiser.goods import pricing_of
-from optimiser.judge import Judgement, judge
-from optimiser.numeric_figures import NumericFigures, numeric_figures
-from optimiser.pricing import Pricing
+from optimiser.brief.brief import Brief, brief_to_toml, read_brief
+from optimiser.brief.price_lists import pricing_of
+from optimiser.checks.judge import Judgement, judge
+from optimiser.checks.mend import mends
+from optimiser.conduction.figures import NumericFigures, numeric_figures
 from optimiser.search.jobs import Jobs
 from optimiser.search.numeric_front import proven
 from optimiser.search.numeric_worker import NumericProof, ProofState
 from optimiser.search.rates import Step
 from optimiser.search.study import Study, area_lost, open_study
-from optimiser.slots import SlotOffer, offers, with_allowed
-from optimiser.soundness.mend import mends
+from optimiser.space.options import SlotOffer, offers, with_allowed
+from optimiser.wall.buildup import BuildUp, parse_buildup
+from optimiser.wall.pricing import Pricing
 
 from .choosing import locking
 from .choosing.decisions import Decisions

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+Index = NDArray[np.integer]  # (n, variables) rows of choices
 
 
 @dataclass(frozen=True)

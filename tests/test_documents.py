@@ -10,12 +10,13 @@ import typer
 
 from materials import models
 from materials.catalogue import load_catalogue
-from optimiser import brief, buildup
-from optimiser.brief import FILLS, SLOTS
-from optimiser.cli import app, demo_brief
+from optimiser.brief import brief
+from optimiser.checks import demands
+from optimiser.command.cli import app, demo_brief
 from optimiser.score import settings
 from optimiser.search.study import FIGURES
-from optimiser.soundness import demands
+from optimiser.template import FILLS, SLOTS
+from optimiser.wall import buildup
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

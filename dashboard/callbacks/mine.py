@@ -9,7 +9,7 @@ from dash import ALL, Dash, Input, Output, State, ctx, html, no_update
 from dash.exceptions import PreventUpdate
 
 from materials.errors import InputError
-from optimiser.soundness.mend import UNMENDED
+from optimiser.checks.mend import UNMENDED
 
 from ..front.choose import beating, of_target, telling
 from ..numbers import spelt

@@ -14,8 +14,7 @@ from optimiser.market.suppliers_worker import USUAL
 from ..front.choose import by_id, known_figures, of_target, targets
 from ..front.plot_axes import valued
 from ..front.table import front_csv
-from ..suppliers import part as part
-from ..suppliers import words as words
+from ..suppliers import part, words
 from ..suppliers.figure import suppliers_figure
 from ..suppliers.kept import LEVERS
 from ..suppliers.swaps_part import swap_groups, swap_parts

@@ -8,8 +8,8 @@ from dash import ALL, Dash, Input, Output, State, ctx, dcc
 from dash.exceptions import PreventUpdate
 
 from materials.catalogue import load_catalogue
-from optimiser.buildup import to_toml
 from optimiser.handover.drawing.section import section_svg
+from optimiser.wall.buildup import to_toml
 
 from ..front.choose import by_id, most_balanced, of_target, standing_out
 from ..wall import carbon_part, cost_part, panel

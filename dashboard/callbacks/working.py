@@ -6,7 +6,7 @@ from typing import Any
 
 from dash import ClientsideFunction, Dash, Input, Output, State, no_update
 
-from optimiser.soundness.verdicts import MONTHS
+from optimiser.wall.climate import MONTHS
 
 from ..front.choose import by_id
 from ..wall import working

@@ -8,8 +8,8 @@ from typing import Any
 from urllib.parse import parse_qs
 
 from materials.errors import InputError
-from optimiser.house import HouseTotals, house_totals
-from optimiser.judge import Judgement
+from optimiser.checks.judge import Judgement
+from optimiser.house.house import HouseTotals, house_totals
 from optimiser.search.study import OF_THE_HOUSE
 
 from ..front.choose import by_id

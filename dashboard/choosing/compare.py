@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from optimiser.house import HouseTotals
+from optimiser.house.house import HouseTotals
 from optimiser.search.rates import COLUMNS
 
 from ..numbers import spelt

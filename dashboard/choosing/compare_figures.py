@@ -12,17 +12,7 @@ from optimiser.handover.drawing.section import Beside, section_svg
 
 from ..words import listed, millimetres
 from .columns import FEWEST, MOST, Column
-from .compare import (
-    Cell,
-    Contents,
-    Figure,
-    at_a_glance,
-    contents,
-    for_the_house,
-    house_words,
-    judgement_rows,
-    per_m2,
-)
+from .compare import Cell, Contents, Figure, at_a_glance, contents, for_the_house, house_words, judgement_rows, per_m2
 from .decisions import LONGEST_NOTE
 
 SHEET = 560  # px; the page scales all drawings alike

@@ -12,9 +12,10 @@ from typing import Any
 from pydantic import ValidationError
 
 from materials.errors import InputError, explain
-from optimiser.brief import NONE, Brief, MaterialFilter
+from optimiser.brief.brief import Brief, MaterialFilter
 from optimiser.search.rates import COLUMNS
-from optimiser.slots import SlotOffer, with_allowed
+from optimiser.space.options import SlotOffer, with_allowed
+from optimiser.template import NONE
 
 from ..front.choose import STANDING_OUT, Row, best_in
 from ..wall.steps import Names

@@ -6,11 +6,10 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from optimiser.conduction.figures import NumericFigures, error_bound
 from optimiser.handover.drawing import palette
 from optimiser.handover.drawing.hatch import style
 from optimiser.handover.drawing.svg import clean, element, line, rect, text
-from optimiser.numeric_figures import NumericFigures
-from optimiser.printing_numeric import error_bound
 
 from ..numbers import spelt
 from ..words import u_goal

@@ -14,7 +14,7 @@ from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from materials.models import Product
 from materials.prices import DEMO, load_price_lists
-from optimiser.brief import Brief
+from optimiser.brief.brief import Brief
 
 from ..numbers import spelt
 from ..words import listed, many

@@ -72,10 +72,10 @@ def plan(request: dict[str, Any]) -> dict[str, Any]:
 
     By slot: how many of those products it may hold (`on`), and how many it could but for what the brief allows (`off`).
     """
-    from optimiser.brief import parse_brief
-    from optimiser.choices import Choices
-    from optimiser.goods import pricing_of
-    from optimiser.slots import offers
+    from optimiser.brief.brief import parse_brief
+    from optimiser.brief.price_lists import pricing_of
+    from optimiser.space.choices import Choices
+    from optimiser.space.options import offers
 
     try:
         brief, catalogue, new = parse_brief(request["brief"], "the brief"), load_catalogue(), set(request["keys"])

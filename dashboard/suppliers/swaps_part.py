@@ -8,7 +8,7 @@ from typing import Any
 
 from dash import html
 
-from optimiser.brief import Brief
+from optimiser.brief.brief import Brief
 from optimiser.market.swaps import NO_METHOD, Swap
 
 from ..numbers import spelt

@@ -6,10 +6,10 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from optimiser.brief import Brief
+from optimiser.brief.brief import Brief
 from optimiser.market.break_even import NEVER
 from optimiser.market.suppliers import SupplierFront, SupplierFronts
-from optimiser.rules import RULES
+from optimiser.space.buildable import RULES
 
 from ..front.choose import Row
 from ..numbers import spelt

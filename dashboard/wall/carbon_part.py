@@ -10,8 +10,8 @@ from typing import Any
 from materials.catalogue import load_catalogue
 from materials.declared.basis import CarbonBasis, carbon_basis
 from materials.models import MODULES, Material, Module, ModuleCarbon
-from optimiser.judge import Judgement
-from optimiser.pricing import Pricing
+from optimiser.checks.judge import Judgement
+from optimiser.wall.pricing import Pricing
 
 from ..numbers import spelt, written
 from ..words import listed, many, missing

@@ -9,12 +9,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from optimiser.batch import Array
-from optimiser.buildup import VENTILATED_SPACE, BuildUp
-from optimiser.cells import name_of
+from optimiser.conduction.figures import NumericFigures
+from optimiser.conduction.grid import Box
+from optimiser.conduction.results import Solution
+from optimiser.conduction.wall_cell import name_of
 from optimiser.handover.drawing.plan import Plan, PlanLayer, geometry, plan
-from optimiser.heat.conduction_results import Solution
-from optimiser.heat.grid import Box
-from optimiser.numeric_figures import NumericFigures
+from optimiser.wall.buildup import VENTILATED_SPACE, BuildUp
 
 WIDEST_BY_TWO = 24.0  # K between the airs up to which an isotherm is drawn every 2 K
 SAME = 1e-6  # m

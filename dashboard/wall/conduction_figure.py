@@ -8,11 +8,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimiser.buildup import BuildUp
 from optimiser.handover.drawing import palette
 from optimiser.handover.drawing.hatch import HATCHED, patterns, style
 from optimiser.handover.drawing.plan import Plan, PlanLayer
 from optimiser.handover.drawing.svg import clean, element, line, path, rect, text
+from optimiser.wall.buildup import BuildUp
 
 from ..numbers import spelt
 from .conduction_field import Field, bands, bay, isotherms, reached

@@ -7,9 +7,8 @@ from typing import Any
 
 from dash import html
 
-from optimiser.breaks import Breaks, Other, Through
-from optimiser.numeric_figures import NumericFigures
-from optimiser.printing_numeric import error_bound
+from optimiser.conduction.breaks import Breaks, Other, Through
+from optimiser.conduction.figures import NumericFigures, error_bound
 from optimiser.search.numeric_front import misses
 from optimiser.search.numeric_worker import ProofState
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimiser.judge import Judgement
+from optimiser.checks.judge import Judgement
 from optimiser.score.cost_parts import PARTS, CostParts
 
 from ..numbers import spelt

@@ -8,7 +8,7 @@ from typing import Any
 from optimiser.handover.drawing.hatch import FONTS
 from optimiser.handover.drawing.sheet import palette
 from optimiser.handover.drawing.svg import clean, element, line, rect, text
-from optimiser.soundness.verdicts import MONTHS
+from optimiser.wall.climate import MONTHS
 
 from ..numbers import spelt
 from .judgements import CONDENSES, grams

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from materials.models import Product
+from optimiser.checks.judge import Judgement, LayerFigures
 from optimiser.handover.drawing.plan import look_of
-from optimiser.judge import Judgement, LayerFigures
-from optimiser.pricing import lapsed_words
+from optimiser.wall.pricing import lapsed_words
 
 from ..numbers import spelt
 from ..words import figure, many, millimetres, missing, money, u_shown

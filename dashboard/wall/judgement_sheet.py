@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
-from optimiser.judge import Judgement
-from optimiser.soundness.verdicts import MONTHS
+from optimiser.checks.judge import Judgement
+from optimiser.wall.climate import MONTHS
 
 from ..front.choose import by_id
 from ..source import Source

@@ -7,11 +7,11 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
+from optimiser.checks.demands import MoistureDemand
+from optimiser.checks.judge import Judgement
+from optimiser.checks.rules import Rule
+from optimiser.checks.verdicts import Demands
 from optimiser.handover.calculation.checks import MOISTURE
-from optimiser.judge import Judgement
-from optimiser.soundness.demands import MoistureDemand
-from optimiser.soundness.rules import Rule
-from optimiser.soundness.verdicts import Demands
 
 from ..numbers import spelt, written
 from ..words import NOT_CHECKED, NOT_CHECKED_ELSE, many, u_goal

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimiser.buildup import VENTILATED_SPACE, BuildUp
+from optimiser.checks.judge import Judgement
 from optimiser.handover.drawing.dimensions import numbers
 from optimiser.handover.drawing.hatch import FONTS, style
 from optimiser.handover.drawing.paper import Sheet
@@ -17,9 +17,9 @@ from optimiser.handover.drawing.plan import Plan, PlanLayer, plan
 from optimiser.handover.drawing.section import LEFT, RIGHT
 from optimiser.handover.drawing.sheet import palette
 from optimiser.handover.drawing.svg import clean, element, line, path, rect, text
-from optimiser.judge import Judgement
 from optimiser.moisture.air import saturation_pressure
-from optimiser.soundness.demands import climate_of
+from optimiser.wall.buildup import VENTILATED_SPACE, BuildUp
+from optimiser.wall.climate import climate_of
 
 from ..numbers import spelt
 

@@ -10,11 +10,10 @@ from typing import Any
 
 from materials.errors import InputError
 from materials.models import Product
-from optimiser.brief import SLOTS
-from optimiser.buildup import AIR, BuildUp, Layer
-from optimiser.choices import ZONE
-from optimiser.evaluate import STEPS
-from optimiser.judge import Judgement
+from optimiser.checks.judge import Judgement
+from optimiser.template import SLOTS, ZONE
+from optimiser.wall.buildup import AIR, BuildUp, Layer
+from optimiser.wall.scores import STEPS
 
 from ..numbers import spelt
 from ..words import NARROWED, QUANTITIES, listed, many, missing, u_shown, with_unit

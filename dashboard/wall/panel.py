@@ -9,8 +9,8 @@ from typing import Any
 from dash import html
 
 from materials.models import Product
-from optimiser.judge import Judgement
-from optimiser.pricing import Pricing
+from optimiser.checks.judge import Judgement
+from optimiser.wall.pricing import Pricing
 
 from ..front.choose import by_id, standing_out
 from ..front.proof_words import kept_off, proof_intro, proof_lines, undominated_words

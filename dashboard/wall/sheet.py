@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from html import escape
 
 from materials.models import Product
+from optimiser.checks.judge import Judgement, LayerFigures
 from optimiser.handover.drawing.section import section_svg
 from optimiser.handover.drawing.sheet import palette
 from optimiser.handover.worked import worked_html
-from optimiser.judge import Judgement, LayerFigures
 
 from ..front.brief_words import brief_words
 from ..source import Source

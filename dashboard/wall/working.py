@@ -8,8 +8,8 @@ from typing import Any
 
 from dash import dcc, html
 
-from optimiser.judge import Judgement
-from optimiser.soundness.verdicts import MONTHS
+from optimiser.checks.judge import Judgement
+from optimiser.wall.climate import MONTHS
 
 from ..front.brief_words import heat_words
 from ..words import many

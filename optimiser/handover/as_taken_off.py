@@ -14,10 +14,10 @@ from dataclasses import dataclass, replace
 
 from materials.errors import InputError
 
-from ..assemble import batch_of, last_vented, parts_of
-from ..brief import Brief
-from ..buildup import BuildUp, Frame, tie_frames
-from ..judge import judge
+from ..brief.brief import Brief
+from ..checks.judge import judge
+from ..wall.assemble import batch_of, last_vented, parts_of
+from ..wall.buildup import BuildUp, Frame, tie_frames
 from .ordering.counting import bears, stud_height, tie_rows
 from .ordering.runs import heights
 from .ordering.take_off import TakeOff

@@ -15,13 +15,13 @@ from pathlib import Path
 
 from materials.errors import InputError
 
-from ..breaks import TOLERANCE
-from ..buildup import BuildUp, to_toml
-from ..cells import NumericHeat, numeric_heat
-from ..judge import Judgement, judge
+from ..checks.judge import Judgement, judge
+from ..checks.verdicts import Demands
+from ..conduction.breaks import TOLERANCE
+from ..conduction.wall_cell import NumericHeat, numeric_heat
 from ..locales import writing
 from ..search.study import Study
-from ..soundness.verdicts import Demands
+from ..wall.buildup import BuildUp, to_toml
 from .as_taken_off import AsTakenOff, as_taken_off
 from .drawing.title import Title
 from .filling.sheet import FillingSheet, digest_of

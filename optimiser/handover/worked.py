@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from html import escape
 
-from optimiser.judge import HeatPath, HeatPaths
+from optimiser.checks.judge import HeatPath, HeatPaths
 
 from ..locales import spelt
 

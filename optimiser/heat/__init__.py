@@ -1,1 +1,1 @@
-"""Heat through the wall: steady (ISO 6946)."""
+"""Heat through the wall: steady, by the combined method of ISO 6946."""

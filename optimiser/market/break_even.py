@@ -35,15 +35,16 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from ..batch import Array
-from ..brief import SLOTS
-from ..choices import AT, FILL_VARIABLES, ZONE, Choices, Index
-from ..evaluate import STEPS, evaluate, excess
+from ..batch import Array, Index
+from ..checks.judgement import Judgement
 from ..search import bounds, front
+from ..search.judgements import judgements, passes_all
 from ..search.parallel import complete
-from ..soundness.judgement import Judgement
-from ..soundness.together import judgements, passes_all
-from ..walls import described, in_short
+from ..space.choices import Choices
+from ..space.evaluate import evaluate, excess
+from ..space.walls import described, in_short
+from ..template import AT, FILL_VARIABLES, SLOTS, ZONE
+from ..wall.scores import STEPS
 from .break_even_space import entering, neighbours, swaps
 from .levers import NEVER, Held, Lever, checked_lever, let_in, lever_of, unit_of, why_not
 

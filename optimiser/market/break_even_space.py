@@ -10,13 +10,15 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from .. import rules
-from ..choices import AT, FILL_VARIABLES, VARIABLES, ZONE, Choices, FillKinds, FillTable, Index
+from ..batch import Index
+from ..checks.judgement import Reads
 from ..search import bounds
 from ..search.complete import Complete
+from ..search.judgements import judgements
 from ..search.skins import SKIN, SkinClass
-from ..soundness.judgement import Reads
-from ..soundness.together import judgements
+from ..space import buildable as rules
+from ..space.choices import Choices, FillKinds, FillTable
+from ..template import AT, FILL_VARIABLES, VARIABLES, ZONE
 from .levers import Held
 
 MAIN = ("outer fill", "gap fill", "inner fill")

@@ -14,11 +14,11 @@ import numpy as np
 from materials.errors import InputError, nearest
 from materials.models import Product
 
-from ..choices import Choices
-from ..evaluate import STEPS
-from ..goods import pricing_of
-from ..pricing import lapsed_words
+from ..brief.price_lists import pricing_of
 from ..search.study import Study
+from ..space.choices import Choices
+from ..wall.pricing import lapsed_words
+from ..wall.scores import STEPS
 from .break_even import NO_STOP, BreakEven, Front, Stopped, break_even, complete_front, on_front
 from .levers import checked_lever, unit_of
 from .suppliers import keep, kept_part

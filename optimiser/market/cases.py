@@ -14,12 +14,13 @@ import numpy as np
 from materials.errors import InputError
 from materials.models import Product
 
-from ..brief import FILLS, NONE, SLOTS
-from ..buildup import AIR
-from ..choices import AT, VARIABLES, ZONE, Choices, Index
-from ..rules import buildable, canonical
-from ..slots import allowed
-from .swaps import options
+from ..batch import Index
+from ..space.buildable import buildable, canonical
+from ..space.choices import Choices
+from ..space.options import allowed
+from ..space.rivals import options
+from ..template import AT, FILLS, NONE, SLOTS, VARIABLES, ZONE
+from ..wall.buildup import AIR
 
 # Kinds of material by who comes to lay them: carpenter's timber, sheets, membranes, and what fills the frames.
 CATEGORIES = {

@@ -17,10 +17,11 @@ from materials.catalogue import Catalogue
 from materials.errors import InputError, nearest
 from materials.models import Declaration, Material, Product, as_sold
 
-from ..brief import FILLS, SLOTS
-from ..choices import AT, FILL_VARIABLES, QUANTITIES, ZONE, Choices, Index
-from ..pricing import Pricing, batt_lines
-from ..slots import offers, options_of
+from ..batch import Index
+from ..space.choices import QUANTITIES, Choices
+from ..space.options import offers, options_of
+from ..template import AT, FILL_VARIABLES, FILLS, SLOTS, ZONE
+from ..wall.pricing import Pricing, batt_lines
 
 LEVERS = ("price", "carbon", "conductivity")
 FIGURES = {  # what a lever moves besides heat

@@ -18,15 +18,17 @@ import numpy as np
 
 from materials.errors import InputError
 
-from ..choices import Choices, Index
-from ..evaluate import STEPS, evaluate
-from ..rules import space_size
+from ..batch import Index
 from ..search import files, front
 from ..search.complete import Complete
+from ..search.judgements import judgements
 from ..search.shortfall import nothing_builds
 from ..search.study import Study, identity
-from ..soundness.together import judgements
-from ..walls import in_short
+from ..space.buildable import space_size
+from ..space.choices import Choices
+from ..space.evaluate import evaluate
+from ..space.walls import in_short
+from ..wall.scores import STEPS
 from .cases import Between, Case, cases, left_of
 from .losses import Losses, losses
 from .swaps import choices_of, rows_of

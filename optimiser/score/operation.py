@@ -10,18 +10,25 @@ in the base temperature alone.
 from __future__ import annotations
 
 import math
+from typing import Protocol
 
 import numpy as np
 
 from materials.errors import InputError
 from materials.factors import load_factors
 
-from ..buildup import Conditions
 from ..moisture.monthly import MONTH_DAYS
 from .settings import Operation
 
 HOURS = 24 * np.array(MONTH_DAYS, float)
 PER_KILO = 1e-3
+
+
+class Conditions(Protocol):
+    """The air on both sides of a wall [degrees C]: twelve values outside, inside one or twelve."""
+
+    outdoor_temperature_c: tuple[float, ...] | None
+    indoor_temperature_c: float | tuple[float, ...]
 
 
 def operational_per_u(conditions: Conditions, operation: Operation | None, years: float) -> float:

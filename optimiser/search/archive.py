@@ -5,10 +5,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from ..choices import Choices, Index
-from ..evaluate import Scores, excess
-from ..soundness.together import judgements
+from ..batch import Index
+from ..space.choices import Choices
+from ..space.evaluate import excess
+from ..wall.scores import Scores
 from . import front
+from .judgements import judgements
 
 LEAST_LACK = 1e-6  # what fails never counts as held
 FIGURES = tuple(Scores.__dataclass_fields__)

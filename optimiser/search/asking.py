@@ -7,8 +7,9 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from ..choices import Choices, Index
-from ..soundness.judgement import Judgement
+from ..batch import Index
+from ..checks.judgement import Judgement
+from ..space.choices import Choices
 from . import bounds
 from .tally import Tally
 

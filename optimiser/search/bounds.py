@@ -1,6 +1,6 @@
 """Dominance with room for ties: dropping options, and cutting branches against the front found so far.
 
-Scores are compared in whole steps (`evaluate.STEPS`), so an option may be dropped for another only where the totals
+Scores are compared in whole steps (`scores.STEPS`), so an option may be dropped for another only where the totals
 that it makes are sure to differ by a step: by MARGIN steps in one objective, and by nothing in the rest.
 """
 

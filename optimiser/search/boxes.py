@@ -12,9 +12,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..batch import Array
-from ..choices import AT, VARIABLES, ZONE, Choices, Index
+from ..batch import Array, Index
 from ..heat import steady
+from ..space.choices import Choices
+from ..template import AT, VARIABLES, ZONE
 from . import core_options, parts
 
 FILL_OF = {zone: name for name, zone in ZONE.items()}

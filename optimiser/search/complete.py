@@ -35,11 +35,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..batch import Array
-from ..choices import AT, Choices, Index
-from ..evaluate import evaluate, excess
-from ..rules import space_size
-from ..soundness.judgement import Judgement, Reads, together
+from ..batch import Array, Index
+from ..checks.judgement import Judgement, Reads, together
+from ..space.buildable import space_size
+from ..space.choices import Choices
+from ..space.evaluate import evaluate, excess
+from ..template import AT
 from . import bounds, core_options, service_zones
 from .asking import asked
 from .boxes import Boxes, Series

@@ -6,9 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..batch import Array
-from ..choices import ZONE, Choices
-from ..evaluate import WHOLE_LIFE
-from ..soundness.judgement import Reads
+from ..checks.judgement import Reads
+from ..space.choices import Choices
+from ..template import ZONE
+from ..wall.scores import WHOLE_LIFE
 from .bounds import MARGIN, kept
 from .parts import QUANTITY, Figures, grouped_rows
 

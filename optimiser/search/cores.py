@@ -8,9 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..batch import Array
-from ..choices import AT, Choices, Index
+from ..batch import Array, Index
 from ..heat import steady
+from ..space.choices import Choices
+from ..template import AT
 from . import bounds, parts
 
 NO_GAP = -1

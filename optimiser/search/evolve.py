@@ -19,9 +19,9 @@ from pymoo.core.termination import NoTermination
 from pymoo.operators.crossover.ux import UniformCrossover
 from pymoo.operators.sampling.rnd import IntegerRandomSampling
 
-from .. import rules
-from ..choices import Choices
-from ..evaluate import evaluate, excess
+from ..space import buildable as rules
+from ..space.choices import Choices
+from ..space.evaluate import evaluate, excess
 from . import front
 from .archive import Archive
 

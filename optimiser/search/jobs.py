@@ -17,7 +17,7 @@ from typing import Any
 
 from materials.errors import InputError
 
-from ..brief import Brief, brief_to_toml
+from ..brief.brief import Brief, brief_to_toml
 from . import files
 from .study import with_lists
 

@@ -18,11 +18,11 @@ from typing import Any
 
 from materials.errors import InputError
 
-from ..brief import Brief
-from ..buildup import BuildUp
-from ..numeric_settings import Uncertainty
-from ..numeric_u import numeric_u
-from ..uncertainty import chances
+from ..brief.brief import Brief
+from ..conduction.demand import Uncertainty
+from ..conduction.u_value import numeric_u
+from ..conduction.uncertainty import chances
+from ..wall.buildup import BuildUp
 from . import files
 from .study import COLUMNS_PROVEN, Study, identity, open_study, to_csv
 

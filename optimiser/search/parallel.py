@@ -10,10 +10,11 @@ from typing import Any
 
 import numpy as np
 
-from ..choices import Choices, Index
-from ..soundness.together import judgements
+from ..batch import Index
+from ..space.choices import Choices
 from . import bounds
 from .complete import Complete
+from .judgements import judgements
 from .tally import Settled, Tally
 from .warmth import Unsafe
 

@@ -14,10 +14,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..batch import Array, WallBatch
-from ..choices import AT, VARIABLES, Choices, Index
-from ..evaluate import STEPS, WHOLE_LIFE
+from ..batch import Array, Index, WallBatch
 from ..score import area
+from ..space.choices import Choices
+from ..template import AT, VARIABLES
+from ..wall.scores import STEPS, WHOLE_LIFE
 from .bounds import kept
 
 QUANTITY = {

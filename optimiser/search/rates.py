@@ -8,8 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from ..brief import SLOTS
-from ..choices import FILL_VARIABLES
+from ..template import FILL_VARIABLES, SLOTS
 
 WORTH = 0.02  # of an objective's range on the front
 COLUMNS = (*SLOTS, *FILL_VARIABLES)

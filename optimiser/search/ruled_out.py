@@ -7,17 +7,18 @@ from typing import Any
 
 import numpy as np
 
-from ..assemble import batch_of, last_vented, parts_of
-from ..choices import Choices, Index
-from ..evaluate import evaluate
-from ..soundness.judgement import Judgement
-from ..soundness.places import places_of
-from ..soundness.together import passes_all
-from ..soundness.verdicts import Demands, Verdicts, strength_of, verdicts
-from ..walls import buildup, in_short
+from ..batch import Index
+from ..checks.judgement import Judgement
+from ..checks.verdicts import Demands, Verdicts, strength_of, verdicts
+from ..space.choices import Choices
+from ..space.evaluate import evaluate
+from ..space.walls import buildup, in_short
+from ..wall.assemble import batch_of, last_vented, parts_of
+from ..wall.places import places_of
 from . import front
 from .archive import Archive
 from .complete import Complete
+from .judgements import passes_all
 
 MOST = 500  # walls told of
 

@@ -13,12 +13,13 @@ import numpy as np
 
 from materials.catalogue import load_catalogue
 
-from ..brief import Brief
-from ..choices import VARIABLES, Choices, Index
-from ..evaluate import evaluate
-from ..goods import dated, pricing_of
-from ..market.robust import stability
-from ..rules import space_size
+from ..batch import Index
+from ..brief.brief import Brief
+from ..brief.price_lists import dated, pricing_of
+from ..space.buildable import space_size
+from ..space.choices import Choices
+from ..space.evaluate import evaluate
+from ..template import VARIABLES
 from . import study
 from .archive import Archive
 from .complete import Complete
@@ -27,6 +28,7 @@ from .parallel import complete
 from .ruled_out import ruled_out
 from .shortfall import Shortfall, explain, nothing_builds
 from .space import undominated
+from .stability import stability
 from .tally import Settled
 
 

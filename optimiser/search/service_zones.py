@@ -8,8 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..batch import Array
-from ..choices import AT, VARIABLES, Choices
 from ..heat.steady import side_by_side
+from ..space.choices import Choices
+from ..template import AT, VARIABLES
 from .bounds import kept
 from .parts import Figures, Part, figures_of, grouped_rows
 

@@ -8,9 +8,11 @@ from typing import Any
 
 import numpy as np
 
-from ..choices import AT, Choices, Index
-from ..evaluate import Scores
-from ..walls import in_short
+from ..batch import Index
+from ..space.choices import Choices
+from ..space.walls import in_short
+from ..template import AT
+from ..wall.scores import Scores
 from .archive import Archive
 
 WORDS = {
@@ -50,7 +52,7 @@ def explain(archive: Archive) -> Shortfall:
 
 def nothing_builds(choices: Choices) -> str:
     """No row keeps the rules of building."""
-    from ..rules import RULES, canonical, space_size, violations
+    from ..space.buildable import RULES, canonical, space_size, violations
 
     if space_size(choices) > 0:
         return "no wall that can be built was met; give the search more generations"

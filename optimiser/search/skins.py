@@ -7,9 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from .. import rules
-from ..choices import AT, Choices, Index
-from ..soundness.judgement import Reads
+from ..batch import Index
+from ..checks.judgement import Reads
+from ..space import buildable as rules
+from ..space.choices import Choices
+from ..template import AT
 from .parts import Figures, Part, joined, plain_options, thinned
 
 SKIN = (

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from ..brief import SLOTS
-from ..choices import FILL_VARIABLES, MEMBER_SLOTS, Choices
+from ..space.choices import Choices
+from ..template import FILL_VARIABLES, MEMBER_SLOTS, SLOTS
 from .front import nondominated
 
 _WIND = "wind-tight layer"

@@ -18,13 +18,13 @@ from materials.catalogue import Catalogue, load_catalogue
 from materials.errors import InputError, nearest
 from materials.prices import mapping_beside
 
-from ..brief import Brief, brief_to_toml, read_brief
-from ..buildup import BuildUp, read_buildup, to_toml
-from ..evaluate import evaluate
-from ..goods import pricing_of
-from ..house import HouseTotals, house_totals
-from ..pricing import Pricing
-from ..walls import buildup, described, in_short
+from ..brief.brief import Brief, brief_to_toml, read_brief
+from ..brief.price_lists import pricing_of
+from ..house.house import HouseTotals, house_totals
+from ..space.evaluate import evaluate
+from ..space.walls import buildup, described, in_short
+from ..wall.buildup import BuildUp, read_buildup, to_toml
+from ..wall.pricing import Pricing
 from . import files
 from .archive import Archive
 from .rates import Step, steps

@@ -19,14 +19,16 @@ from numpy.typing import NDArray
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
 
-from ..brief import SLOTS, Brief, read_brief
-from ..choices import AT, FILL_VARIABLES, ZONE, Choices, Index
-from ..evaluate import evaluate
-from ..goods import pricing_of
-from ..rules import buildable, canonical
-from ..soundness.judgement import Judgement
-from ..soundness.together import judgements, passes_all
-from ..walls import in_short
+from ..batch import Index
+from ..brief.brief import Brief, read_brief
+from ..brief.price_lists import pricing_of
+from ..checks.judgement import Judgement
+from ..space.buildable import buildable, canonical
+from ..space.choices import Choices
+from ..space.evaluate import evaluate
+from ..space.walls import in_short
+from ..template import AT, FILL_VARIABLES, SLOTS, ZONE
+from .judgements import judgements, passes_all
 
 STEPS = {
     "thickness_mm": 100,

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from ..batch import Array
-from ..choices import Choices, Index
+from ..batch import Array, Index
 from ..heat import required, steady
 from ..heat.air import R_SI
+from ..space.choices import Choices
 from .core_options import CORE
 from .cores import paths
 from .parts import Figures

@@ -11,7 +11,7 @@ from typing import Any
 
 from materials.errors import InputError
 
-from ..brief import read_brief
+from ..brief.brief import read_brief
 from . import files
 from .run import save, search
 from .study import front_of

@@ -7,8 +7,8 @@ from __future__ import annotations
 
 import time
 
-from optimiser.brief import read_brief
-from optimiser.cli import demo_brief
+from optimiser.brief.brief import read_brief
+from optimiser.command.cli import demo_brief
 from optimiser.market.break_even_study import break_evens
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study

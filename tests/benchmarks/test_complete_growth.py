@@ -20,14 +20,14 @@ import numpy as np
 import pytest
 
 from materials.catalogue import load_catalogue
-from optimiser.brief import brief_from, read_brief
-from optimiser.choices import Choices
-from optimiser.cli import demo_brief
-from optimiser.goods import pricing_of
-from optimiser.rules import space_size
+from optimiser.brief.brief import brief_from, read_brief
+from optimiser.brief.price_lists import pricing_of
+from optimiser.command.cli import demo_brief
 from optimiser.search import front
 from optimiser.search.parallel import complete
 from optimiser.search.space import undominated
+from optimiser.space.buildable import space_size
+from optimiser.space.choices import Choices
 
 # Options that a space opens, by level; a level holds those of the levels before it.
 OPENED = {

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from materials.models import Material
-from optimiser.assemble import batch_of, parts_of
 from optimiser.batch import WallBatch
-from optimiser.buildup import BuildUp
 from optimiser.heat.steady import transmittance
+from optimiser.wall.assemble import batch_of, parts_of
+from optimiser.wall.buildup import BuildUp
 
 WALLS = 200_000
 TARGET = 1_000_000  # walls a second on one core

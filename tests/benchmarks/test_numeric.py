@@ -13,11 +13,11 @@ import numpy as np
 import pytest
 
 from materials.models import Material
-from optimiser.buildup import BuildUp
-from optimiser.cells import cell_of, numeric_heat
-from optimiser.heat.cell import repeating
-from optimiser.heat.conduction_wall import in_plan
-from optimiser.heat.numeric import solve
+from optimiser.conduction.blocks import solve
+from optimiser.conduction.cell import repeating
+from optimiser.conduction.wall import in_plan
+from optimiser.conduction.wall_cell import cell_of, numeric_heat
+from optimiser.wall.buildup import BuildUp
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "heat"))
 from other_solver import conductance

@@ -9,12 +9,12 @@ import time
 
 import pytest
 
-from optimiser.brief import read_brief
-from optimiser.cli import demo_brief
+from optimiser.brief.brief import read_brief
+from optimiser.command.cli import demo_brief
+from optimiser.conduction.uncertainty import chances
 from optimiser.search.numeric_front import prove_front
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study
-from optimiser.uncertainty import chances
 
 FRONT_SECONDS = 15.0  # on two cores, at 0.1 %
 WALL_SECONDS = 5.0  # one wall, at 0.5 %

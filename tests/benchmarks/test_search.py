@@ -8,8 +8,8 @@ import time
 import pytest
 import toy_space as small
 
-from optimiser.brief import read_brief
-from optimiser.cli import demo_brief
+from optimiser.brief.brief import read_brief
+from optimiser.command.cli import demo_brief
 from optimiser.search.evolve import Evolution
 
 

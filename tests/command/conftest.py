@@ -11,7 +11,7 @@ import pytest
 import toy_space as small
 from called import Result
 
-from optimiser import cli
+from optimiser.command import cli
 
 
 @pytest.fixture

@@ -11,7 +11,7 @@ import pytest
 from openpyxl import load_workbook
 
 from dashboard.wall.handed import archive
-from optimiser.cli import demo_brief
+from optimiser.command.cli import demo_brief
 from optimiser.handover import documents as room
 from optimiser.search.run import save, search
 from optimiser.search.study import Study, open_study
@@ -34,7 +34,7 @@ STARTS = {".svg": b"<svg", ".pdf": b"%PDF", ".xlsx": b"PK", ".ifc": b"ISO-10303-
 @pytest.fixture(scope="module")
 def study(tmp_path_factory) -> Study:
     """A front of blown walls from the shipped brief, narrowed so that it is found at once."""
-    from optimiser.brief import read_brief
+    from optimiser.brief.brief import read_brief
 
     brief = read_brief(demo_brief())
     few = {

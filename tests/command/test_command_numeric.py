@@ -10,7 +10,7 @@ import toy_space as small
 from called import told_once
 from wall_text import STUDS, framed, head, layer, twin
 
-from optimiser.brief import read_brief
+from optimiser.brief.brief import read_brief
 from optimiser.search import files
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study

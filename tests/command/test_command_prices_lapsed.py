@@ -5,7 +5,7 @@ from datetime import date
 import toy_space as small
 from called import told_once
 
-from optimiser.brief import read_brief
+from optimiser.brief.brief import read_brief
 from optimiser.search.study import open_study
 
 QUICK = {"population": 40, "generations": 5, "start_generations": 5}

@@ -15,7 +15,7 @@ import pytest
 import toy_space as small
 from called import told_once
 
-from optimiser.brief import brief_to_toml, read_brief
+from optimiser.brief.brief import brief_to_toml, read_brief
 from optimiser.search.jobs import Jobs
 from optimiser.search.run import save, search
 
@@ -123,7 +123,7 @@ def test_a_search_outlives_the_killed_explorer_and_is_found_again(study, toy, tm
     code = """
 import sys, time
 from pathlib import Path
-from optimiser.brief import read_brief
+from optimiser.brief.brief import read_brief
 from optimiser.search.jobs import Jobs
 home, brief, lists = map(Path, sys.argv[1:])
 print(Jobs(home).start(read_brief(brief), lists), flush=True)

@@ -13,8 +13,8 @@ import pytest
 import toy_space as small
 from called import told_once
 
-from optimiser.brief import read_brief
-from optimiser.cli import demo_brief
+from optimiser.brief.brief import read_brief
+from optimiser.command.cli import demo_brief
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study
 
@@ -42,7 +42,7 @@ def test_every_command_explains_itself(wallfront, command):
 
 
 def test_the_command_imports_nothing_heavy_to_start():
-    code = f"import sys, optimiser.cli; print([name for name in {HEAVY} if name in sys.modules])"
+    code = f"import sys, optimiser.command.cli; print([name for name in {HEAVY} if name in sys.modules])"
     found = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     # pydantic comes with the error type that every command catches, and is quick
     assert [name for name in json.loads(found.stdout.replace("'", '"')) if name != "pydantic"] == []

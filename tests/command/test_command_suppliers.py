@@ -106,8 +106,8 @@ def test_the_second_call_reads_what_the_first_one_kept(wallfront, place, monkeyp
     first = wallfront("suppliers", place, "--json")
     assert (place / "suppliers.json").is_file()
     open_study(place)
-    monkeypatch.setattr("optimiser.market.report.supplier_fronts", lambda *_, **__: pytest.fail("searched again"))
-    monkeypatch.setattr("optimiser.market.report.break_evens", lambda *_, **__: pytest.fail("searched again"))
+    monkeypatch.setattr("optimiser.command.suppliers.supplier_fronts", lambda *_, **__: pytest.fail("searched again"))
+    monkeypatch.setattr("optimiser.command.suppliers.break_evens", lambda *_, **__: pytest.fail("searched again"))
     second = wallfront("suppliers", place, "--json")
     assert second.out == first.out
 

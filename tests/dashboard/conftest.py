@@ -16,7 +16,7 @@ from serving import answering
 
 import optimiser
 from dashboard.front.choose import most_balanced
-from optimiser.brief import Brief, SearchBudget, brief_to_toml, read_brief
+from optimiser.brief.brief import Brief, SearchBudget, brief_to_toml, read_brief
 from optimiser.search import files
 from optimiser.search.run import save, search
 from optimiser.search.study import to_csv

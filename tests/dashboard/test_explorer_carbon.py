@@ -8,7 +8,7 @@ from dashboard.wall import carbon_part, panel
 from dashboard.wall.facts import layer_lines, order_words
 from dashboard.wall.sheet import wall_sheet
 from materials.models import MODULES, Product
-from optimiser.judge import judge
+from optimiser.checks.judge import judge
 from optimiser.score.settings import CarbonDemand, Operation
 
 WHOLE = tuple(each for each in MODULES if each != "D")
@@ -112,7 +112,7 @@ def test_the_workspace_judges_with_the_briefs_heat_source(study_folder, tmp_path
     import shutil
 
     from dashboard.workspace import Workspace
-    from optimiser.brief import brief_to_toml, read_brief
+    from optimiser.brief.brief import brief_to_toml, read_brief
 
     shutil.copytree(study_folder, tmp_path / "study")
     brief = read_brief(study_folder / "brief.toml").model_copy(update={"operation": Operation(heat_source="gas")})

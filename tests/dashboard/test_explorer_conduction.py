@@ -19,11 +19,10 @@ from dashboard.wall.conduction_figure import CIVIDIS, colour_of, picture_svg
 from dashboard.workspace import Workspace
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
-from optimiser.buildup import parse_buildup
-from optimiser.numeric_figures import numeric_figures
-from optimiser.numeric_settings import NumericDemand
-from optimiser.printing_numeric import error_bound
+from optimiser.conduction.demand import NumericDemand
+from optimiser.conduction.figures import error_bound, numeric_figures
 from optimiser.search.numeric_worker import ProofState
+from optimiser.wall.buildup import parse_buildup
 
 ALLOWED = {"svg", "title", "desc", "style", "defs", "pattern", "g", "rect", "line", "path", "text"}  # of page.js
 HEAD = 'name = "a wall"\noutside = "exposed"\n'

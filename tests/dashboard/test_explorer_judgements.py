@@ -12,14 +12,14 @@ from dash import html
 from dashboard.wall import drying_bars, judgements, moisture_figures, working
 from dashboard.wall.judgement_sheet import judgements_html
 from materials.catalogue import load_catalogue
-from optimiser import fill
-from optimiser.buildup import parse_buildup
+from optimiser.checks.judge import judge
+from optimiser.checks.rules import Rule
+from optimiser.checks.verdicts import Demands
+from optimiser.fill import practice as fill
 from optimiser.handover.calculation.checks import MOISTURE
-from optimiser.judge import judge
 from optimiser.moisture.air import saturation_pressure
-from optimiser.soundness.rules import Rule
-from optimiser.soundness.verdicts import Demands
 from optimiser.strength.settings import CAUTION
+from optimiser.wall.buildup import parse_buildup
 
 WET = """
 name = "a wall that stays wet"

@@ -21,7 +21,7 @@ from dashboard.pricelists.uploads import kind_of
 from dashboard.wall.panel import equal_walls
 from dashboard.workspace import Workspace
 from materials.errors import InputError
-from optimiser.brief import brief_to_toml, parse_brief, read_brief
+from optimiser.brief.brief import brief_to_toml, parse_brief, read_brief
 from optimiser.locales import MARKS, THIN, WIDE, spelt, writing, written
 
 SAID = {  # 1234.5 of a thing, and of money in EUR, as each locale writes it

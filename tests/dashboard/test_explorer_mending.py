@@ -8,7 +8,7 @@ from wall_text import framed, head, layer
 
 from dashboard.callbacks.mine import own_words
 from dashboard.workspace import Workspace
-from optimiser.soundness.mend import UNMENDED
+from optimiser.checks.mend import UNMENDED
 
 ROW = {
     "name": "mine",

@@ -15,8 +15,7 @@ from looking import at_rest, until
 from serving import answering
 
 from dashboard.source import Source
-from dashboard.suppliers import part as part
-from dashboard.suppliers import words as words
+from dashboard.suppliers import part, words
 from dashboard.suppliers.kept import NO_FRONT, STILL_SEARCHED
 from dashboard.workspace import Workspace
 from materials.errors import InputError

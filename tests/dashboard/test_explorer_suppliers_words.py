@@ -7,16 +7,14 @@ from dataclasses import replace
 import pytest
 
 from dashboard.front.plot_axes import Look
-from dashboard.suppliers import part as part
-from dashboard.suppliers import swaps_part
-from dashboard.suppliers import words as words
+from dashboard.suppliers import part, swaps_part, words
 from dashboard.suppliers.figure import suppliers_figure
 from dashboard.words import QUANTITIES
 from optimiser.market.cases import Case
 from optimiser.market.losses import Losses, More
 from optimiser.market.suppliers import SupplierFront, SupplierFronts
 from optimiser.market.swaps import NO_METHOD, Swap
-from optimiser.rules import RULES
+from optimiser.space.buildable import RULES
 
 OBJECTIVES = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2")
 

@@ -10,21 +10,11 @@ from dashboard.callbacks.mine import own_words
 from dashboard.callbacks.shortlist import put_beside, shown_id, toggle_own
 from dashboard.choosing import columns, compare, compare_figures, decided, shortlist
 from dashboard.choosing.decisions import FILE, Decisions
-from dashboard.wall.own import (
-    LARGEST_FILE,
-    MINE,
-    OTHERS,
-    is_own,
-    own_id,
-    row_of,
-    same_as,
-    same_words,
-    slots_of,
-)
+from dashboard.wall.own import LARGEST_FILE, MINE, OTHERS, is_own, own_id, row_of, same_as, same_words, slots_of
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
-from optimiser.buildup import to_toml
-from optimiser.house import house_totals
+from optimiser.house.house import house_totals
+from optimiser.wall.buildup import to_toml
 
 TODAY = """
 name = "the wall we build today"

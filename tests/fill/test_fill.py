@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimiser.fill import CAUTION, LIMITS, FillNeeds, Practice, needs
+from optimiser.fill.practice import CAUTION, LIMITS, FillNeeds, Practice, needs
 
 sizes = st.floats(0.0, 1.5)
 walls = st.lists(st.tuples(sizes, sizes, st.floats(0.5, 9.0), sizes, st.floats(20, 80)), min_size=1, max_size=6)

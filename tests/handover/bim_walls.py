@@ -8,7 +8,7 @@ from drawn_walls import MATERIALS, layer, single, tie, twin
 
 from materials.catalogue import load_catalogue
 from materials.models import Material
-from optimiser.buildup import BuildUp, Loads
+from optimiser.wall.buildup import BuildUp, Loads
 
 LOADED = Loads(permanent_kn_m=8, imposed_kn_m=4, wind_kn_m2=0.6)
 

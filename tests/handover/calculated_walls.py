@@ -5,7 +5,7 @@ from __future__ import annotations
 from drawn_walls import MATERIALS, layer, single, stud, tie, twin
 
 from materials.models import Conversion, Material
-from optimiser.buildup import BuildUp, Corrections, Fastener, PointBridge
+from optimiser.wall.buildup import BuildUp, Corrections, Fastener, PointBridge
 
 DECLARED = Material(
     key="blown",

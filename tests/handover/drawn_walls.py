@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from materials.models import Material
-from optimiser.buildup import BuildUp
+from optimiser.wall.buildup import BuildUp
 
 MATERIALS = {
     each.key: each

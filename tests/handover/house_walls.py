@@ -5,11 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from materials.models import DepthDensity, Material, Product
-from optimiser.brief import Brief
-from optimiser.buildup import BuildUp
-from optimiser.layers import Stock, Terms
-from optimiser.pricing import Pricing
+from optimiser.brief.brief import Brief
 from optimiser.score.settings import Fixing, Labour, Transport
+from optimiser.wall.buildup import BuildUp
+from optimiser.wall.layers import Stock, Terms
+from optimiser.wall.pricing import Pricing
 
 RECTANGLE = {"length_m": 6.0, "width_m": 4.2, "storey_height_m": 2.7}
 L_SHAPE = {"outline": [[0, 0], [6, 0], [6, 3], [3, 3], [3, 6], [0, 6]], "storey_height_m": 2.7}

@@ -14,12 +14,12 @@ from hypothesis import strategies as st
 
 from materials.errors import InputError
 from materials.models import Material
+from optimiser.checks.judge import judge
 from optimiser.handover.filling.as_filled import as_filled, as_filled_table, as_filled_words
 from optimiser.handover.filling.files import filling_files
 from optimiser.handover.filling.sheet import filling_sheet
 from optimiser.handover.ordering.tables import csv_text
 from optimiser.heat.air import unventilated
-from optimiser.judge import judge
 
 HOUSE = RECTANGLE | {"openings_m2": 5.0}
 

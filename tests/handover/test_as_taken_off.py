@@ -17,8 +17,8 @@ from hypothesis import strategies as st
 
 from materials.catalogue import load_catalogue
 from materials.models import Material
-from optimiser.brief import Brief
-from optimiser.buildup import BuildUp, parse_buildup, to_toml
+from optimiser.brief.brief import Brief
+from optimiser.checks.judge import judge
 from optimiser.handover.as_taken_off import FURTHER, TARGET, TIE_SPACING, AsTakenOff, as_taken_off
 from optimiser.handover.calculation.page import calculation_html
 from optimiser.handover.calculation.print import calculation_pdf
@@ -29,7 +29,7 @@ from optimiser.handover.ordering.order import order_of
 from optimiser.handover.ordering.order_files import order_files
 from optimiser.handover.ordering.take_off import take_off
 from optimiser.handover.taken_off_told import missed_line, taken_off_section, taken_off_table
-from optimiser.judge import judge
+from optimiser.wall.buildup import BuildUp, parse_buildup, to_toml
 
 
 def fed_back(wall: BuildUp, given: Brief, target: float | None = None) -> AsTakenOff:

@@ -19,10 +19,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from materials.errors import InputError
-from optimiser.buildup import BuildUp, Loads
+from optimiser.checks.judge import Judgement, judge
 from optimiser.handover.bim.record import LONGEST, wall_type
 from optimiser.handover.bim.wall_type import read_wall_type, wall_type_ifc
-from optimiser.judge import Judgement, judge
+from optimiser.wall.buildup import BuildUp, Loads
 
 
 @pytest.mark.parametrize("name", WALLS)

@@ -14,11 +14,11 @@ from house_walls import brief, pricing
 import optimiser
 from materials.catalogue import load_catalogue
 from materials.models import Material
-from optimiser.assemble import batch_of, parts_of
-from optimiser.brief import Brief, read_brief
-from optimiser.buildup import BuildUp, Conditions, Loads
-from optimiser.cells import numeric_heat
-from optimiser.goods import pricing_of
+from optimiser.brief.brief import Brief, read_brief
+from optimiser.brief.price_lists import pricing_of
+from optimiser.checks.judge import judge
+from optimiser.conduction.figures import numeric_figures
+from optimiser.conduction.wall_cell import numeric_heat
 from optimiser.handover.calculation.heat import case_of, paths_of, rounding
 from optimiser.handover.calculation.records import (
     UNKNOWN,
@@ -35,9 +35,9 @@ from optimiser.handover.calculation.sheet import calculation, drawing_of
 from optimiser.handover.documents import Chosen
 from optimiser.handover.filling.sheet import digest_of
 from optimiser.heat import steady
-from optimiser.judge import judge
-from optimiser.numeric_figures import numeric_figures
-from optimiser.pricing import Pricing
+from optimiser.wall.assemble import batch_of, parts_of
+from optimiser.wall.buildup import BuildUp, Conditions, Loads
+from optimiser.wall.pricing import Pricing
 
 DEMO = Path(optimiser.__file__).parent / "demo"
 

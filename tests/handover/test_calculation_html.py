@@ -10,10 +10,10 @@ import pytest
 from calculated_walls import WALLS
 from drawn_walls import twin
 
+from optimiser.checks.judge import judge
 from optimiser.handover.calculation.page import calculation_html
 from optimiser.handover.calculation.records import Document, Drawing, Grid, Section, Step
 from optimiser.handover.calculation.sheet import calculation
-from optimiser.judge import judge
 
 HOSTILE = '<script>alert("x")</script> & \'quoted\' "q" \x00\x1b'
 VOID = {"meta", "br", "img", "input", "link", "hr"}

@@ -18,6 +18,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from materials.errors import InputError
+from optimiser.checks.judge import judge
 from optimiser.handover.as_taken_off import as_taken_off
 from optimiser.handover.calculation.print import LOST, calculation_pdf, filling_pdf, table_section, tables_pdf
 from optimiser.handover.calculation.records import Document, Drawing, Grid, Items, Section, Signature, Text
@@ -25,7 +26,6 @@ from optimiser.handover.calculation.sheet import calculation
 from optimiser.handover.filling.files import filling_table
 from optimiser.handover.filling.sheet import filling_sheet
 from optimiser.handover.ordering.take_off import take_off
-from optimiser.judge import judge
 
 HOSTILE = '#panic("x") $x^2$ @cite *b* _i_ [a] \\ <b> `r` ~ // c -- "q"'
 NUMBER = r"\d+\.\d+"

@@ -12,10 +12,10 @@ from drawn_walls import ALL, EVIL, hostile, serviced, single, twin, uneven
 from house_walls import brief
 
 from materials.errors import InputError
-from optimiser.buildup import BuildUp
 from optimiser.handover.drawing.dxf import LAYERS, drawing_dxf, open_parts, plain
 from optimiser.handover.drawing.title import CAUTION, Title
 from optimiser.locales import writing
+from optimiser.wall.buildup import BuildUp
 
 FRAMED = brief(framing={"height_mm": 2700.0, "plates": 3})
 

@@ -12,12 +12,12 @@ from house_walls import L_SHAPE, LIBRARY, RECTANGLE, brief, frame, parted, prici
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from materials.models import Material
-from optimiser.buildup import parse_buildup, to_toml
 from optimiser.handover.filling.files import filling_files, filling_table
 from optimiser.handover.filling.ordered import with_order
 from optimiser.handover.filling.sheet import digest_of, filling_sheet
 from optimiser.handover.ordering.order import order_of
 from optimiser.handover.ordering.take_off import take_off
+from optimiser.wall.buildup import parse_buildup, to_toml
 
 
 def test_bags_by_the_exact_example():

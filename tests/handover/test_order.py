@@ -13,6 +13,7 @@ import pytest
 from house_walls import L_SHAPE, RECTANGLE, brief, parted, pricing, single, twin
 from openpyxl.utils import get_column_letter
 
+from optimiser.checks.judge import judge
 from optimiser.handover.ordering.order import Order, order_of, reconciled
 from optimiser.handover.ordering.order_files import order_files, order_tables
 from optimiser.handover.ordering.tables import (
@@ -27,7 +28,6 @@ from optimiser.handover.ordering.tables import (
     workbook,
 )
 from optimiser.handover.ordering.take_off import take_off
-from optimiser.judge import judge
 from optimiser.locales import writing
 
 HOUSE = L_SHAPE | {"storeys": 2, "openings_m2": {"south": 6.0, "north": 2.0}}

@@ -8,9 +8,9 @@ import xml.etree.ElementTree as ET
 import pytest
 from drawn_walls import MATERIALS, layer, single, stud, twin
 
-from optimiser.buildup import BuildUp
 from optimiser.handover.drawing.section import section_svg
 from optimiser.handover.drawing.spread import spread
+from optimiser.wall.buildup import BuildUp
 
 SVG = "{http://www.w3.org/2000/svg}"
 

@@ -10,12 +10,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from materials.errors import InputError
+from optimiser.checks.judge import judge
 from optimiser.handover.ordering.counting import Pieces as Equal
 from optimiser.handover.ordering.counting import Practice, cut_lengths, laps, placed, sheet_size, timber
 from optimiser.handover.ordering.runs import bays, heights, members_along, openings, runs
 from optimiser.handover.ordering.take_off import TakeOff, take_off
-from optimiser.house import House
-from optimiser.judge import judge
+from optimiser.house.house import House
 
 
 def item(taken: TakeOff, what: str, layer: int | None = None):

@@ -7,8 +7,8 @@ import re
 import pytest
 from drawn_walls import MATERIALS, single, twin
 
+from optimiser.checks.judge import judge
 from optimiser.handover.worked import worked, worked_html
-from optimiser.judge import judge
 
 
 def reckon(words: str) -> float:

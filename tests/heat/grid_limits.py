@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from optimiser.heat.cell import area
-from optimiser.heat.conduction_results import Solution
+from optimiser.conduction.cell import area
+from optimiser.conduction.results import Solution
 
 
 def limits(found: Solution) -> tuple[float, float]:

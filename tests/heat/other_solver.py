@@ -20,7 +20,7 @@ from skfem import (
 )
 from skfem.helpers import dot, grad
 
-from optimiser.heat.grid import Domain, edges
+from optimiser.conduction.grid import Domain, edges
 
 
 def lines(domain: Domain, pieces: int) -> list[np.ndarray]:

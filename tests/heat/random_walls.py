@@ -8,10 +8,10 @@ import numpy as np
 from hypothesis import strategies as st
 
 from materials.models import Material
-from optimiser.assemble import batch_of, parts_of
 from optimiser.batch import Members, WallBatch
-from optimiser.buildup import BuildUp
 from optimiser.heat.steady import Steady, transmittance
+from optimiser.wall.assemble import batch_of, parts_of
+from optimiser.wall.buildup import BuildUp
 
 LAMBDAS = (0.022, 0.035, 0.04, 0.05, 0.09, 0.13, 0.18, 0.25, 0.8)
 MATERIALS = {

@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from other_solver import conductance
 from scipy.optimize import brentq
 
-from optimiser.heat.cell import Crossing, Row, Slab, Wall, area, repeating
-from optimiser.heat.conduction_results import Solution
-from optimiser.heat.grid import ROOM, Air, Box, Domain, Face, edges, first_lines, laid
-from optimiser.heat.numeric import solve, solve_on, worthwhile
+from optimiser.conduction.blocks import solve, solve_on, worthwhile
+from optimiser.conduction.cell import Crossing, Row, Slab, Wall, area, repeating
+from optimiser.conduction.grid import ROOM, Air, Box, Domain, Face, edges, first_lines, laid
+from optimiser.conduction.results import Solution
 
 AIRS = (Air(0.0, 0.04), Air(1.0, 0.13))
 STUD = Row(0.045, 0.6)

@@ -13,9 +13,9 @@ from random_walls import INSULATION, KEYS, TIMBER, batch, build, heat, plain, pl
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from materials.models import Material
-from optimiser.buildup import read_buildup
-from optimiser.cells import NumericHeat, cell_of, numeric_heat, tie_transmittance
-from optimiser.heat.conduction_wall import in_plan, in_space
+from optimiser.conduction.wall import in_plan, in_space
+from optimiser.conduction.wall_cell import NumericHeat, cell_of, numeric_heat, tie_transmittance
+from optimiser.wall.buildup import read_buildup
 
 STUD = {"material": "m5", "width_mm": 45, "spacing_mm": 600}
 BATTEN = {"material": "m5", "width_mm": 45, "spacing_mm": 600, "axis": "horizontal"}

@@ -8,13 +8,13 @@ import toy_space as small
 
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
-from optimiser.brief import read_brief
-from optimiser.choices import Choices
-from optimiser.cli import demo_brief
-from optimiser.goods import pricing_of
+from optimiser.brief.brief import read_brief
+from optimiser.brief.price_lists import pricing_of
+from optimiser.command.cli import demo_brief
 from optimiser.market.break_even import Front, break_even, complete_front, last_unbeaten, on_front
 from optimiser.market.break_even_space import neighbours, swaps
 from optimiser.market.levers import Held, let_in, lever_of
+from optimiser.space.choices import Choices
 
 NEAR = 1e-6
 TWINS = [

@@ -6,12 +6,13 @@ import numpy as np
 from hypothesis import HealthCheck, given, settings
 from random_spaces import STEPS, listed, spaces
 
-from optimiser import rules
-from optimiser.choices import AT, FILL_VARIABLES, ZONE, Choices
-from optimiser.evaluate import evaluate
 from optimiser.market.break_even import break_even, complete_front
 from optimiser.market.levers import NEVER
-from optimiser.pricing import Pricing
+from optimiser.space import buildable as rules
+from optimiser.space.choices import Choices
+from optimiser.space.evaluate import evaluate
+from optimiser.template import AT, FILL_VARIABLES, ZONE
+from optimiser.wall.pricing import Pricing
 
 RANDOM = settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
 NEAR = 1e-6

@@ -8,11 +8,11 @@ import pytest
 import toy_space as small
 
 from materials.errors import InputError
-from optimiser.choices import Choices
 from optimiser.market.break_even import break_even, on_front
 from optimiser.market.break_even_study import break_evens, front_of_study
 from optimiser.search.run import save, search
 from optimiser.search.study import Study, open_study
+from optimiser.space.choices import Choices
 
 ROWS = [
     *small.PRODUCTS,

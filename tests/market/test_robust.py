@@ -10,14 +10,15 @@ from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 from random_spaces import spaces
 
-from optimiser.evaluate import evaluate
-from optimiser.market import robust
-from optimiser.market.articles import shares
-from optimiser.market.swaps import holding, swapped
-from optimiser.rules import buildable, canonical
-from optimiser.score import robust as maths
+from optimiser.score import scenarios as maths
+from optimiser.search import stability as robust
+from optimiser.search.articles import shares
+from optimiser.search.judgements import holding
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study
+from optimiser.space.buildable import buildable, canonical
+from optimiser.space.evaluate import evaluate
+from optimiser.space.rivals import swapped
 
 STILL = {"supplier_price": 0, "product_price": 0, "labour": 0, "declared_carbon": 0}
 TWO = {"minimise": ["cost_per_m2", "carbon_kgco2e_m2"]}

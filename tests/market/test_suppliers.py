@@ -12,18 +12,18 @@ from hypothesis import strategies as st
 from random_spaces import CATALOGUE, listed, spaces
 
 from materials.errors import InputError
-from optimiser.brief import SLOTS
-from optimiser.choices import AT, FILL_VARIABLES, ZONE, Choices
-from optimiser.evaluate import evaluate
-from optimiser.goods import terms_of
+from optimiser.brief.price_lists import terms_of
 from optimiser.market import suppliers
 from optimiser.market.cases import CATEGORIES, Between, Case, cases, left_of
-from optimiser.pricing import Pricing
-from optimiser.rules import buildable, canonical
 from optimiser.search import front
 from optimiser.search.complete import Complete
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study
+from optimiser.space.buildable import buildable, canonical
+from optimiser.space.choices import Choices
+from optimiser.space.evaluate import evaluate
+from optimiser.template import AT, FILL_VARIABLES, SLOTS, ZONE
+from optimiser.wall.pricing import Pricing
 
 # The toy list sold by four: two sell studs, two boards, two fills.
 SOLD_BY = {

@@ -10,14 +10,15 @@ from random_spaces import spaces
 from test_suppliers import sold
 
 from materials.errors import InputError
-from optimiser.choices import AT, VARIABLES, ZONE
-from optimiser.judge import judge
-from optimiser.market.swaps import choices_of, options, row_of, rows_of, swapped, swaps, swaps_of
-from optimiser.rules import buildable, canonical, violations
+from optimiser.checks.judge import judge
+from optimiser.checks.verdicts import Demands
+from optimiser.market.swaps import choices_of, rows_of, swaps, swaps_of
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study
-from optimiser.soundness.verdicts import Demands
-from optimiser.walls import buildup
+from optimiser.space.buildable import buildable, canonical, violations
+from optimiser.space.rivals import options, row_of, swapped
+from optimiser.space.walls import buildup
+from optimiser.template import AT, VARIABLES, ZONE
 
 FIGURES = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2")
 LIMITS = {"max_thickness_mm": 520, "max_cost_per_m2": 170}

@@ -7,12 +7,12 @@ from price_tables import BOARD, SCREW, TIMBER, csv_bytes, grid
 
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
-from optimiser.brief import Brief, brief_to_toml, read_brief
-from optimiser.cli import demo_brief
-from optimiser.goods import dated, pricing_of
+from optimiser.brief.brief import Brief, brief_to_toml, read_brief
+from optimiser.brief.price_lists import dated, pricing_of
+from optimiser.command.cli import demo_brief
 from optimiser.score.settings import Fixing
 from optimiser.search.study import with_lists
-from optimiser.slots import allowed, options_of
+from optimiser.space.options import allowed, options_of
 
 CATALOGUE = load_catalogue()
 DAY = date(2027, 6, 1)

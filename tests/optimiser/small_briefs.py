@@ -7,11 +7,11 @@ from hypothesis import strategies as st
 
 from materials.catalogue import Catalogue
 from materials.models import Conversion, DepthDensity, Material, Product
-from optimiser.brief import Brief, brief_from
-from optimiser.choices import Choices
-from optimiser.layers import Terms
-from optimiser.pricing import Pricing
+from optimiser.brief.brief import Brief, brief_from
 from optimiser.score.settings import Labour
+from optimiser.space.choices import Choices
+from optimiser.wall.layers import Terms
+from optimiser.wall.pricing import Pricing
 
 CARBON = {"fossil_kgco2e_kg": 0.3, "biogenic_kgco2e_kg": -1.5}
 DAMP = Conversion(moisture=1.02)

@@ -6,10 +6,10 @@ import pytest
 
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
-from optimiser.breaks import Breaks, breaks
-from optimiser.buildup import BuildUp, parse_buildup
-from optimiser.judge import judge
-from optimiser.numeric_u import numeric_u
+from optimiser.checks.judge import judge
+from optimiser.conduction.breaks import Breaks, breaks
+from optimiser.conduction.u_value import numeric_u
+from optimiser.wall.buildup import BuildUp, parse_buildup
 
 CATALOGUE = load_catalogue()
 FRAME = '{ material = "softwood-c24", width_mm = 45, spacing_mm = 600, extra_fraction = 0.05 }'

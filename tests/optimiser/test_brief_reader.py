@@ -14,10 +14,10 @@ from written_brief import TEXT
 
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
-from optimiser.brief import Brief, brief_from, brief_to_toml, parse_brief, read_brief
-from optimiser.choices import Choices
-from optimiser.goods import pricing_of
-from optimiser.slots import with_allowed
+from optimiser.brief.brief import Brief, brief_from, brief_to_toml, parse_brief, read_brief
+from optimiser.brief.price_lists import pricing_of
+from optimiser.space.choices import Choices
+from optimiser.space.options import with_allowed
 
 DEMO = resources.files("optimiser") / "demo" / "brief.toml"
 

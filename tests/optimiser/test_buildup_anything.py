@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from written_walls import BOARD, CATALOGUE, HEAD, LINING, TWIN, read, said
 
 from materials.errors import InputError
-from optimiser.buildup import BuildUp, buildup_from, to_toml
-from optimiser.judge import Judgement, judge
+from optimiser.checks.judge import Judgement, judge
+from optimiser.wall.buildup import BuildUp, buildup_from, to_toml
 
 
 def judged(raw: dict) -> Judgement | None:

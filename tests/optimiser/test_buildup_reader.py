@@ -8,8 +8,8 @@ import pytest
 from written_walls import BOARD, CATALOGUE, FRAME, HEAD, INNER, TWIN, read
 
 from materials.errors import InputError
-from optimiser.buildup import read_buildup
-from optimiser.judge import judge
+from optimiser.checks.judge import judge
+from optimiser.wall.buildup import read_buildup
 
 
 def test_a_whole_file_is_read():

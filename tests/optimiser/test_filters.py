@@ -9,9 +9,9 @@ from small_briefs import MATERIALS as PLAIN
 from materials.catalogue import Catalogue
 from materials.errors import InputError
 from materials.models import FIRE_CLASSES, Material
-from optimiser.brief import brief_to_toml, parse_brief
-from optimiser.choices import Choices
-from optimiser.slots import allowed, offers, with_allowed
+from optimiser.brief.brief import brief_to_toml, parse_brief
+from optimiser.space.choices import Choices
+from optimiser.space.options import allowed, offers, with_allowed
 
 ORIGIN = {"gypsum": "mineral", "foam": "fossil", "foil": "fossil", "slab": "fossil", "soft": None}
 FIRE = {"gypsum": "A2-s1,d0", "foil": "E", "foam": None, "hemp": "E", "flock": "B-s2,d0", "chips": "E"}

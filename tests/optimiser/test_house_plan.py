@@ -11,8 +11,8 @@ from pydantic import ValidationError
 from written_brief import TEXT
 
 from materials.errors import InputError, explain
-from optimiser.brief import parse_brief
-from optimiser.house import Facade, House, house_totals
+from optimiser.brief.brief import parse_brief
+from optimiser.house.house import Facade, House, house_totals
 from optimiser.search.study import Study, area_lost
 
 L_SHAPE = [[0, 0], [10, 0], [10, 4], [6, 4], [6, 8], [0, 8]]  # 64 m2, 36 m round

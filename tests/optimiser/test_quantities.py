@@ -12,14 +12,16 @@ from hypothesis import strategies as st
 from small_briefs import CATALOGUE, LABOUR, PRICING, PRODUCTS, TIE, brief_of, choices_of, every_row, material, sold
 
 from materials.catalogue import Catalogue
-from optimiser import printing, rules, walls
-from optimiser.buildup import parse_buildup, to_toml
-from optimiser.choices import Choices
-from optimiser.evaluate import evaluate
-from optimiser.goods import terms_of
-from optimiser.judge import judge
-from optimiser.pricing import Pricing
+from optimiser.brief.price_lists import terms_of
+from optimiser.checks.judge import judge
+from optimiser.command import printing
 from optimiser.score.cost_parts import PARTS
+from optimiser.space import buildable as rules
+from optimiser.space import walls
+from optimiser.space.choices import Choices
+from optimiser.space.evaluate import evaluate
+from optimiser.wall.buildup import parse_buildup, to_toml
+from optimiser.wall.pricing import Pricing
 
 RATE, WASTE = LABOUR["rate_per_h"], 1.07
 SLOTS = {

@@ -8,12 +8,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from small_briefs import CATALOGUE, PRICING, choices_of, every_row, small_choices
 
-from optimiser import rules, walls
-from optimiser.brief import SLOTS
-from optimiser.buildup import BuildUp, parse_buildup, to_toml
-from optimiser.choices import AT, Choices
-from optimiser.evaluate import evaluate
-from optimiser.judge import judge
+from optimiser.checks.judge import judge
+from optimiser.space import buildable as rules
+from optimiser.space import walls
+from optimiser.space.choices import Choices
+from optimiser.space.evaluate import evaluate
+from optimiser.template import AT, SLOTS
+from optimiser.wall.buildup import BuildUp, parse_buildup, to_toml
 
 several = settings(max_examples=25, deadline=None)
 ZONES = ("outer frame", "gap", "inner frame")

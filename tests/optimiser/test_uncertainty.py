@@ -9,12 +9,12 @@ import pytest
 
 from materials.errors import InputError
 from materials.models import Material
-from optimiser.brief import parse_brief
-from optimiser.buildup import BuildUp
-from optimiser.cells import numeric_heat
-from optimiser.judge import judge
-from optimiser.numeric_settings import USUAL_SPREAD, Uncertainty
-from optimiser.uncertainty import chances, spread_of
+from optimiser.brief.brief import parse_brief
+from optimiser.checks.judge import judge
+from optimiser.conduction.demand import USUAL_SPREAD, Uncertainty
+from optimiser.conduction.uncertainty import chances, spread_of
+from optimiser.conduction.wall_cell import numeric_heat
+from optimiser.wall.buildup import BuildUp
 
 STUD = {"material": "stud", "width_mm": 45, "spacing_mm": 600, "extra_fraction": 0.04}
 MATERIALS = {

@@ -11,9 +11,9 @@ from written_weather import HEADER, HUMIDITIES, TEMPERATURES, row, weather_file,
 
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
-from optimiser.brief import brief_to_toml, parse_brief, read_brief
-from optimiser.buildup import parse_buildup, read_buildup
-from optimiser.weather import LARGEST_FILE, monthly_means
+from optimiser.brief.brief import brief_to_toml, parse_brief, read_brief
+from optimiser.wall.buildup import parse_buildup, read_buildup
+from optimiser.wall.weather import LARGEST_FILE, monthly_means
 
 LINES = weather_lines()
 

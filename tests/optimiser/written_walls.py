@@ -6,8 +6,8 @@ import pytest
 
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
-from optimiser.buildup import BuildUp, parse_buildup
-from optimiser.judge import judge
+from optimiser.checks.judge import judge
+from optimiser.wall.buildup import BuildUp, parse_buildup
 
 CATALOGUE = load_catalogue()
 

@@ -9,8 +9,8 @@ from pathlib import Path
 import pytest
 
 from materials.catalogue import load_catalogue
-from optimiser.buildup import BuildUp, parse_buildup
-from optimiser.judge import HeatPaths, judge
+from optimiser.checks.judge import HeatPaths, judge
+from optimiser.wall.buildup import BuildUp, parse_buildup
 
 IP = 0.17611  # m2K/W in 1 h ft2 F/Btu
 TEXT = (Path(__file__).parent / "walls" / "wood_frame_inch_pound.toml").read_text(encoding="utf-8")

@@ -7,7 +7,7 @@ bays of a low wall (seen).
 import pytest
 
 from materials.catalogue import load_catalogue
-from optimiser.fill import COMMON, Practice, needs
+from optimiser.fill.practice import COMMON, Practice, needs
 
 CELLULOSE = load_catalogue().get("blown-cellulose")
 LB_FT3 = 16.0185  # kg/m3

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from materials.catalogue import load_catalogue
-from optimiser.buildup import read_buildup
-from optimiser.judge import judge
+from optimiser.checks.judge import judge
+from optimiser.wall.buildup import read_buildup
 
 FILE = Path(__file__).parent / "walls" / "brick_cavity_timber_frame.toml"
 

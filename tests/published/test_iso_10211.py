@@ -8,8 +8,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from optimiser.heat.grid import Air, Box, Domain, Face, laid
-from optimiser.heat.numeric import solve, solve_on
+from optimiser.conduction.blocks import solve, solve_on
+from optimiser.conduction.grid import Air, Box, Domain, Face, laid
 
 MM = 0.001
 TABLE = """

@@ -12,10 +12,10 @@ import pytest
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from materials.models import Material
-from optimiser.buildup import BuildUp, buildup_from, read_buildup
+from optimiser.checks.judge import judge
 from optimiser.heat import air, corrections
 from optimiser.heat.steady import Steady
-from optimiser.judge import judge
+from optimiser.wall.buildup import BuildUp, buildup_from, read_buildup
 
 THICKNESSES_MM = (5, 7, 10, 15, 25, 50, 100, 300)
 AIR_LAYERS = {  # ISO 6946, table of unventilated air layers, emissivity 0.9 on both sides (memory)

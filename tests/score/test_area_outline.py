@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from random_outlines import cells_of, plans, refined, thicker, thinner
 
 from materials.errors import InputError
+from optimiser.house.outline import Outline, outline_of, points_of
 from optimiser.score.area import floor_area_lost
-from optimiser.score.outline import Outline, outline_of, points_of
 
 RECTANGLE = [(0, 0), (10, 0), (10, 8), (0, 8)]
 L_SHAPE = [(0, 0), (10, 0), (10, 4), (6, 4), (6, 8), (0, 8)]

@@ -9,19 +9,20 @@ import pytest
 
 from materials.catalogue import load_catalogue
 from materials.models import MODULES, Declaration, ModuleCarbon
-from optimiser import rules, walls
-from optimiser.brief import read_brief
-from optimiser.buildup import parse_buildup, to_toml
-from optimiser.choices import Choices
-from optimiser.cli import demo_brief
-from optimiser.evaluate import evaluate
-from optimiser.goods import pricing_of
-from optimiser.judge import judge
-from optimiser.pricing import Pricing
+from optimiser.brief.brief import read_brief
+from optimiser.brief.price_lists import pricing_of
+from optimiser.checks.judge import judge
+from optimiser.command.cli import demo_brief
 from optimiser.score.carbon import counted
 from optimiser.score.carbon_figures import stored_words
 from optimiser.score.operation import operational_per_u
 from optimiser.score.settings import CarbonDemand, Operation, Transport
+from optimiser.space import buildable as rules
+from optimiser.space import walls
+from optimiser.space.choices import Choices
+from optimiser.space.evaluate import evaluate
+from optimiser.wall.buildup import parse_buildup, to_toml
+from optimiser.wall.pricing import Pricing
 
 CATALOGUE = load_catalogue()
 COUNTABLE = tuple(each for each in MODULES if each != "D")

@@ -10,11 +10,11 @@ from hypothesis import strategies as st
 
 from materials.errors import InputError
 from materials.models import Conversion, DepthDensity, Material, Product
-from optimiser import layers
-from optimiser.layers import NO_TERMS, Stock, Terms
-from optimiser.pricing import batt_lines
 from optimiser.score import cost
 from optimiser.score.settings import Fixing, Labour, Transport
+from optimiser.wall import layers
+from optimiser.wall.layers import NO_TERMS, Stock, Terms
+from optimiser.wall.pricing import batt_lines
 
 BOARD = Material(key="board", name="board", kind="board", density_kg_m3=600, conductivity_w_mk=0.13, waste_fraction=0.1)
 BATT = Material(key="wool", name="wool", kind="batt", density_kg_m3=40, conductivity_w_mk=0.035, waste_fraction=0.05)

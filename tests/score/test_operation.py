@@ -11,9 +11,9 @@ from pydantic import ValidationError
 
 from materials.errors import InputError
 from materials.factors import load_factors
-from optimiser.buildup import Conditions
 from optimiser.score.operation import degree_hours, operational_per_u, per_kwh_heat, weighted_years
 from optimiser.score.settings import HeatSource, Operation, Vehicle
+from optimiser.wall.buildup import Conditions
 
 HALF = Conditions(indoor_temperature_c=20, outdoor_temperature_c=(0, 0, 0, 0, 0, 0, 18, 18, 18, 18, 18, 18))
 temperatures = st.lists(st.floats(-20, 30), min_size=12, max_size=12).map(tuple)

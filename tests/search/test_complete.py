@@ -8,12 +8,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from random_spaces import listed, spaces
 
-from optimiser.choices import AT
+from optimiser.checks.judgement import Judgement, Reading
 from optimiser.search import bounds, front
 from optimiser.search.complete import Complete
 from optimiser.search.parallel import complete
 from optimiser.search.tally import REASONS
-from optimiser.soundness.judgement import Judgement, Reading
+from optimiser.template import AT
 
 RANDOM = settings(max_examples=120, deadline=None, suppress_health_check=list(HealthCheck))
 FEWER = settings(RANDOM, max_examples=40)

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from optimiser.brief import read_brief
-from optimiser.cli import demo_brief
+from optimiser.brief.brief import read_brief
+from optimiser.checks.judge import judge
+from optimiser.checks.verdicts import Demands
+from optimiser.command.cli import demo_brief
 from optimiser.handover.as_taken_off import as_taken_off
 from optimiser.handover.ordering.take_off import take_off
-from optimiser.judge import judge
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study
-from optimiser.soundness.verdicts import Demands
 
 
 @pytest.fixture(scope="module")

@@ -11,20 +11,21 @@ from hypothesis import HealthCheck, assume, given, settings
 from random_spaces import STEPS, spaces
 
 from materials.errors import InputError
-from optimiser import rules
-from optimiser.brief import brief_from, read_brief
-from optimiser.choices import AT, Choices
-from optimiser.evaluate import evaluate
-from optimiser.numeric_u import numeric_u
+from optimiser.brief.brief import brief_from, read_brief
+from optimiser.conduction.u_value import numeric_u
 from optimiser.search import front
+from optimiser.search import settled_target as numeric
 from optimiser.search.complete import Complete
+from optimiser.search.judgements import judgements
 from optimiser.search.numeric_front import prove_front
 from optimiser.search.run import save, search
 from optimiser.search.study import to_csv
 from optimiser.search.verify import verify
-from optimiser.soundness import numeric
-from optimiser.soundness.together import judgements
-from optimiser.walls import buildup
+from optimiser.space import buildable as rules
+from optimiser.space.choices import Choices
+from optimiser.space.evaluate import evaluate
+from optimiser.space.walls import buildup
+from optimiser.template import AT
 
 MOST_SOLVED = 150  # walls between the bounds of one space
 FEW = {

@@ -12,15 +12,15 @@ import pytest
 import toy_space as small
 
 from materials.errors import InputError
-from optimiser.assemble import batch_of, parts_of
-from optimiser.brief import read_brief
-from optimiser.cli import demo_brief
+from optimiser.brief.brief import read_brief
+from optimiser.command.cli import demo_brief
 from optimiser.heat import steady
 from optimiser.search import files, numeric_front
 from optimiser.search.numeric_front import flagged, misses, prove_front, prove_study, proven
 from optimiser.search.numeric_worker import NumericProof, home_of, words
 from optimiser.search.run import save, search
 from optimiser.search.study import COLUMNS_PROVEN, identity, open_study
+from optimiser.wall.assemble import batch_of, parts_of
 
 SECONDS = 120.0  # for processes that share a busy machine
 

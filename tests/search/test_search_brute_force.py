@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 import toy_space as small
 
-from optimiser.rules import space_size
 from optimiser.search.evolve import Evolution
+from optimiser.space.buildable import space_size
 
 CASES = {
     "the usual three": {},

@@ -6,19 +6,19 @@ import numpy as np
 import pytest
 import toy_space as small
 
-from optimiser.evaluate import evaluate
-from optimiser.judge import judge
+from optimiser.checks.judge import judge
+from optimiser.checks.verdicts import Demands
 from optimiser.search import front
 from optimiser.search.archive import Archive
 from optimiser.search.complete import Complete
+from optimiser.search.judgements import judgements, passes_all
 from optimiser.search.parallel import complete
 from optimiser.search.ruled_out import ruled_out
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study
 from optimiser.search.verify import verify
-from optimiser.soundness.together import judgements, passes_all
-from optimiser.soundness.verdicts import Demands
-from optimiser.walls import buildup
+from optimiser.space.evaluate import evaluate
+from optimiser.space.walls import buildup
 
 
 @pytest.fixture(scope="module")

@@ -6,9 +6,9 @@ import toy_space as small
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from optimiser.evaluate import Scores
 from optimiser.search import front
 from optimiser.search.archive import Archive
+from optimiser.wall.scores import Scores
 
 
 @st.composite

@@ -11,8 +11,8 @@ import pytest
 import toy_space as small
 
 from materials.errors import InputError
-from optimiser.brief import read_brief
-from optimiser.cli import demo_brief
+from optimiser.brief.brief import read_brief
+from optimiser.command.cli import demo_brief
 from optimiser.search import files, study
 from optimiser.search.jobs import RUNNING, Jobs
 from optimiser.search.run import search

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 import toy_space as small
 
-from optimiser import rules
 from optimiser.search.run import search
+from optimiser.space import buildable as rules
 
 QUICK = {"population": 60, "generations": 30}
 

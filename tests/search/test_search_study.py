@@ -12,10 +12,11 @@ import toy_space as small
 
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
-from optimiser.brief import FILLS, SLOTS, read_brief
-from optimiser.judge import judge
+from optimiser.brief.brief import read_brief
+from optimiser.checks.judge import judge
 from optimiser.search import files, study
 from optimiser.search.run import save, search
+from optimiser.template import FILLS, SLOTS
 
 QUICK = {"population": 60, "generations": 25}
 HOUSE = {"length_m": 9.0, "width_m": 6.0, "storeys": 2, "storey_height_m": 2.6, "openings_m2": 20}

@@ -57,7 +57,7 @@ def test_equal_seeds_try_equal_walls(study):
 def test_the_command_says_how_many_it_tried_and_ends_with_1_when_one_is_missed(study, tmp_path):
     from typer.testing import CliRunner
 
-    from optimiser.cli import app
+    from optimiser.command.cli import app
 
     call = ["verify", str(study), "--draws", "5000", "--json"]
     good = CliRunner().invoke(app, call)

@@ -10,13 +10,13 @@ import pytest
 import typer.testing
 
 from materials.catalogue import load_catalogue
-from optimiser import cli
-from optimiser.brief import read_brief
-from optimiser.buildup import BuildUp, buildup_from, to_toml
-from optimiser.goods import pricing_of
-from optimiser.judge import judge
-from optimiser.pricing import Pricing
-from optimiser.soundness.mend import CHECKS, FIGURES, MOST, UNMENDED, mends
+from optimiser.brief.brief import read_brief
+from optimiser.brief.price_lists import pricing_of
+from optimiser.checks.judge import judge
+from optimiser.checks.mend import CHECKS, FIGURES, MOST, UNMENDED, mends
+from optimiser.command import cli
+from optimiser.wall.buildup import BuildUp, buildup_from, to_toml
+from optimiser.wall.pricing import Pricing
 
 CATALOGUE = load_catalogue()
 BRIEF = read_brief(cli.demo_brief())

@@ -9,10 +9,10 @@ import pytest
 from wall_text import framed, head, layer
 
 from materials.catalogue import load_catalogue
-from optimiser.buildup import parse_buildup
-from optimiser.judge import judge
+from optimiser.checks.judge import judge
 from optimiser.moisture import monthly
-from optimiser.soundness.demands import climate_of
+from optimiser.wall.buildup import parse_buildup
+from optimiser.wall.climate import climate_of
 
 # ISO 13788, the standard's example climate (memory); the wall and its tables are own, January closed form exact.
 WALL = """

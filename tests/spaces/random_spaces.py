@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 
 from materials.catalogue import Catalogue
 from materials.models import Conversion, Declaration, DepthDensity, Material, Product
-from optimiser import rules
-from optimiser.brief import brief_from
-from optimiser.choices import Choices
-from optimiser.evaluate import evaluate
-from optimiser.goods import terms_of
-from optimiser.pricing import Pricing
+from optimiser.brief.brief import brief_from
+from optimiser.brief.price_lists import terms_of
+from optimiser.space import buildable as rules
+from optimiser.space.choices import Choices
+from optimiser.space.evaluate import evaluate
+from optimiser.wall.pricing import Pricing
 
 DAMP = Conversion(moisture=1.03)
 DENSER = tuple(DepthDensity(depth_mm=d, density_kg_m3=r) for d, r in ((120, 45), (200, 52), (320, 60)))

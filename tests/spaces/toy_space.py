@@ -10,11 +10,12 @@ import numpy as np
 import tomli_w
 
 from materials.catalogue import load_catalogue
-from optimiser import rules
-from optimiser.brief import Brief, read_brief
-from optimiser.choices import Choices
-from optimiser.evaluate import Scores, evaluate
-from optimiser.goods import pricing_of
+from optimiser.brief.brief import Brief, read_brief
+from optimiser.brief.price_lists import pricing_of
+from optimiser.space import buildable as rules
+from optimiser.space.choices import Choices
+from optimiser.space.evaluate import evaluate
+from optimiser.wall.scores import Scores
 
 COLUMNS = (
     "product,name,material,supplier,thickness_mm,width_mm,price,unit,currency,"

@@ -6,7 +6,7 @@ from typing import Any
 
 from materials.errors import InputError
 
-from . import terms as terms
+from . import terms
 from .record import Constituent, Substance, TypeLayer, WallType
 
 

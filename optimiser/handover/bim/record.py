@@ -7,14 +7,14 @@ from dataclasses import dataclass, replace
 
 from materials.models import Material
 
-from ...assemble import Part, batch_of, last_vented, parts_of, void_depths
 from ...batch import WallBatch
-from ...brief import Brief
-from ...buildup import AIR, BuildUp, Frame, Layer, Tie
-from ...judge import Judgement
-from ...soundness.demands import StrengthDemand
-from ...soundness.places import places_of
-from ...soundness.standing import wall_loads
+from ...brief.brief import Brief
+from ...checks.demands import StrengthDemand
+from ...checks.judge import Judgement
+from ...checks.standing import wall_loads
+from ...wall.assemble import Part, batch_of, last_vented, parts_of, void_depths
+from ...wall.buildup import AIR, BuildUp, Frame, Layer, Tie
+from ...wall.places import places_of
 from ..drawing.title import CAUTION
 from ..filling.sheet import digest_of
 

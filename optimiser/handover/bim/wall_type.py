@@ -7,9 +7,9 @@ from uuid import UUID, uuid5
 
 from materials.errors import InputError
 
-from ...brief import Brief
-from ...buildup import BuildUp
-from ...judge import Judgement
+from ...brief.brief import Brief
+from ...checks.judge import Judgement
+from ...wall.buildup import BuildUp
 from .read import read_wall_type
 from .record import wall_type
 from .write import written

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 from uuid import UUID, uuid5
 
-from . import terms as terms
+from . import terms
 from .record import Constituent, Substance, TypeLayer, WallType
 from .terms import Term
 

@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from ...batch import WallBatch
-from ...brief import Brief
-from ...buildup import BuildUp, Frame, Layer, tie_frames
+from ...brief.brief import Brief
+from ...wall.buildup import BuildUp, Frame, Layer, tie_frames
 from .records import Grid, exact, listed, number
 
 SMALLEST = 1e-9  # mm; less is the noise of binary fractions

@@ -7,17 +7,17 @@ from typing import Any
 
 import numpy as np
 
-from ...brief import Brief
-from ...buildup import AIR, BuildUp
-from ...cells import NumericHeat, name_of
-from ...judge import Judgement
+from ...brief.brief import Brief
+from ...checks import standing
+from ...checks.dryness import least_reserve
+from ...checks.judge import Judgement
+from ...checks.verdicts import Demands
+from ...conduction.wall_cell import NumericHeat, name_of
 from ...moisture import air, surface
-from ...soundness import standing
-from ...soundness.demands import climate_of, surface_r
-from ...soundness.moisture import least_reserve
-from ...soundness.verdicts import MONTHS, Demands
 from ...strength.loads import VARIABLE, combinations
 from ...strength.settings import Settings, k_mod
+from ...wall.buildup import AIR, BuildUp
+from ...wall.climate import MONTHS, climate_of, surface_r
 from .areas import member_noun
 from .records import NONE, UNKNOWN, Facts, Grid, Part, Section, Text, exact, in_print, number, passed, percent
 from .water import water_tables

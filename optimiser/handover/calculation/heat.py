@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from ...assemble import Part as LayerPart
-from ...assemble import batch_of, last_vented, parts_of
 from ...batch import WallBatch
-from ...brief import Brief
-from ...buildup import AIR, BuildUp
+from ...brief.brief import Brief
+from ...checks.judge import Judgement, words
 from ...heat import air, corrections, steady
-from ...judge import Judgement, words
+from ...wall.assemble import Part as LayerPart
+from ...wall.assemble import batch_of, last_vented, parts_of
+from ...wall.buildup import AIR, BuildUp
 from .areas import Line, lines_of, member_noun
 from .records import NONE, Grid, Heading, Part, Section, Step, Text, exact, listed, number
 

@@ -11,13 +11,13 @@ from html import unescape
 
 from materials.catalogue import load_catalogue
 
-from ...brief import Brief
-from ...cells import NumericHeat
-from ...house import House
-from ...judge import Judgement
+from ...brief.brief import Brief
+from ...checks.judge import Judgement
+from ...conduction.figures import NumericFigures
+from ...conduction.wall_cell import NumericHeat
+from ...house.house import House
 from ...locales import writing
-from ...numeric_figures import NumericFigures
-from ...pricing import Pricing
+from ...wall.pricing import Pricing
 from ..as_taken_off import AsTakenOff
 from ..drawing.section import section_svg
 from ..drawing.title import CAUTION

@@ -9,9 +9,9 @@ from materials.catalogue import Catalogue, load_catalogue
 from materials.declared.basis import carbon_basis
 from materials.models import Material, Product
 
-from ...brief import Brief
-from ...judge import Judgement
-from ...pricing import Pricing
+from ...brief.brief import Brief
+from ...checks.judge import Judgement
+from ...wall.pricing import Pricing
 from .records import NONE, Grid, Part, Section, Text, exact, number
 
 STATED = ("stated in the build-up file", "stated in the file")

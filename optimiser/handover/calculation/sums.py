@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from materials.models import MODULES
 
-from ...brief import Brief
-from ...judge import Judgement
+from ...brief.brief import Brief
+from ...checks.judge import Judgement
 from ...score.cost_parts import PARTS, CostParts
 from .records import NONE, UNKNOWN, Grid, Items, Part, Section, Text, exact, in_print, number
 

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...assemble import batch_of, last_vented, parts_of
-from ...judge import Judgement
+from ...checks.judge import Judgement
 from ...moisture import air, monthly
-from ...soundness.demands import climate_of
-from ...soundness.places import places_of
-from ...soundness.verdicts import MONTHS
+from ...wall.assemble import batch_of, last_vented, parts_of
+from ...wall.climate import MONTHS, climate_of
+from ...wall.places import places_of
 from .records import NONE, Grid, Part, Text, number, percent
 
 WAYS = {"fill": "the fill", "studs": "the studs"}

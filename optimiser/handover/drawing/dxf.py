@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING, Any
 
 from materials.errors import InputError
 
-from ...brief import Brief
-from ...buildup import BuildUp
+from ...brief.brief import Brief
 from ...locales import marks
+from ...wall.buildup import BuildUp
 from . import shapes
 from .section import notes_of
 from .shapes import Box, Measure, Rect, Shape, Words, flat, moved

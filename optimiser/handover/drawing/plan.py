@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import Literal, NamedTuple
 
 from materials.models import Material
-from optimiser.buildup import AIR, VENTILATED_SPACE, BuildUp, Frame, Layer
+from optimiser.wall.buildup import AIR, VENTILATED_SPACE, BuildUp, Frame, Layer
 
 PAD_MM = 20.0  # what is shown of the fill beside a member where the drawing is shortened
 PLAIN_MM = 150.0  # the length shown of a wall without members

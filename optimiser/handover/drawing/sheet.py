@@ -9,8 +9,8 @@ from typing import Literal
 
 from materials.errors import InputError, nearest
 
-from ...brief import Brief
-from ...buildup import BuildUp
+from ...brief.brief import Brief
+from ...wall.buildup import BuildUp
 from . import cut, palette
 from .hatch import patterns, style
 from .paper import PX_PER_MM, Sheet, model

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ...buildup import BuildUp, Frame, Layer
 from ...locales import spelt
+from ...wall.buildup import BuildUp, Frame, Layer
 from . import shapes
 from .plan import geometry
 from .shapes import Box, Shape, Words, segment

@@ -11,11 +11,11 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
-from ...brief import Brief, Framing
-from ...buildup import VENTILATED_SPACE, BuildUp
-from ...fill import needs
-from ...soundness.demands import FillDemand
-from ...soundness.filling import practice
+from ...brief.brief import Brief, Framing
+from ...checks.demands import FillDemand
+from ...checks.filling import practice
+from ...fill.practice import needs
+from ...wall.buildup import VENTILATED_SPACE, BuildUp
 from ..ordering.counting import bears, stud_height
 from ..ordering.runs import heights, members_along
 from .plan import ChamberBreak, Member, Plan, PlanLayer, Span, control_lines, geometry, laid, plan

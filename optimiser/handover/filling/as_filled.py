@@ -16,13 +16,13 @@ from pathlib import Path
 from materials.errors import InputError
 from materials.models import Material
 
-from ... import evaluate
-from ...assemble import batch_of, parts_of
-from ...buildup import BuildUp
+from ...checks.filling import Void
+from ...checks.judge import judge
+from ...checks.verdicts import voids_of
 from ...heat import air, steady
-from ...judge import judge
-from ...soundness.filling import Void
-from ...soundness.verdicts import voids_of
+from ...wall import scores
+from ...wall.assemble import batch_of, parts_of
+from ...wall.buildup import BuildUp
 from ..ordering.tables import MARK_LABEL, MARK_WORDS, SHARE, TWO, Cell, Column, Table
 from .reading import Entered, read_filled
 from .sheet import fill_names
@@ -214,7 +214,7 @@ def _u_with_air(wall: BuildUp, void: Void) -> tuple[float, bool]:
     hollow = wall.model_copy(update={"layers": layers, "materials": wall.materials | {SETTLED: still}})
     batch = batch_of(hollow, parts_of(hollow))
     found = steady.transmittance(batch)
-    correction = float(evaluate.correction(hollow.corrections, batch, hollow.index_of)[0])
+    correction = float(scores.correction(hollow.corrections, batch, hollow.index_of)[0])
     if found.refused[0]:
         return 1 / float(found.r_lower[0]) + correction, True
     return float(found.u_bare[0]) + correction, False

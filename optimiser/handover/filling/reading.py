@@ -11,7 +11,7 @@ from materials.errors import InputError, nearest
 from materials.listed.cells import parse_number, unguarded
 from materials.listed.files import RawRow, RawSheet, read_bytes, read_sheets
 
-from ...buildup import BuildUp
+from ...wall.buildup import BuildUp
 from .files import (
     BAG,
     BAGS_IN,

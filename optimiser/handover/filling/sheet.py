@@ -16,13 +16,13 @@ from dataclasses import dataclass, replace
 
 from materials.errors import InputError
 
-from ... import fill
-from ...assemble import batch_of, parts_of
-from ...brief import Brief
-from ...buildup import BuildUp, Frame, Layer
-from ...soundness import filling
-from ...soundness.filling import Void
-from ...soundness.verdicts import voids_of
+from ...brief.brief import Brief
+from ...checks import filling
+from ...checks.filling import Void
+from ...checks.verdicts import voids_of
+from ...fill import practice as fill
+from ...wall.assemble import batch_of, parts_of
+from ...wall.buildup import BuildUp, Frame, Layer
 from ..ordering.counting import COMMON, Placed, Practice, placed, stud_height, ties
 from ..ordering.runs import Run, bays, by_storey, members_along, openings
 

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 
 from materials.errors import InputError
 
-from ...brief import Brief, Framing
-from ...buildup import BuildUp, Frame, Tie, tie_frames
-from ...house import House
+from ...brief.brief import Brief, Framing
+from ...house.house import House
 from ...score.cost import FRAMES
+from ...wall.buildup import BuildUp, Frame, Tie, tie_frames
 from .runs import Run, bays, by_storey, heights, members_along, runs
 
 SHEETS_M = (  # width and length of the sheets sold [m]: common practice

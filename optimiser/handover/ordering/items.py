@@ -9,11 +9,11 @@ from dataclasses import dataclass
 from materials.errors import InputError
 from materials.models import Material, Product
 
-from ...assemble import Part, frame_width
-from ...brief import Framing
-from ...buildup import AIR, tie_frames
-from ...layers import Stock, Terms, sawn
+from ...brief.brief import Framing
 from ...score import cost
+from ...wall.assemble import Part, frame_width
+from ...wall.buildup import AIR, tie_frames
+from ...wall.layers import Stock, Terms, sawn
 from ..filling.sheet import FillingSheet
 from .counting import (
     COMMON,

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 
-from ...house import ON_PLAN, ORIENTATIONS, House
-from ...score.outline import MICRO
+from ...house.house import ON_PLAN, ORIENTATIONS, House
+from ...house.outline import MICRO
 
 EPSILON = 1e-6  # m; lengths are kept to the micrometre
 

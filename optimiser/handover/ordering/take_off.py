@@ -9,11 +9,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from ...assemble import batch_of, parts_of
-from ...brief import Brief
-from ...buildup import BuildUp
-from ...pricing import Pricing
+from ...brief.brief import Brief
 from ...score.cost_parts import CostFigures, cost_figures
+from ...wall.assemble import batch_of, parts_of
+from ...wall.buildup import BuildUp
+from ...wall.pricing import Pricing
 from ..filling.sheet import FillingSheet, digest_of, filling_sheet
 from .counting import COMMON, Practice, placed, slotted
 from .items import Counting, Item, Section

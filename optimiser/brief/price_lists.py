@@ -1,0 +1,105 @@
+"""What a brief can buy: its price lists and declarations, held to its day, as Pricing."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import date
+from pathlib import Path
+
+from materials.catalogue import Catalogue
+from materials.errors import InputError, nearest
+from materials.models import Product
+from materials.prices import DEMO, load_price_lists
+
+from ..score.cost import check_fixing
+from ..wall.layers import Stock, Terms
+from ..wall.pricing import Pricing, lapsed_words, why_absent
+from .brief import Brief
+
+
+def pricing_of(brief: Brief, folder: Path, catalogue: Catalogue) -> tuple[Pricing, dict[str, str]]:
+    """The products of the brief's lists (paths beside it, in `folder`), and the digest of each list and declaration.
+
+    Products whose price has lapsed on the brief's day (today where it names none) are left out, or marked where the
+    brief allows them.
+    """
+    for name in brief.prices.lists:
+        if not name.startswith(DEMO) and not (folder / name).exists():
+            raise InputError(f'prices, lists: "{name}": no such file in {folder.resolve()}')
+    products, digests = load_price_lists(brief.prices.lists, folder, catalogue)
+    currencies = {each.currency for each in products}
+    if currencies - {brief.prices.currency}:
+        raise InputError(
+            f"prices: the lists are in {', '.join(sorted(currencies))}; the brief asks for {brief.prices.currency}"
+        )
+    known = {each.supplier for each in products}
+    for supplier in brief.prices.suppliers or ():
+        if supplier not in known:
+            raise InputError(f'prices: supplier "{supplier}" is on no list{nearest(supplier, known)}')
+    day = brief.prices.on or date.today()
+    products, notes, declared = _declared(brief, folder, products, catalogue, day)
+    kept = [each for each in products if brief.prices.suppliers is None or each.supplier in brief.prices.suppliers]
+    lapsed = {each.key: each for each in kept if each.lapsed(day)}
+    if brief.prices.allow_lapsed:
+        offered = {each.key: _marked(each) if each.key in lapsed else each for each in kept}
+        used, left_out = frozenset(lapsed), {}
+    else:
+        offered = {each.key: each for each in kept if each.key not in lapsed}
+        used, left_out = frozenset(), lapsed
+    terms = terms_of(brief, catalogue, offered, left_out)
+    return Pricing(offered, terms, brief.prices.currency, used, left_out, day, notes), digests | declared
+
+
+def _declared(
+    brief: Brief, folder: Path, products: list[Product], catalogue: Catalogue, day: date
+) -> tuple[list[Product], tuple[str, ...], dict[str, str]]:
+    """The products with the declarations that the brief names, what is to be said of them, and their digests."""
+    if not brief.prices.declarations:
+        return products, (), {}
+    from materials.declarations import load_declarations  # brings an XML reader that most briefs do not need
+
+    found = load_declarations(
+        brief.prices.declarations, folder, products, catalogue, on=day, allow_lapsed=brief.prices.allow_lapsed
+    )
+    return list(found.products), tuple(found.notes), dict(found.digests)
+
+
+def _marked(product: Product) -> Product:
+    """A product that says wherever it is named that its price has lapsed."""
+    return product.model_copy(update={"name": f"{product.name} ({lapsed_words(product)})"})
+
+
+def dated(brief: Brief, pricing: Pricing) -> Brief:
+    """The brief with the day its prices were held to, so that it gives the same result again.
+
+    As it is where no price ends.
+    """
+    products = (*pricing.products.values(), *pricing.left_out.values())
+    if pricing.on is None or all(each.valid_until is None for each in products):
+        return brief
+    return brief.model_copy(update={"prices": brief.prices.model_copy(update={"on": pricing.on})})
+
+
+def terms_of(
+    brief: Brief, catalogue: Catalogue, offered: Mapping[str, Product], left_out: Mapping[str, Product] | None = None
+) -> Terms:
+    """What the brief says of quantities, its fixings found among the products.
+
+    InputError for one on no list, or among those left out as their price has lapsed.
+    """
+    fixings = {
+        name: tuple(
+            (each, _fixing(each.product, f"fixings.{name}", catalogue, offered, left_out or {})) for each in given
+        )
+        for name, given in brief.fixings.items()
+    }
+    return Terms(brief.labour, brief.transport, fixings, brief.carbon)
+
+
+def _fixing(
+    key: str, place: str, catalogue: Catalogue, offered: Mapping[str, Product], left_out: Mapping[str, Product]
+) -> Stock:
+    if key not in offered:
+        raise InputError(f'{place}: product "{key}" {why_absent(key, offered, left_out)}')
+    check_fixing(offered[key], place)
+    return Stock.of(catalogue.get(offered[key].material), offered[key])

@@ -1,0 +1,1 @@
+"""What a wall is checked for besides heat: its demand, what a search reads, verdict, words, what mends it."""

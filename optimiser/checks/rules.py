@@ -1,0 +1,79 @@
+"""Rules of building, wall by wall: what a build-up must have besides warmth, dryness and strength (common practice)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from materials.models import Material
+
+from ..batch import WallBatch
+from ..wall.buildup import BuildUp
+from ..wall.places import Places
+
+RULES = (
+    "one airtight layer",
+    "a wind-tight layer outside",
+    "at most a third of the insulation inside the airtight layer",
+    "a racking board fixed to the load-bearing frame",
+)
+MOST_INSIDE = 1 / 3  # of the insulation's resistance inside the airtight layer
+
+
+@dataclass(frozen=True)
+class Rule:
+    """One rule: whether the wall keeps it (None: its materials do not say), and why in words."""
+
+    rule: str
+    passes: bool | None
+    words: str
+
+
+def rules(wall: BuildUp, batch: WallBatch, places: Places, dry: bool | None) -> list[Rule]:
+    """Every rule for one wall that has an airtight layer.
+
+    dry: whether the monthly moisture check passes; None where it was not made.
+    """
+    named = [(layer.role, wall.of(layer.material)) for layer in wall.layers[places.first :]]
+    count = sum(role == "airtight layer" for role, _ in named)
+    if not count:  # a list of layers that is no whole wall yet
+        return [Rule(rule, None, "no layer is called the airtight layer") for rule in RULES]
+    known = all(material.kind is not None for _, material in named)
+    words = "one airtight layer" if count == 1 else f"{count} airtight layers"
+    return [
+        Rule(RULES[0], count == 1, words),
+        _windtight(named, known),
+        _inside(batch, places, dry),
+        _racking(named, known),
+    ]
+
+
+def _windtight(named: list[tuple[str, Material]], known: bool) -> Rule:
+    membrane = any(role == "wind-tight layer" for role, _ in named)
+    board = bool(named) and named[0][1].windtight
+    if not membrane and not board and not known:
+        return Rule(RULES[1], None, "the outermost layer does not say whether it is wind-tight")
+    words = "a membrane" if membrane else "the outermost board" if board else "nothing outside is wind-tight"
+    return Rule(RULES[1], membrane or board, words)
+
+
+def _inside(batch: WallBatch, places: Places, dry: bool | None) -> Rule:
+    rule = RULES[2]
+    total = float(batch.resistance[0].sum())
+    share = float(batch.resistance[0, places.airtight + 1 :].sum()) / total if total else 0.0
+    words = f"{share:.0%} inside"
+    if share <= MOST_INSIDE:
+        return Rule(rule, True, words)
+    told = {
+        True: ", but the monthly check passes",
+        False: ", and the monthly check fails",
+        None: ", monthly check open",
+    }
+    return Rule(rule, dry, words + told[dry])
+
+
+def _racking(named: list[tuple[str, Material]], known: bool) -> Rule:
+    rule = RULES[3]
+    boards = [material for role, material in named if role in ("sheathing", "outer gap board") and material.racking]
+    if not boards and not known:
+        return Rule(rule, None, "no board says that it racks")
+    return Rule(rule, bool(boards), boards[0].name if boards else "no racking board on the outer frame")

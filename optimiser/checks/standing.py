@@ -1,0 +1,72 @@
+"""Whether the load-bearing studs stand: loads of a wall or a brief into the preliminary check of EN 1995-1-1."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from ..batch import Array
+from ..strength import loads as actions
+from ..strength import stud
+from ..strength.classes import timber
+from ..strength.settings import Settings
+from ..wall.buildup import Loads
+from .demands import StrengthDemand
+
+KILO = 1000.0
+
+
+def wall_loads(given: Loads) -> actions.WallLoads:
+    """Characteristic loads at the foot of the studs: as given per metre, and what storeys and spans bring besides."""
+    per_metre = actions.WallLoads(
+        permanent=given.permanent_kn_m * KILO,
+        imposed=given.imposed_kn_m * KILO,
+        snow=given.snow_kn_m * KILO,
+        wind=given.wind_kn_m2 * KILO,
+    )
+    if given.storeys is None:
+        return per_metre
+    carried = actions.carried(
+        storeys=given.storeys,
+        storey_height=height(given),
+        floor_span=given.floor_span_m,
+        floor_permanent=given.floor_permanent_kn_m2 * KILO,
+        floor_imposed=given.floor_imposed_kn_m2 * KILO,
+        roof_span=given.roof_span_m,
+        roof_permanent=given.roof_permanent_kn_m2 * KILO,
+        snow=given.roof_snow_kn_m2 * KILO,
+        wall_permanent=given.wall_permanent_kn_m2 * KILO,
+        eaves=given.eaves_m,
+    )
+    names = ("permanent", "imposed", "snow")
+    return actions.WallLoads(
+        **{name: getattr(per_metre, name) + getattr(carried, name) for name in names}, wind=per_metre.wind
+    )
+
+
+def height(given: Loads) -> float:
+    """Stud length between the plates [m]; 2.7 m where nothing is given (common practice)."""
+    return (given.height_mm or 2700.0) / 1000
+
+
+def settings_of(demand: StrengthDemand) -> Settings:
+    return Settings(**demand.model_dump(exclude={"load_bearing"}))
+
+
+def check(
+    depth: Array, width: Array, spacing: Array, classes: list[str], given: Loads, demand: StrengthDemand
+) -> stud.Strength:
+    """The preliminary check of n studs: depth, width, spacing (n,) [m], strength classes (n).
+
+    Studs of the outer frame stand in service class 2, others in 1, unless the loads say otherwise.
+    """
+    service = given.service_class or (2 if demand.load_bearing == "outer frame" else 1)
+    size = stud.Stud(
+        depth=np.asarray(depth, float),
+        width=np.asarray(width, float),
+        spacing=np.asarray(spacing, float),
+        length=height(given),
+        timber=timber(classes),
+        service_class=service,
+        restrained=given.weak_axis_restrained,
+    )
+    return stud.check(size, wall_loads(given), settings_of(demand))

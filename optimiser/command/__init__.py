@@ -1,0 +1,1 @@
+"""The command: parsing, calling, printing."""

@@ -1,0 +1,376 @@
+"""The command. Thin: parses, calls, prints. Heavy libraries are imported inside the commands that need them."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from materials.errors import InputError
+
+from . import printing
+
+app = typer.Typer(
+    name="wallfront",
+    help="From a heat-loss target to the trade-off front of timber-frame walls that can be built.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,  # plain help starts in half the time
+)
+
+YES, NO, UNUSABLE = 0, 1, 2
+DEMO_FOLDER = Path("wallfront-demo")
+
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for programs.")]
+Port = Annotated[int, typer.Option(help="Port of the explorer.", min=1, max=65535)]
+NoBrowser = Annotated[bool, typer.Option("--no-browser", help="Print the address without opening a browser.")]
+Host = Annotated[str, typer.Option(help="Address to answer at; 0.0.0.0 for others on the network, behind a token.")]
+Token = Annotated[
+    str | None,
+    typer.Option(help="Token of your own, at least 16 characters.", envvar="WALLFRONT_TOKEN", show_envvar=True),
+]
+LOCAL = "127.0.0.1"
+
+
+@contextmanager
+def naming(path: Path | None) -> Iterator[None]:
+    """Put the file's name before messages about what stands in it."""
+    try:
+        yield
+    except InputError as error:
+        raise InputError(str(error) if str(path) in str(error) else f"{path}: {error}") from None
+
+
+def demo_brief() -> Path:
+    """The shipped brief."""
+    return Path(__file__).parents[1] / "demo" / "brief.toml"
+
+
+@app.command()
+def demo(
+    out: Annotated[Path, typer.Option(help="Study folder to write.")] = DEMO_FOLDER,
+    port: Port = 8050,
+    host: Host = LOCAL,
+    token: Token = None,
+    no_browser: NoBrowser = False,
+) -> None:
+    """Search the shipped brief and open the explorer on the front."""
+    from dashboard.access import token_for
+    from dashboard.app import check_port
+
+    token = token_for(host, token)
+    check_port(port, host)
+    _search(demo_brief(), out, as_json=False)
+    _serve(out, port, host, token, no_browser)
+
+
+@app.command()
+def search(
+    brief: Annotated[Path, typer.Argument(metavar="BRIEF.toml", help="The brief.")],
+    out: Annotated[Path, typer.Option(help="Study folder to write; an earlier study there is replaced.")],
+    as_json: AsJson = False,
+) -> None:
+    """Search the walls of a brief and write a study folder."""
+    if not _search(brief, out, as_json, prove=True):
+        raise typer.Exit(NO)
+
+
+def _search(path: Path, out: Path, as_json: bool, prove: bool = False) -> bool:
+    """Search and save; says why when no wall was found. prove: solve the front then, where the brief asks for it."""
+    from ..brief.brief import read_brief
+    from ..search import files
+    from ..search.run import save
+    from ..search.run import search as run
+
+    brief = read_brief(path)
+    files.check_replaceable(out)
+    with printing.search_progress(brief, quiet=as_json) as watch, naming(path):
+        outcome = run(brief, path.parent, watch)
+    if outcome.found:
+        save(outcome, path.parent, out)
+        if prove and brief.numeric.proves:
+            outcome.summary["numeric"] = _proven(out, as_json)
+    missed = [{"target": each.target, "reasons": each.reasons, "nearest": each.nearest} for each in outcome.shortfalls]
+    if as_json:
+        print(json.dumps(outcome.summary | {"missed": missed}, ensure_ascii=False))
+    else:
+        printing.search_end(outcome, out)
+    for each in outcome.shortfalls:
+        print(each.words(), file=sys.stderr)
+    return outcome.found
+
+
+@app.command()
+def check(
+    buildup: Annotated[Path, typer.Argument(metavar="BUILDUP.toml", help="The build-up.")],
+    brief: Annotated[Path | None, typer.Option(help="Brief whose price lists and labour give the cost.")] = None,
+    numeric: Annotated[bool, typer.Option(help="Solve the conduction: exact U, heat bridges, how sure.")] = False,
+    as_json: AsJson = False,
+) -> None:
+    """Judge one wall: U-value with both limits, thickness, weight, carbon, and cost with a brief."""
+    from dataclasses import replace
+
+    from materials.catalogue import load_catalogue
+
+    from ..brief.brief import read_brief
+    from ..brief.price_lists import pricing_of
+    from ..checks.judge import judge
+    from ..checks.mend import mends
+    from ..checks.verdicts import Demands
+    from ..conduction.figures import Unsolved, numeric_figures
+    from ..wall.buildup import read_buildup
+
+    catalogue = load_catalogue()
+    wall = read_buildup(buildup, catalogue)
+    asked = pricing = demands = operation = None
+    if brief is not None:
+        with naming(brief):
+            asked = read_brief(brief)
+            pricing = pricing_of(asked, brief.parent, catalogue)[0]
+            demands = Demands(asked.moisture, asked.strength, asked.filling)
+            operation = asked.operation
+    with naming(buildup):
+        found = judge(wall, pricing, demands, operation)
+        mended = mends(wall, catalogue, pricing, demands, found)
+        if numeric:
+            try:
+                found = replace(found, numeric=numeric_figures(wall, asked, catalogue))
+            except InputError as error:  # the rest of the wall is judged all the same
+                found = replace(found, numeric=Unsolved(str(error)))
+    if as_json:
+        failed = {"mends": [each.as_json() for each in mended]} if found.verdicts.failed else {}
+        currency = {"currency": pricing.currency} if pricing else {}
+        print(json.dumps(found.as_json() | currency | failed, ensure_ascii=False, allow_nan=False))
+    else:
+        printing.judgement(found, pricing.currency if pricing else "", mended)
+    unsolved = found.numeric.reason if isinstance(found.numeric, Unsolved) else None
+    # A numerical calculation stands in the place of the one that is refused.
+    refused = unsolved or (found.heat.refused if not numeric else None)
+    if refused:
+        print(f"{buildup}: {refused}", file=sys.stderr)
+    for name in found.verdicts.failed:
+        print(f"{buildup}: fails the check of {name}", file=sys.stderr)
+    if refused or found.verdicts.failed:
+        raise typer.Exit(NO)
+
+
+@app.command()
+def serve(
+    study: Annotated[Path, typer.Argument(metavar="DIR", help="A study folder.")],
+    port: Port = 8050,
+    host: Host = LOCAL,
+    token: Token = None,
+    no_browser: NoBrowser = False,
+) -> None:
+    """Open the explorer on a study folder."""
+    from dashboard.access import token_for
+
+    _serve(study, port, host, token_for(host, token), no_browser)
+
+
+def _serve(study: Path, port: int, host: str, token: str | None, no_browser: bool) -> None:
+    from dashboard.app import addresses
+    from dashboard.app import serve as run
+
+    from ..search.numeric_worker import NumericProof
+    from ..search.study import open_study
+
+    open_study(study)
+    proof = NumericProof(study)
+    here, *elsewhere = addresses(host, port, token)
+
+    def ready() -> None:
+        if proof.wanted():
+            proof.start()  # the explorer is open before it is done
+        print(f"explorer at {here} (Ctrl+C ends it)", flush=True)
+        for address in elsewhere:
+            print(f"from other machines: {address}", flush=True)
+        if host != LOCAL and token:
+            print("whoever has the whole address can open it; use it on a network you trust only", flush=True)
+        if not no_browser:
+            import webbrowser
+
+            webbrowser.open(here)
+
+    run(study, port, host, on_ready=ready, token=token)
+
+
+@app.command()
+def prove(
+    study: Annotated[Path, typer.Argument(metavar="STUDY", help="A study folder.")],
+    tolerance: Annotated[
+        float | None, typer.Option(help="Largest error of U, as a share; the brief's.", min=0.0002, max=0.05)
+    ] = None,
+    workers: Annotated[int | None, typer.Option(help="Processes that share the walls.", min=1, max=64)] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Solve the conduction through every wall of a front and add the exact U-values to the study."""
+    from ..search.study import open_study
+    from . import printing_numeric
+
+    found = _proven(study, as_json, tolerance, workers)
+    if as_json:
+        print(json.dumps(found, ensure_ascii=False))
+    else:
+        printing_numeric.proof(found, open_study(study).rows)
+    if found["flagged"] or found["unsolved"]:
+        raise typer.Exit(NO)
+
+
+def _proven(study: Path, quiet: bool, tolerance: float | None = None, workers: int | None = None) -> dict[str, Any]:
+    """Prove a study's front with a progress bar; returns `numeric` of its study.json."""
+    from ..search import files
+    from ..search.numeric_front import prove_study
+    from .printing_numeric import proof_progress
+
+    if study.is_dir():
+        files.check_writable(study)
+    with proof_progress(quiet) as watch, naming(study):
+        return prove_study(study, tolerance, workers, watch)
+
+
+@app.command()
+def verify(
+    study: Annotated[Path, typer.Argument(metavar="STUDY", help="A study folder.")],
+    draws: Annotated[int, typer.Option(help="Walls drawn at random, and as many near the front.", min=0)] = 1_000_000,
+    seed: Annotated[int, typer.Option(help="Seed of the draws.", min=0)] = 1,
+    as_json: AsJson = False,
+) -> None:
+    """A second opinion on the front's completeness: plain evaluation, no code shared with the search."""
+    from ..search.verify import verify as run
+
+    with printing.verify_progress(quiet=as_json) as watch, naming(study):
+        verdict = run(study, draws, seed, watch)
+    if as_json:
+        print(json.dumps({"tried": verdict.tried, "total": verdict.total, "missed": verdict.missed}))
+    else:
+        printing.verdict(verdict, study)
+    if verdict.missed:
+        raise typer.Exit(NO)
+
+
+@app.command()
+def handover(
+    study: Annotated[Path, typer.Argument(metavar="STUDY", help="A study folder.")],
+    pick: Annotated[str, typer.Option(metavar="ID", help="The wall of the front that was chosen.")],
+    out: Annotated[Path, typer.Option(metavar="DIR", help="Folder to write into; other files there are left alone.")],
+    only: Annotated[list[str] | None, typer.Option(metavar="NAME", help="One document alone; repeatable.")] = None,
+) -> None:
+    """Write the documents of a chosen wall: drawings, calculation, order, filling sheet, wall type."""
+    from ..handover.documents import documents, write_into
+    from ..search.study import open_study
+
+    missing, notes = False, {}
+    for made in documents(open_study(study), pick, tuple(only or ())):
+        for place in write_into(out, made.files):
+            print(place)
+        notes |= {made.note: None} if made.note else {}  # several documents may have one to tell
+        if made.trouble:
+            missing = True
+            print(f"{made.document}: {made.trouble}", file=sys.stderr)
+    for note in notes:
+        print(note)
+    print(f"{out}: not for construction until checked by a licensed person; local codes govern")
+    if missing:
+        raise typer.Exit(NO)
+
+
+@app.command()
+def asfilled(
+    sheet: Annotated[Path, typer.Argument(metavar="SHEET", help="The filling sheet as filled in, XLSX or CSV.")],
+    buildup: Annotated[Path, typer.Argument(metavar="BUILDUP.toml", help="The build-up that it was made from.")],
+    as_json: AsJson = False,
+) -> None:
+    """Read a filled-in filling sheet: the density reached chamber by chamber, and the U-value as built."""
+    from materials.catalogue import load_catalogue
+
+    from ..handover.filling.as_filled import as_filled, as_filled_words
+    from ..wall.buildup import read_buildup
+
+    found = as_filled(sheet, read_buildup(buildup, load_catalogue()))
+    print(json.dumps(found.as_json(), ensure_ascii=False) if as_json else "\n".join(as_filled_words(found)))
+    if not found.passes:
+        raise typer.Exit(NO)
+
+
+@app.command()
+def prices(
+    file: Annotated[Path | None, typer.Argument(metavar="FILE", help="A supplier list, CSV or XLSX.")] = None,
+    template: Annotated[Path | None, typer.Option(metavar="OUT", help="Write an empty list instead.")] = None,
+    export: Annotated[Path | None, typer.Option(metavar="OUT", help="Write the list in our own columns.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Read a supplier list and say what is wrong where; a .toml of the same name beside it explains its columns."""
+    from materials.catalogue import load_catalogue
+    from materials.listed.export import write_list, write_template
+    from materials.prices import read_prices
+
+    from .price_printing import price_list
+
+    if (file is None) == (template is None):
+        raise InputError("prices: give one FILE to read, or --template OUT to write an empty list")
+    if export is not None and file is None:
+        raise InputError("prices: --export goes with a FILE to read")
+    for out in (template, export):
+        if out is not None and out.exists():
+            raise InputError(f"{out}: exists; name a new file")
+    if template is not None:
+        write_template(template)
+        print(json.dumps({"written": str(template)}) if as_json else f"empty list written to {template}")
+        return
+    found = read_prices(file, load_catalogue())
+    if export is not None and not found.faults:  # nothing half-loaded is written
+        write_list(export, found.products)
+    price_list(found, as_json, export)
+    if found.faults:
+        raise typer.Exit(NO)
+
+
+@app.command()
+def suppliers(
+    study: Annotated[Path, typer.Argument(metavar="STUDY", help="A study folder.")],
+    wall: Annotated[str | None, typer.Option(help="Wall whose products are swapped for others that fit.")] = None,
+    break_even: Annotated[bool, typer.Option(help="Values at which products would enter the front.")] = True,
+    lever: Annotated[
+        list[str] | None,
+        typer.Option(help="What moves to break even: price (usual), carbon, conductivity; repeatable."),
+    ] = None,
+    workers: Annotated[int | None, typer.Option(help="Processes that share the searches.", min=1, max=64)] = None,
+    out: Annotated[Path | None, typer.Option(metavar="FILE.csv", help="Write the walls of all fronts.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Compare what suppliers offer: fronts without each or with one alone, swaps in a wall, break-even prices."""
+    from .suppliers import report
+
+    report(study, wall, (lever or ("price",)) if break_even else (), workers, out, as_json)
+
+
+def main() -> None:
+    """Run the command; input that cannot be used gives one message and exit code 2."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")  # a terminal without "×" gets "?", not a traceback
+    try:
+        app(prog_name="wallfront")
+    except InputError as error:
+        print(f"wallfront: {error}", file=sys.stderr)
+        sys.exit(UNUSABLE)
+    except BrokenPipeError:  # whoever read the answer has enough
+        sys.stderr.close()
+        sys.exit(NO)
+    except OSError as error:  # a disk that is full, a folder that went away
+        print(f"wallfront: {error.filename or 'a file'}: {error.strerror or error}", file=sys.stderr)
+        sys.exit(UNUSABLE)
+    except KeyboardInterrupt:
+        print("wallfront: stopped", file=sys.stderr)
+        sys.exit(130)
+
+
+if __name__ == "__main__":
+    main()

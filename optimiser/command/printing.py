@@ -1,0 +1,279 @@
+"""What the command prints for people. Rich is imported where it is used, to keep the start short."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from ..brief.brief import Brief
+    from ..checks.judge import Judgement
+    from ..checks.mend import Mend
+    from ..search.run import Outcome, Watch
+    from ..search.verify import Verdict
+
+NOT_CHECKED = "Fire is not checked. Structure, moisture and fire belong to licensed practice; local codes govern."
+
+
+RULE_WORDS = {True: "passes      ", False: "[bold]fails[/bold]       ", None: "[dim]not checked[/dim] "}
+
+
+@contextmanager
+def search_progress(brief: Brief, quiet: bool = False) -> Iterator[Watch | None]:
+    """A progress line with front size, best thickness and hypervolume; yields the function to call."""
+    if quiet:
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+    console = Console(stderr=True)
+    columns = (TextColumn("{task.description}"), BarColumn(bar_width=24), TextColumn("{task.fields[found]}"))
+    bar = Progress(*columns, TimeElapsedColumn(), console=console)
+    rounds = brief.search.start_generations if brief.search.complete else brief.search.generations
+    tasks = {target: bar.add_task(f"U at most {target:g}", total=rounds, found="") for target in brief.target.all}
+
+    def watch(at, _archive) -> None:
+        bar.start()  # with the first generation: a brief that cannot be searched gets its message and no bar
+        best = "" if at.best_thickness_mm is None else f", thinnest {at.best_thickness_mm:.1f} mm"
+        if at.settled is None:
+            words = f"{at.front_size} on the front{best}, hypervolume {at.hypervolume:.4f}"
+            bar.update(tasks[at.target], completed=at.generation, found=words)
+        else:
+            words = f"{at.front_size} on the front{best}, {settled_words(at.settled)} of the space settled"
+            bar.update(tasks[at.target], completed=at.settled * rounds, found=words)
+
+    try:
+        yield watch
+    finally:
+        if bar.live.is_started:
+            bar.stop()
+
+
+def settled_words(share: float) -> str:
+    """A share of the space in percent, never rounded up to the whole: 99.97 %."""
+    if share >= 1.0:
+        return "100 %"
+    return f"{int(share * 1e4) / 100:.2f} %"
+
+
+def search_end(outcome: Outcome, out: Path) -> None:
+    """The last lines of a search."""
+    summary = outcome.summary
+    for proof in summary["proof"]:
+        print(proof_words(proof, summary["space_size"]))
+    if summary["ruled_out"]:
+        words = ", ".join(f"{count} by {check}" for check, count in summary["ruled_out"].items())
+        print(f"kept off the front by the checks: {words} (ruled_out.csv says why)")
+    if not outcome.found:
+        return
+    end = "complete, none missed" if summary["complete"] else f"not proven complete: ended by {summary['stopped']}"
+    print(
+        f"{summary['front_size']} walls on the front, from a space of {summary['space_size']:.2e}; "
+        f"{summary['evaluations']} evaluated in {summary['seconds']:.1f} s ({end})"
+    )
+    if "numeric" in summary:
+        from ..search.study import open_study
+        from .printing_numeric import proof
+
+        proof(summary["numeric"], open_study(out).rows)
+    print(f"study written to {out}")
+    print(NOT_CHECKED)
+
+
+def proof_words(proof: dict, size: int) -> str:
+    """How the space of one target was settled, in words."""
+    reasons = ", ".join(f"{count:.3g} by {reason}" for reason, count in proof["excluded"].items() if count)
+    ruled = "".join(f", {count} of them ruled out by {name}" for name, count in proof["ruled_out"].items() if count)
+    return (
+        f"U at most {proof['target']:g}: {settled_words(proof['share'])} of {size:.3g} walls settled; "
+        f"{proof['evaluated']} evaluated{ruled}, the others excluded: {reasons}"
+    )
+
+
+@contextmanager
+def verify_progress(quiet: bool) -> Iterator[Callable[[str, int], None] | None]:
+    """A line that counts the walls tried; yields the function to call."""
+    from rich.console import Console
+
+    if quiet:
+        yield None
+        return
+    with Console(stderr=True).status("reading the study") as status:
+        yield lambda kind, total: status.update(f"{total:,} walls tried, now {kind}".replace(",", " "))
+
+
+def verdict(found: Verdict, study: Path) -> None:
+    """The second opinion in words."""
+    for kind, count in found.tried.items():
+        print(f"{count:>12,} {kind}".replace(",", " "))
+    if not found.missed:
+        print(f"{found.total:,} walls tried: none passes that the front of {study} does not match".replace(",", " "))
+        return
+    print(f"{study}: the front misses walls that pass; of {found.total:,} tried:".replace(",", " "))
+    for each in found.missed:
+        figures = ", ".join(f"{key} {value:g}" for key, value in each.items() if isinstance(value, float))
+        print(f"  {each['in_short']} ({figures})")
+
+
+def judgement(found: Judgement, currency: str, mends: Sequence[Mend] = ()) -> None:
+    """One wall, readable, with what would mend the checks that it fails."""
+    from rich.console import Console
+    from rich.markup import escape
+    from rich.table import Table
+
+    console = Console(highlight=False)
+    heat = found.heat
+    console.print(f"[bold]{escape(found.wall.name)}[/bold]")
+    table = Table(box=None, pad_edge=False, header_style="dim")
+    for title, side in (
+        ("", "right"),
+        ("layer, outside first", "left"),
+        ("", "left"),
+        ("mm", "right"),
+        ("R m2K/W", "right"),
+        ("kg/m2", "right"),
+        ("kgCO2e/m2", "right"),
+        (f"{currency}/m2" if currency else "", "right"),
+    ):
+        table.add_column(title, justify=side)
+    for each in found.layers:
+        table.add_row(
+            str(each.number),
+            escape(each.role),
+            escape(each.text),
+            f"{each.thickness_mm:g}",
+            f"{each.resistance_m2k_w:.3f}" if each.resistance_m2k_w else "",
+            _number(each.weight_kg_m2, 1),
+            _number(each.carbon_kgco2e_m2, 1),
+            _number(each.cost_per_m2, 1) if currency else "",
+        )
+    console.print(table)
+    console.print(
+        f"Rsi {heat.r_si:g}, Rse {heat.r_se:g}; R' {heat.r_upper:.3f}, R'' {heat.r_lower:.3f}, "
+        f"R {heat.r_total:.3f} m2K/W, correction {heat.correction:.4f} W/m2K, "
+        f"relative error at most {heat.relative_error:.1%} (ISO 6946)"
+    )
+    u_value = "none by this method" if heat.refused else f"{heat.u_value:.3f} W/m2K"
+    console.print(f"[bold]U {u_value}[/bold], {found.thickness_mm:g} mm, {_number(found.weight_kg_m2, 0) or '?'} kg/m2")
+    if found.numeric is not None:
+        from ..conduction.figures import Unsolved
+        from .printing_numeric import numeric, unsolved
+
+        (unsolved if isinstance(found.numeric, Unsolved) else numeric)(console, found.numeric)
+    _carbon(console, found)
+    if currency:
+        price = _number(found.cost_per_m2, 1)
+        unknown = f"cost unknown: no price for {escape(', '.join(found.unpriced))}"
+        words = f"cost {price} {currency}/m2" if price else unknown
+        console.print(words)
+    if found.cost is not None:
+        _cost(console, found, currency)
+    _verdicts(console, found, mends)
+    console.print(f"[dim]{NOT_CHECKED}[/dim]")
+
+
+def _carbon(console, found: Judgement) -> None:
+    """What counts of the carbon, what is stored and how that ends, and the heat lost where the brief asks for it."""
+    from rich.markup import escape
+
+    told = found.carbon
+    if told.score is not None:
+        console.print(f"carbon {told.score:.1f} kgCO2e/m2 ({told.scope})")
+    if told.stored:
+        console.print(f"stored {-told.stored:.1f} kgCO2/m2 while it stands, never netted off")
+        for words in told.stored_words:
+            console.print(f"  [dim]{escape(words)}[/dim]", soft_wrap=True)
+    if told.operational is not None:
+        line = f"heat lost over {told.study_years:g} years {told.operational:.1f} kgCO2e/m2"
+        whole = "" if told.whole_life is None else f"; whole life, with the carbon above, {told.whole_life:.1f}"
+        console.print(line + whole)
+
+
+def _cost(console, found: Judgement, currency: str) -> None:
+    """What the cost is made of: by layer and part, by supplier, and the hours by operation."""
+    from rich.markup import escape
+    from rich.table import Table
+
+    from ..score.cost_parts import PARTS
+
+    table = Table(box=None, pad_edge=False, header_style="dim")
+    table.add_column("", justify="right")
+    table.add_column(f"{currency}/m2")
+    for title in (*PARTS, "all"):
+        table.add_column(title, justify="right")
+    layers = [(str(each.number), escape(each.role), each.cost_parts) for each in found.layers]
+    for number, role, parts in (*layers, ("", "wall", found.cost.by_part)):
+        values = [*(getattr(parts, each) for each in PARTS), parts.total]
+        table.add_row(number, role, *("?" if value is None else f"{value:.2f}" if value else "" for value in values))
+    console.print(table)
+    paid = sorted(found.cost.by_supplier.items(), key=lambda each: -each[1])
+    if paid:
+        told = ", ".join(f"{escape(name)} {value:.1f}" for name, value in paid)
+        console.print(f"by supplier, {currency}/m2: {told}", soft_wrap=True)
+    hours = found.cost.labour_hours
+    if hours:
+        told = ", ".join(f"{name} {value:.2f}" for name, value in hours.items())
+        console.print(f"labour {found.cost.labour_h_per_m2:.2f} h/m2: {told}", soft_wrap=True)
+
+
+def _verdicts(console, found: Judgement, mends: Sequence[Mend]) -> None:
+    """The checks besides heat, a line each."""
+    from rich.markup import escape
+
+    from ..checks.mend import UNMENDED
+
+    told = found.verdicts
+    lines = {"moisture": _moisture_words, "strength": _strength_words, "fill": _fill_words}
+    for name, words in lines.items():
+        result = getattr(told, name)
+        if result is None:
+            console.print(f"[dim]not checked[/dim]  {name}: {escape(told.open[name])}")
+            continue
+        verdict = "passes" if result["passes"] else "[bold]fails[/bold] "
+        console.print(f"{verdict}       {name}: {escape(words(result))}")
+        if not result["passes"]:
+            told_of = [f"mend: {each.words}" for each in mends if each.check == name] or [UNMENDED]
+            for line in told_of:
+                console.print(f"             {escape(line)}", soft_wrap=True)
+        for flag in result.get("flags", []):
+            console.print(f"             {escape(flag)}")
+        if "caution" in result:
+            console.print(f"             [dim]{escape(result['caution'])}[/dim]")
+    for each in told.rules:
+        verdict = RULE_WORDS[each.passes]
+        console.print(f"{verdict} {escape(each.rule)}: {escape(each.words)}")
+
+
+def _moisture_words(found: dict) -> str:
+    left = f", {found['left_g_m2']:.0f} left after the year" if found["left_g_m2"] > 1e-6 else ""
+    least = found["f_rsi_required"]
+    needed = "no month asks for any" if least is None else f"{least:.3f} needed in {found['month']}"
+    climate = "" if found["climate"] == "given" else " (under the shipped climate: the file gives none)"
+    return (
+        f"f_Rsi {found['f_rsi']:.3f}, {needed} (ISO 13788); "
+        f"condensate at most {found['peak_g_m2']:.0f} g/m2{left}; "
+        f"drying reserve {found['drying_reserve_g_m2']:.0f} g/m2{climate}"
+    )
+
+
+def _strength_words(found: dict) -> str:
+    return f"{found['utilisation']:.0%} in {found['governing']}, {found['load_bearing']} (EN 1995-1-1)"
+
+
+def _fill_words(found: dict) -> str:
+    reasons = [void["reason"] for void in found["voids"]] + [found["membrane"], found["uneven"]]
+    if found["taken_for_blown"]:
+        reasons.append(f"layer {found['taken_for_blown'][0]} does not say its kind and is taken for a loose fill")
+    told = "; ".join(reason for reason in reasons if reason)
+    if not found["voids"]:
+        return told
+    high = f"{found['chambers']} chamber{'s' if found['chambers'] > 1 else ''} high"
+    figures = f"{found['density_kg_m3']:.0f} kg/m3, {found['kg_m2']:.1f} kg/m2, {found['bags_m2']:.2f} bags/m2, {high}"
+    return f"{figures}; {told}" if told else figures
+
+
+def _number(value: float | None, digits: int) -> str:
+    return "" if value is None else f"{value:.{digits}f}"

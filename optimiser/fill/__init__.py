@@ -1,0 +1,1 @@
+"""Blown fills: common practice, over arrays."""

@@ -1,0 +1,1 @@
+"""The house around the wall: its outline, walls by side, floor area."""

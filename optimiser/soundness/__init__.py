@@ -1,1 +1,0 @@
-"""Whether a wall is sound besides warm: it stays dry, stands, and can be filled. Batches in, margins out."""

@@ -1,0 +1,290 @@
+"""Slots: what each may hold under a brief, as options with their amounts.
+
+The brief names products, materials or "none"; a slot it does not mention is open to every product made for it.
+`choices.py` turns options into arrays.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from materials.catalogue import Catalogue
+from materials.errors import InputError, nearest
+from materials.models import Material, Product
+
+from ..brief.brief import Brief, Slot
+from ..template import BATTENS, FILLS, MAY_BE_EMPTY, MEMBER_SLOTS, NONE, SLOT, SLOTS, USE_OF
+from ..wall import layers
+from ..wall.buildup import AIR
+from ..wall.layers import EMPTY, Amount, Stock, Terms
+from ..wall.offered import candidates, fits_slot
+from ..wall.pricing import Pricing, batt_lines, lapsed_words
+
+
+@dataclass(frozen=True)
+class Option:
+    """One thing that a slot may hold; nothing at all when `stock` is None. Sizes in m."""
+
+    key: str
+    label: str
+    stock: Stock | None = None
+    amount: Amount = EMPTY
+    thickness: float = 0.0
+    width: float = 0.0  # members only
+    spacing: float = 1.0
+    offset: float = 0.0
+    extra: float = 0.0
+
+    @property
+    def material(self) -> Material | None:
+        return self.stock.material if self.stock else None
+
+    @property
+    def present(self) -> bool:
+        return self.stock is not None
+
+
+@dataclass(frozen=True)
+class FillOption:
+    """A fill: loose, or a line of batts in stock thicknesses, or unventilated air."""
+
+    key: str
+    label: str
+    stock: Stock
+    line: tuple[Product, ...] = ()  # batts of one kind, thinnest first
+
+    @property
+    def loose(self) -> bool:
+        return self.stock.material.kind == "loose fill"
+
+    @property
+    def air(self) -> bool:
+        return self.stock.material.key == AIR
+
+
+EMPTY_OPTION = Option(NONE, "none")
+
+
+@dataclass(frozen=True)
+class OptionOffer:
+    """A product that could stand in a slot, whether the brief lets it, and why its [materials] never does."""
+
+    key: str
+    label: str
+    on: bool
+    barred: str = ""
+
+
+@dataclass(frozen=True)
+class SlotOffer:
+    slot: str
+    locked: bool
+    options: list[OptionOffer]
+
+
+def allowed(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> tuple[list[Product], bool, bool]:
+    """Products that the brief and its [materials] let into a slot; whether it may be empty; whether it may hold air."""
+    offered = candidates(name, catalogue, pricing)
+    named = brief.slot(name).named
+    barred = barred_in(name, brief, catalogue, pricing)
+    if named is None:
+        kept = [each for each in offered if each.key not in barred]
+        return kept, name in MAY_BE_EMPTY, name == "service fill"
+    empty = air = False
+    chosen: dict[str, Product] = {}
+    for key in named:
+        if key == NONE and name in MAY_BE_EMPTY:
+            empty = True
+        elif key == AIR and name in FILLS:
+            air = True
+        else:
+            found = _named(key, name, offered, catalogue, pricing)
+            if key in barred and all(each.material != key for each in found):
+                raise InputError(f'slots."{name}": "{key}" is left out: {barred[key]}')
+            chosen |= {each.key: each for each in found if each.key not in barred}
+    return list(chosen.values()), empty, air
+
+
+def barred_in(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> dict[str, str]:
+    """Products made for a slot that the brief's [materials] leaves out, each with what speaks against it."""
+    told = {
+        each.key: brief.materials.against(catalogue.get(each.material)) for each in candidates(name, catalogue, pricing)
+    }
+    return {key: words for key, words in told.items() if words is not None}
+
+
+def _named(key: str, name: str, offered: list[Product], catalogue: Catalogue, pricing: Pricing) -> list[Product]:
+    found = [each for each in offered if key in (each.key, each.material)]
+    if found:
+        return found
+    place = f'slots."{name}"'
+    if key == NONE:
+        raise InputError(f'{place}: "none": this slot cannot be empty')
+    lapsed = [each for each in _lapsed_for(name, catalogue, pricing) if key in (each.key, each.material)]
+    if lapsed:
+        raise InputError(f'{place}: "{key}" is left out: {_allow(lapsed[0])}')
+    material = catalogue.materials.get(key) or catalogue.materials.get(
+        getattr(pricing.products.get(key), "material", "")
+    )
+    if material is None:
+        words = [*pricing.products, *catalogue.materials]
+        raise InputError(f'{place}: "{key}" is neither a product on the lists nor a material{nearest(key, words)}')
+    if name == "fill" and material.rigid_foam:
+        raise InputError(f'{place}: "{key}": rigid foam does not belong between studs')
+    if name in SLOT and SLOT[name].least_depth_mm and SLOT[name].use in material.uses:
+        raise InputError(f'{place}: "{key}": a {name} is at least {SLOT[name].least_depth_mm:g} mm deep')
+    if USE_OF[name] in material.uses:
+        raise InputError(f'{place}: no product of "{key}" is on the price lists in a size that fits')
+    uses = ", ".join(material.uses) or "nothing"
+    raise InputError(f'{place}: "{key}" is not made for this slot; the catalogue uses it for: {uses}')
+
+
+def options_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> tuple[Option, ...]:
+    """The options of a slot (not of the gap, nor of the fills), "none" first where it may be empty."""
+    products, empty, _ = allowed(name, brief, catalogue, pricing)
+    found = [EMPTY_OPTION] if empty else []
+    slot = brief.slot(name)
+    for product in products:
+        stock = Stock.of(catalogue.get(product.material), product)
+        if name in MEMBER_SLOTS:
+            found += _members(name, stock, slot, brief, pricing.terms)
+        else:
+            thickness = (product.thickness_mm or 0) / 1000
+            amount = layers.sheet(stock, name, thickness, pricing.terms)
+            found.append(Option(product.key, product.name, stock, amount, thickness))
+    if name == "outer frame":
+        found = [each for each in found if each.thickness * 1000 >= brief.limits.min_load_bearing_depth_mm - 1e-6]
+    if not found:
+        if not products and _lapsed_for(name, catalogue, pricing):
+            raise InputError(_all_lapsed(name, catalogue, pricing))
+        barred = not products and barred_in(name, brief, catalogue, pricing)
+        raise InputError(_all_barred(name, brief) if barred else _empty_slot(name, brief))
+    # Neighbours in index are neighbours in thickness: crossover and mutation then make small steps.
+    return tuple(sorted(found, key=lambda each: (each.present, each.thickness, each.width, each.key)))
+
+
+def _all_barred(name: str, brief: Brief) -> str:
+    return f'slots."{name}": nothing is left; [materials] {brief.materials.words()} leaves out all that it could hold'
+
+
+def _lapsed_for(name: str, catalogue: Catalogue, pricing: Pricing) -> list[Product]:
+    """Products made for a slot that are left out because their price has lapsed."""
+    found = []
+    for product in pricing.left_out.values():
+        material = catalogue.get(product.material)
+        if USE_OF[name] in material.uses and fits_slot(name, material, product):
+            found.append(product)
+    return found
+
+
+def _all_lapsed(name: str, catalogue: Catalogue, pricing: Pricing) -> str:
+    last = max(_lapsed_for(name, catalogue, pricing), key=lambda each: (each.valid_until, each.key))
+    return f'slots."{name}": nothing is left; of all that is made for it the {_allow(last)}'
+
+
+def _allow(product: Product) -> str:
+    return f"{lapsed_words(product)} ({product.key}; prices.allow_lapsed uses it all the same)"
+
+
+def _empty_slot(name: str, brief: Brief) -> str:
+    if name == "outer frame" and brief.limits.min_load_bearing_depth_mm:
+        least = brief.limits.min_load_bearing_depth_mm
+        return f'slots."{name}": no stud on the lists is {least:g} mm deep (limits.min_load_bearing_depth_mm)'
+    return f'slots."{name}": no product on the price lists is made for this slot'
+
+
+def _members(name: str, stock: Stock, slot: Slot, brief: Brief, terms: Terms) -> list[Option]:
+    """One option per spacing and offset."""
+    product = stock.products[0]
+    depth, width = product.thickness_mm / 1000, product.width_mm / 1000
+    batten = name in BATTENS
+    amount = layers.members(stock, depth, width, name, terms)
+    given = None if batten else brief.framing.fraction
+    found = []
+    for spacing in slot.spacing_mm if given is None else slot.spacing_mm[:1]:  # a fraction stands for any spacing
+        extra = 0.0 if batten else brief.framing.extra_fraction(width * 1000, spacing)
+        sets = 2 if name == "inner frame" and any(slot.offset_mm) else 1  # staggered: both frames beside each other
+        if given is None and sets * width * 1000 / spacing + extra >= 1:
+            raise InputError(f'slots."{name}": {product.name} at {spacing:g} mm leaves no room between the members')
+        for offset in slot.offset_mm if name == "inner frame" and given is None else (0.0,):
+            if offset >= spacing:
+                raise InputError(f'slots."{name}": offset_mm = {offset:g} must be below spacing_mm = {spacing:g}')
+            key = f"{product.key} @{spacing:g}" + (f" +{offset:g}" if offset else "")
+            found.append(
+                Option(
+                    key,
+                    f"{product.name} @ {spacing:g}" + (", staggered" if offset else ""),
+                    stock,
+                    amount,
+                    depth,
+                    width if given is None else given,
+                    spacing / 1000 if given is None else 1.0,
+                    offset / 1000,
+                    extra if given is None else 0.0,
+                )
+            )
+    return found
+
+
+def fills_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> tuple[FillOption, ...]:
+    """The fills of the frames ("fill") or of the service zone ("service fill"), loose first, air last."""
+    products, _, air = allowed(name, brief, catalogue, pricing)
+    loose = [each for each in products if catalogue.get(each.material).kind == "loose fill"]
+    if name == "service fill" and loose:
+        raise InputError(f'slots."{name}": "{loose[0].key}": loose fill is not blown into a service zone')
+    found = [FillOption(each.key, each.name, Stock.of(catalogue.get(each.material), each)) for each in loose]
+    batts = [each for each in products if each not in loose]
+    for line in batt_lines(batts):
+        stock = Stock.of(catalogue.get(line[0].material), line[0])
+        label = f"{stock.material.name}, {line[0].supplier}"
+        found.append(FillOption(_line_key(line, found), label, stock, tuple(line)))
+    if air:
+        found.append(FillOption(AIR, "air, unventilated", Stock(catalogue.get(AIR))))
+    if not found and barred_in(name, brief, catalogue, pricing):
+        raise InputError(_all_barred(name, brief))
+    if not found and _lapsed_for(name, catalogue, pricing):
+        raise InputError(_all_lapsed(name, catalogue, pricing))
+    if not found:
+        raise InputError(f'slots."{name}": no fill on the price lists may be used')
+    return tuple(found)
+
+
+def _line_key(line: list[Product], taken: Iterable[FillOption]) -> str:
+    """Material and supplier name a line of batts; its thinnest product where that is not enough."""
+    key = f"{line[0].material} / {line[0].supplier}"
+    return key if all(each.key != key for each in taken) else f"{key} / {line[0].key}"
+
+
+def offers(brief: Brief, catalogue: Catalogue, pricing: Pricing) -> list[SlotOffer]:
+    """Every slot with all that could stand in it and what the brief lets in: for switching on and off."""
+    found = []
+    for name in (*SLOTS, *FILLS):
+        if name == "gap":
+            continue
+        products, empty, air = allowed(name, brief, catalogue, pricing)
+        on = {each.key for each in products}
+        barred = barred_in(name, brief, catalogue, pricing)
+        options = [OptionOffer(NONE, "none", empty)] if name in MAY_BE_EMPTY else []
+        options += [
+            OptionOffer(each.key, each.name, each.key in on, barred.get(each.key, ""))
+            for each in candidates(name, catalogue, pricing)
+        ]
+        options += [OptionOffer(AIR, "air, unventilated", air)] if name in FILLS else []
+        found.append(SlotOffer(name, brief.slot(name).lock is not None, options))
+    return found
+
+
+def with_allowed(brief: Brief, allow: Mapping[str, list[str]], offered: Iterable[SlotOffer] = ()) -> Brief:
+    """The brief with other contents of some slots; InputError when one is left without any.
+
+    offered: what the slots were offered with; what the brief's [materials] bars there stays out.
+    """
+    slots = dict(brief.slots)
+    barred = {(each.slot, option.key) for each in offered for option in each.options if option.barred}
+    for name, given in allow.items():
+        keys = [key for key in given if (name, key) not in barred]
+        if not keys:
+            raise InputError(f'slots."{name}": nothing is left; switch on at least one')
+        slots[name] = brief.slot(name).model_copy(update={"allow": tuple(keys), "lock": None})
+    return brief.model_copy(update={"slots": slots})

@@ -1,0 +1,92 @@
+"""Rows of choices beside a row: one product swapped for each rival that may stand in its place."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+
+from materials.errors import InputError
+
+from ..batch import Index
+from ..template import AT, MAIN_FILLS, MEMBER_SLOTS, SLOTS, VARIABLES, ZONE
+from .buildable import canonical
+from .choices import Choices
+from .options import FillOption, Option
+
+
+def row_of(choices: Choices, held: dict[str, Any], place: str = "") -> list[int]:
+    """A row of `front.csv` or `equals.csv` back as choices; InputError for what the brief does not offer."""
+    found = [0] * len(VARIABLES)
+    for name in VARIABLES:
+        keys = [each.key for each in options(choices, name)]
+        if name in ZONE and not held.get(name):
+            continue
+        if held.get(name) not in keys:
+            raise InputError(f'{place}{held.get("id", "")}, column {name}: "{held.get(name)}" is not in the brief')
+        found[AT[name]] = keys.index(held[name])
+    return found
+
+
+def options(choices: Choices, name: str) -> tuple[Option, ...] | tuple[FillOption, ...]:
+    """What a variable may hold."""
+    return choices.options[name] if name in choices.options else choices.fills[name]
+
+
+def swapped(choices: Choices, walls: Index) -> tuple[list[tuple[int, tuple[str, ...], int]], Index]:
+    """Every swap of one product of each wall: [(number of the wall, places, option put there)] and the rows.
+
+    Rows are in their one form, built or not. A fill that stands in several zones is swapped in all of them, and in each
+    alone where the zones beside it let it differ. Members keep their spacing and offset. A product may be left out
+    where its slot may be empty.
+    """
+    found, alone, rows = [], [], []
+    for number, wall in enumerate(walls):
+        for places, part_of_several in _places(choices, wall):
+            at = [AT[name] for name in places]
+            for rival in rivals(choices, places, int(wall[at[0]])):
+                row = wall.copy()
+                row[at] = rival
+                rows.append(row)
+                found.append((number, places, rival))
+                alone.append(part_of_several)
+    if not rows:
+        return [], np.empty((0, len(VARIABLES)), np.int32)
+    x = np.array(rows)
+    one_form = canonical(choices, x)
+    kept = ~np.array(alone) | (one_form == x).all(axis=1)
+    kept &= (one_form != walls[[number for number, _, _ in found]]).any(axis=1)  # undone by a loose fill beside it
+    kept = np.flatnonzero(kept)
+    return [found[at] for at in kept], one_form[kept]
+
+
+def _places(choices: Choices, wall: Index) -> Iterator[tuple[tuple[str, ...], bool]]:
+    """The places of a wall that hold a product: (variables, whether the same fill stands in others besides)."""
+    present = {name: choices.options[name][wall[AT[name]]] for name in SLOTS}
+    for name in SLOTS:
+        if name != "gap" and present[name].present:
+            yield (name,), False
+    if present["service zone"].present:
+        yield ("service fill",), False
+    zones: dict[int, list[str]] = {}
+    for name in MAIN_FILLS:
+        if present[ZONE[name]].thickness > 0:
+            zones.setdefault(int(wall[AT[name]]), []).append(name)
+    for together in zones.values():
+        for places in dict.fromkeys([tuple(together), *((each,) for each in together)]):
+            yield places, len(places) < len(together)
+
+
+def rivals(choices: Choices, places: tuple[str, ...], now: int) -> list[int]:
+    """Options that may stand in the place of one: all others; of members those of the same spacing and offset."""
+    offered = min((options(choices, name) for name in places), key=len)  # air stands in the gap alone
+    found = [number for number in range(len(offered)) if number != now]
+    if places[0] not in MEMBER_SLOTS:
+        return found
+    kept = offered[now]
+    return [at for at in found if not offered[at].present or _stands_like(offered[at], kept)]
+
+
+def _stands_like(one: Option, other: Option) -> bool:
+    return (one.spacing, one.offset) == (other.spacing, other.offset)
