@@ -136,6 +136,8 @@ BEFORE_FRAME = tuple(
 BEFORE_GAP = _between(OUTER_FRAME, GAP)  # boards that part the outer frame's void from the gap's
 BEHIND_GAP = _between(GAP, INNER_FRAME)  # boards that part the gap's void from the inner frame's
 INSIDE = _between(INNER_FRAME, None)
+BEFORE_AIRTIGHT = tuple(name for name in INSIDE if AT[name] < AT[AIRTIGHT])  # what takes a blown fill off its membrane
+MENDS_RULES = tuple(name for name in SKIN if name in (*MEMBRANES, *BEFORE_FRAME, *RACKING))  # wind-tightness, racking
 
 
 def slot_index(name: int | str) -> int:

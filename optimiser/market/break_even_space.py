@@ -15,14 +15,12 @@ from ..checks.judgement import Reads
 from ..search import bounds
 from ..search.complete import Complete
 from ..search.judgements import judgements
-from ..search.skins import SKIN, SkinClass
+from ..search.skins import SkinClass
 from ..space import buildable as rules
 from ..space.choices import Choices, FillKinds, FillTable
-from ..template import AT, FILL_VARIABLES, VARIABLES, ZONE
+from ..template import AT, FILL_OF, FILL_VARIABLES, MAIN_FILLS, MENDS_RULES, SERVICE_ZONE, SKIN, VARIABLES, ZONE
 from .levers import Held
 
-MAIN = ("outer fill", "gap fill", "inner fill")
-OUTSIDE = ("wind-tight layer", "outer board", "sheathing", "outer gap board")
 NEAR = 6  # neighbouring gaps that a swapped wall is tried with, on either side
 MOST_SWAPS = 60_000  # rows looked at, about
 
@@ -110,10 +108,10 @@ class Part:
         """One place closed to all but the products held; "fill" stays open, as its three zones are filled apart."""
         if place == "fill":
             return cls(choices, {})
-        if place != "service fill":
+        if place != FILL_OF[SERVICE_ZONE]:
             return cls.closed(choices, {place: np.flatnonzero(held.slots[place])})
         fills, zones = (np.flatnonzero(held.fills[place].any(axis=axis)) for axis in (1, 0))
-        return cls.closed(choices, {place: fills, "service zone": zones})
+        return cls.closed(choices, {place: fills, SERVICE_ZONE: zones})
 
     @classmethod
     def closed(cls, choices: Choices, kept: dict[str, NDArray[np.integer]]) -> Part:
@@ -171,7 +169,7 @@ def _mended(choices: Choices, held: Held, x: Index) -> Index:
     fine = rules.buildable(choices, x)
     made = [x[fine]]
     broken = x[~fine]
-    for name in OUTSIDE if len(broken) else ():
+    for name in MENDS_RULES if len(broken) else ():
         for option in range(len(choices.options[name])):
             y = broken.copy()
             y[:, AT[name]] = option
@@ -219,7 +217,7 @@ def _swapped(choices: Choices, held: Held, x: Index) -> Iterator[Index]:
             y[:, AT["service fill"]], y[:, AT["service zone"]] = fill, zone
             yield y
     for fill in fills["gap fill"]:
-        for names in (*((name,) for name in MAIN), MAIN):
+        for names in (*((name,) for name in MAIN_FILLS), MAIN_FILLS):
             y = x.copy()
             for name in names:
                 y[:, AT[name]] = fill

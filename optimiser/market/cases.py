@@ -19,7 +19,7 @@ from ..space.buildable import buildable, canonical
 from ..space.choices import Choices
 from ..space.options import allowed
 from ..space.rivals import options
-from ..template import AT, FILLS, NONE, SLOTS, VARIABLES, ZONE
+from ..template import AT, CHOSEN, FILLS, NONE, VARIABLES, ZONE
 from ..wall.buildup import AIR
 
 # Kinds of material by who comes to lay them: carpenter's timber, sheets, membranes, and what fills the frames.
@@ -95,7 +95,7 @@ def left_of(choices: Choices, case: Case) -> tuple[Choices, tuple[str, ...]]:
 
 
 def _places() -> list[str]:
-    return [name for name in (*SLOTS, *FILLS) if name != "gap"]
+    return [*CHOSEN, *FILLS]
 
 
 def _held(choices: Choices, name: str) -> bool:

@@ -18,7 +18,6 @@ from ..space.rivals import options, row_of, swapped
 from ..template import AT, FILL_VARIABLES, NONE, VARIABLES, ZONE
 from ..wall.scores import Scores
 
-MAIN_FILLS = ("outer fill", "gap fill", "inner fill")
 FIGURES = ("thickness_mm", "u_value", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2")
 NO_METHOD = "ISO 6946"  # what a wall fails whose layers differ too much for the combined method
 

@@ -14,12 +14,12 @@ from materials.errors import InputError
 from materials.models import Material, Product
 
 from ..batch import Array, WallBatch
+from ..template import SLOT, STUDS
 from .area import per_layer
 from .settings import Labour, Transport
 
 UNKNOWN = float("nan")
 FIXING_UNITS = ("piece", "m", "kg")  # in which fixings and tapes are sold and counted
-FRAMES = ("outer frame", "inner frame")  # whose members are studs; all others are battens
 
 
 def cost(batch: WallBatch) -> Array:
@@ -161,15 +161,16 @@ def check_fixing(product: Product, place: str) -> None:
 
 def board_hours(labour: Labour, role: str, material: Material) -> dict[str, float]:
     """Hours for one layer of a sheet, membrane, cladding, lining or batt, by operation [h/m2]."""
-    if role in ("cladding", "lining"):
-        hours = {"cladding": labour.cladding_h_per_m2} if role == "cladding" else {"lining": labour.lining_h_per_m2}
+    slot = SLOT.get(role)
+    if slot and slot.work:
+        hours = {slot.work: getattr(labour, f"{slot.work}_h_per_m2")}
     elif material.kind == "batt":
         hours = {"batt": labour.batt_h_per_m2}
     elif material.kind == "membrane":
         hours = {"membrane": labour.membrane_h_per_m2}
     else:
         hours = {"board": labour.board_h_per_m2}
-    return hours | ({"taping": labour.taping_h_per_m2} if role == "airtight layer" else {})
+    return hours | ({"taping": labour.taping_h_per_m2} if slot and slot.tight == "air" else {})
 
 
 def blown_hours(labour: Labour, thickness: float) -> dict[str, float]:
@@ -179,7 +180,7 @@ def blown_hours(labour: Labour, thickness: float) -> dict[str, float]:
 
 def member_hours(labour: Labour, role: str, width: float) -> dict[str, float]:
     """Hours for members of a width [m] in a layer of that role, per m2 of a solid layer of them [h/m2]."""
-    if role in FRAMES:
+    if role in STUDS:
         return {"stud": labour.stud_h_per_m / width}
     return {"batten": labour.batten_h_per_m / width}
 

@@ -15,10 +15,8 @@ from numpy.typing import NDArray
 from ..batch import Array, Index
 from ..heat import steady
 from ..space.choices import Choices
-from ..template import AT, VARIABLES, ZONE
+from ..template import AT, FILL_OF, VARIABLES
 from . import core_options, parts
-
-FILL_OF = {zone: name for name, zone in ZONE.items()}
 
 
 @dataclass(frozen=True)

@@ -40,11 +40,10 @@ from ..checks.judgement import Judgement, Reads, together
 from ..space.buildable import space_size
 from ..space.choices import Choices
 from ..space.evaluate import evaluate, excess
-from ..template import AT
+from ..template import AT, CORE, FILL_OF, GAP, MAIN_FILLS, SERVICE_ZONE, STUDS
 from . import bounds, core_options, service_zones
 from .asking import asked
 from .boxes import Boxes, Series
-from .core_options import CORE
 from .cores import NO_GAP, Cores, looked_at, next_wider
 from .parts import Figures
 from .skins import SkinClass, skins
@@ -56,7 +55,6 @@ ON_SIGHT = 20  # cores of a chunk settled while looking
 FIRST_CORES, MOST_CORES = 500, 16_000  # cores settled together, at first and at most
 FIRST_WALLS, MOST_WALLS = 2_000, 400_000  # walls looked at together, at first and at most
 TOUCH = 1e-9  # m2K/W; how near to the needed resistance a skin is still given the benefit of the doubt
-MAIN_FILLS = {"outer fill", "gap fill", "inner fill"}
 
 
 @dataclass(frozen=True)
@@ -133,12 +131,14 @@ class Complete:
             name: core_options.frames_kept(choices, name, follow, known.get(name))
             if thin
             else np.arange(len(choices.options[name]))
-            for name in ("outer frame", "inner frame")
+            for name in STUDS
         }
-        same_fills = thin and not reads & MAIN_FILLS and not corrected & {*CORE}
+        same_fills = thin and not reads & {*MAIN_FILLS} and not corrected & {*CORE}
         every = np.arange(len(choices.fills["gap fill"]))
         self.fills = core_options.fills_kept(choices, follow) if same_fills else every
-        self.services = service_zones.services(choices, follow, thin and not reads & {"service zone", "service fill"})
+        self.services = service_zones.services(
+            choices, follow, thin and not reads & {SERVICE_ZONE, FILL_OF[SERVICE_ZONE]}
+        )
         self.boxes = Boxes(choices, follow, self.frames, self.fills)
         self.groups = service_zones.grouped(self.services)
         self.heat = Warmth.of(choices, self.target, self.follow, self.services)
@@ -208,7 +208,7 @@ class Complete:
             return None
         count = runs.size[r[still]]
         x = np.repeat(series.x[s[still]], count, axis=0)
-        x[:, AT["gap"]] = np.concatenate([runs.options[each] for each in r[still]])
+        x[:, AT[GAP]] = np.concatenate([runs.options[each] for each in r[still]])
         groups = np.repeat(alive[still], count, axis=0)
         cores = looked_at(self.choices, self.follow, x, (skin.first, skin.second), CORE, self.by_gap)
         alive, least = self._by_group(skin, cores, groups)
@@ -301,7 +301,7 @@ class Complete:
         wins = np.flatnonzero((cores.narrower[core] != NO_GAP) & (start < many))
         if len(wins):
             x = cores.x.copy()
-            x[:, AT["gap"]] = np.maximum(cores.narrower, 0)
+            x[:, AT[GAP]] = np.maximum(cores.narrower, 0)
             stop[wins] = np.searchsorted(part.resistance, self.heat.needed(skin, x, core[wins], zone[wins]) + TOUCH)
         stop = np.maximum(stop, start)
         self.tally.add("smallest sufficient gap", (many - stop).sum())

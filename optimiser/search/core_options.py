@@ -8,12 +8,11 @@ from numpy.typing import NDArray
 from ..batch import Array
 from ..checks.judgement import Reads
 from ..space.choices import Choices
-from ..template import ZONE
+from ..template import CORE, MAIN_FILLS, ZONE
 from ..wall.scores import WHOLE_LIFE
 from .bounds import MARGIN, kept
 from .parts import QUANTITY, Figures, grouped_rows
 
-CORE = ("outer frame", "gap", "inner frame")
 LEAST_SHARE = 0.3  # of a zone's area that is fill, at the very least: what a difference of fills is sure to count
 SAME_FRAME = ("thickness", "width", "spacing", "offset", "extra", "resistance", "sd", "sd_humid")
 
@@ -61,7 +60,7 @@ def _fill_curves(choices: Choices, number: int, follow: Figures) -> tuple:
     """(behaviour, fits, resistances, figures by place (places, k), least depth of each place) of one fill."""
     kinds = choices.kinds["gap fill"]
     fits, resistance, figures, depths = [], [], [], []
-    for name in ("outer fill", "gap fill", "inner fill"):
+    for name in MAIN_FILLS:
         if number >= len(choices.fills[name]):
             continue  # air stands on the gap's list only
         table, thickness = choices.tables[name], choices.column[ZONE[name]]["thickness"]

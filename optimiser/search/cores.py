@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from ..batch import Array, Index
 from ..heat import steady
 from ..space.choices import Choices
-from ..template import AT
+from ..template import AT, BEFORE_GAP, BEHIND_GAP
 from . import bounds, parts
 
 NO_GAP = -1
@@ -89,15 +89,14 @@ def paths(
         yield rows, crossing, plain + steady.side_by_side(batch)
 
 
-def _any_option(choices: Choices, name: str, present: bool) -> int:
-    return int(np.flatnonzero(choices.column[name]["present"] == present)[0])
-
-
 def with_boards(choices: Choices, x: Index, first: bool, second: bool) -> Index:
     """Cores with some board on the gap's sides where their skins have one: the voids' depths depend on it."""
     y = x.copy()
-    y[:, AT["outer gap board"]] = _any_option(choices, "outer gap board", first)
-    y[:, AT["inner gap board"]] = _any_option(choices, "inner gap board", second)
+    for names, wanted in ((BEFORE_GAP, first), (BEHIND_GAP, second)):
+        for name in names:
+            present = choices.column[name]["present"]
+            options = np.flatnonzero(present == wanted)
+            y[:, AT[name]] = options[0] if len(options) else 0
     return y
 
 

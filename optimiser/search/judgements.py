@@ -16,15 +16,13 @@ from ..checks.filling import practice
 from ..checks.judgement import Judgement, Reading
 from ..space.choices import Choices
 from ..space.evaluate import excess
-from ..template import AT, ZONE, slot_index
+from ..template import AT, MAIN_FILLS, PLAIN, ZONE, slot_index
 from ..wall.climate import climate_of, surface_r
 from ..wall.places import OF_SLOTS
 from ..wall.scores import Scores, scores
 from .settled_target import numeric
 
-BOARDS = ("wind-tight layer", "outer board", "sheathing", "outer gap board", "inner gap board", "airtight layer")
 MOST_LACKING = 10.0  # times the limit; an absent frame lacks no more
-MAIN = ("outer fill", "gap fill", "inner fill")
 
 
 def judgements(choices: Choices) -> tuple[Judgement, ...]:
@@ -107,7 +105,7 @@ def _fill(choices: Choices) -> Judgement:
     def passes(of: Choices, x: Index) -> NDArray[np.bool_]:
         fine = np.ones(len(x), bool)
         for name, depth in of.void_depths(x).items():
-            if name not in MAIN:
+            if name not in MAIN_FILLS:
                 continue
             zone = ZONE[name]
             thickness = of.take(zone, "thickness", x)
@@ -177,8 +175,8 @@ def _moisture(choices: Choices) -> Judgement:
             found[rows] = moisture.lacking(batch, OF_SLOTS, brief.moisture, surface_r(brief.climate))
         return found
 
-    reads = {name: alike(name) for name in (*BOARDS, "lining")}
-    reads |= {"gap": None, "service zone": None} | {name: None for name in MAIN}
+    reads = {name: alike(name) for name in PLAIN}
+    reads |= {"gap": None, "service zone": None} | {name: None for name in MAIN_FILLS}
     return Judgement("moisture", reads, passes, lacks=lacks)
 
 

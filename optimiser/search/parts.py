@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from ..batch import Array, Index, WallBatch
 from ..score import area
 from ..space.choices import Choices
-from ..template import AT, VARIABLES
+from ..template import AT, MEMBER_SLOTS, VARIABLES, VENTED
 from ..wall.scores import STEPS, WHOLE_LIFE
 from .bounds import kept
 
@@ -88,7 +88,7 @@ def plain_options(choices: Choices, name: str, follow: Figures) -> Part:
     """The options of one plain slot as a part. Cladding and ventilated space carry no resistance."""
     column = choices.column[name]
     count = len(column["thickness"])
-    share = column["width"] / column["spacing"] + column["extra"] if name == "ventilated space" else np.ones(count)
+    share = column["width"] / column["spacing"] + column["extra"] if name in MEMBER_SLOTS else np.ones(count)
     values = []
     for key in follow.keys:
         if key == "thickness_mm":
@@ -97,7 +97,7 @@ def plain_options(choices: Choices, name: str, follow: Figures) -> Part:
             values.append(share * sum(column[quantity] for quantity in QUANTITY[key]))
     x = np.zeros((count, len(VARIABLES)), np.int32)
     x[:, AT[name]] = np.arange(count)
-    outside = name in ("cladding", "ventilated space")
+    outside = name in VENTED
     resistance = np.zeros(count) if outside else column["resistance"]
     return Part(x, np.stack(values, axis=1) * follow.scale, resistance)
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from ..batch import Array
 from ..heat.steady import side_by_side
 from ..space.choices import Choices
-from ..template import AT, VARIABLES
+from ..template import AT, FILL_OF, SERVICE_ZONE, VARIABLES
 from .bounds import kept
 from .parts import Figures, Part, figures_of, grouped_rows
 
@@ -33,15 +33,15 @@ class Services:
 
 def services(choices: Choices, follow: Figures, thin: bool = True) -> Services:
     """All service zones; none at all is one of them."""
-    zone, fill = AT["service zone"], AT["service fill"]
+    zone, fill = AT[SERVICE_ZONE], AT[FILL_OF[SERVICE_ZONE]]
     table = choices.tables["service fill"]
-    present = choices.column["service zone"]["present"]
+    present = choices.column[SERVICE_ZONE]["present"]
     pairs = [(z, f) for z in range(len(present)) for f in range(len(choices.fills["service fill"]))]
     pairs = [(z, f) for z, f in pairs if (table.fits[f, z] if present[z] else f == 0)]
     x = np.zeros((len(pairs), len(VARIABLES)), np.int32)
     x[:, zone], x[:, fill] = np.array(pairs).T
     figures, found = np.empty((len(x), len(follow.keys))), np.empty((len(x), 5))
-    for rows, batch in choices.batches(x, ("service zone",)):
+    for rows, batch in choices.batches(x, (SERVICE_ZONE,)):
         member = batch.member_of(zone)
         figures[rows] = figures_of(batch, follow, (zone,))
         columns = (member.fraction, member.resistance, side_by_side(batch), batch.resistance[:, zone], member.width)
@@ -87,4 +87,4 @@ def grouped(zones: Services) -> Groups:
 
 def joint_service(choices: Choices) -> bool:
     """Whether battens of the service zone may stand on a frame's line: then they are part of the core."""
-    return choices.brief.slot("service zone").axis == "vertical" and choices.brief.framing.fraction is None
+    return choices.brief.slot(SERVICE_ZONE).axis == "vertical" and choices.brief.framing.fraction is None

@@ -24,28 +24,19 @@ from ..conduction.u_value import numeric_u
 from ..heat import steady
 from ..space import walls
 from ..space.choices import Choices
-from ..template import slot_index
+from ..template import FILL_OF, PLAIN, SERVICE_ZONE, slot_index
 from ..wall.scores import correction
 
 NAME = "numeric"
 TOLERANCES = (0.02, 0.005, 0.001, 2e-4, 5e-5)  # relative, of U: each only where the one before leaves it open
 USUAL = 1 / 3  # where between its bounds the U of framed walls tends to lie; only tells which to solve first
-PLAIN = (
-    "wind-tight layer",
-    "outer board",
-    "sheathing",
-    "outer gap board",
-    "inner gap board",
-    "airtight layer",
-    "lining",
-)
 
 
 def numeric(choices: Choices) -> Judgement:
     """The judgement of a brief whose [numeric] constraint is set, for its one target."""
     settle = Settle(choices.brief.target.u_value)
     reads = {name: Reading(lambda of, slot=name: _across_and_along(of, slot)) for name in PLAIN}
-    reads |= {"service zone": None, "service fill": None}
+    reads |= {SERVICE_ZONE: None, FILL_OF[SERVICE_ZONE]: None}
     return Judgement(NAME, reads, settle.passes, lacks=settle.lacks, of_target=True)
 
 

@@ -11,7 +11,7 @@ import numpy as np
 from ..batch import Index
 from ..space.choices import Choices
 from ..space.walls import in_short
-from ..template import AT
+from ..template import AT, GAP, STUDS
 from ..wall.scores import Scores
 from .archive import Archive
 
@@ -90,8 +90,8 @@ def _too_little_insulation(archive: Archive, row: Index, u_value: float) -> list
     choices = archive.choices
     lacking = 1 / archive.target - 1 / u_value
     reasons = []
-    gap = choices.options["gap"][row[AT["gap"]]].thickness
-    widest = max(each.thickness for each in choices.options["gap"])
+    gap = choices.options[GAP][row[AT[GAP]]].thickness
+    widest = max(each.thickness for each in choices.options[GAP])
     filled = "gap fill" if gap > 0 else "outer fill"
     conductivity = choices.fills[filled][row[AT[filled]]].stock.material.design_conductivity
     if conductivity and gap >= widest:
@@ -99,7 +99,7 @@ def _too_little_insulation(archive: Archive, row: Index, u_value: float) -> list
             f"widest gap: gap.max_mm = {widest * 1000:g} is used up; "
             f"about {lacking * conductivity * 1000:.0f} mm more of the same fill would do"
         )
-    for name in ("outer frame", "inner frame"):
+    for name in STUDS:
         depths = [each.thickness for each in choices.options[name]]
         if max(depths) > 0 and choices.options[name][row[AT[name]]].thickness >= max(depths):
             reasons.append(f"thickest frame: the {name} is at its deepest on offer, {max(depths) * 1000:g} mm")

@@ -3,28 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..batch import Index
 from ..checks.judgement import Reads
-from ..space import buildable as rules
+from ..space import buildable
+from ..space.buildable import racked, tight_outside
 from ..space.choices import Choices
-from ..template import AT
+from ..template import AT, BEFORE_FRAME, BEFORE_GAP, BEHIND_GAP, INSIDE, MEMBRANES, SKIN, VENTED
 from .parts import Figures, Part, joined, plain_options, thinned
-
-SKIN = (
-    "wind-tight layer",
-    "outer board",
-    "sheathing",
-    "outer gap board",
-    "inner gap board",
-    "airtight layer",
-    "cladding",
-    "ventilated space",
-    "lining",
-)
 
 
 @dataclass(frozen=True)
@@ -52,23 +42,23 @@ def skins(
         larger = [each.larger[part.x[:, AT[name]]] for name, each in reads.items()]
         return thinned(part, follow, groups, np.column_stack(larger) if larger else None)
 
-    outer = joined(
-        joined(plain_options(choices, "wind-tight layer", follow), plain_options(choices, "outer board", follow)),
-        plain_options(choices, "sheathing", follow),
-    )
-    x = outer.x
-    board, sheathing = choices.flag("outer board", "present", x), choices.flag("sheathing", "present", x)
-    tight = np.where(board, choices.flag("outer board", "windtight", x), choices.flag("sheathing", "windtight", x))
-    outer = outer.rows(choices.flag("wind-tight layer", "present", x) != tight & (board | sheathing))
-    part = reduce(outer, _codes(choices, outer.x))
-    part = joined(part, plain_options(choices, "outer gap board", follow))
-    racked = choices.flag("sheathing", "racking", part.x) | choices.flag("outer gap board", "racking", part.x)
-    part = part.rows(racked)
-    part = reduce(part, _codes(choices, part.x, racked=False))
-    for name in SKIN[4:]:
-        part = joined(part, plain_options(choices, name, follow))
-        part = reduce(part, _codes(choices, part.x, racked=False))
-    codes = _codes(choices, part.x, racked=False)
+    def laid(part: Part | None, names: tuple[str, ...]) -> Part:
+        for name in names:
+            options = plain_options(choices, name, follow)
+            part = options if part is None else joined(part, options)
+        return part
+
+    part = laid(None, (*MEMBRANES, *BEFORE_FRAME))
+    membranes = sum(choices.flag(name, "present", part.x).astype(int) for name in MEMBRANES)
+    part = part.rows(membranes + tight_outside(choices, part.x) == 1)
+    part = reduce(part, _codes(choices, part.x))
+    part = laid(part, BEFORE_GAP)
+    part = part.rows(racked(choices, part.x))
+    part = reduce(part, _codes(choices, part.x, still=False))
+    for name in (*BEHIND_GAP, *INSIDE, *VENTED):
+        part = laid(part, (name,))
+        part = reduce(part, _codes(choices, part.x, still=False))
+    codes = _codes(choices, part.x, still=False)
     raw = raw_skins(choices)
     found = []
     for code in np.unique(codes):
@@ -79,30 +69,25 @@ def skins(
     return found
 
 
-def _codes(choices: Choices, x: Index, racked: bool = True) -> NDArray:
-    """A number for what must agree between rows that may displace each other."""
-    first = choices.flag("outer gap board", "present", x)
-    second = choices.flag("inner gap board", "present", x)
-    closed = choices.flag("outer board", "present", x) | choices.flag("sheathing", "present", x)
+def _codes(choices: Choices, x: Index, still: bool = True) -> NDArray:
+    """A number for what must agree between rows that may displace each other.
+
+    still: boards that may rack the frame are still to come, so that what racks it already counts.
+    """
+    first, second, closed = (choices.any_present(names, x) for names in (BEFORE_GAP, BEHIND_GAP, BEFORE_FRAME))
     code = first + 2 * second + 4 * closed
-    return code + 8 * choices.flag("sheathing", "racking", x) if racked else code
+    return code + 8 * racked(choices, x, BEFORE_FRAME) if still else code
 
 
 def raw_skins(choices: Choices) -> dict[tuple[bool, bool, bool], int]:
     """How many skins each class has before any is dropped, counted."""
-    free = 1
-    for name in ("airtight layer", "cladding", "ventilated space", "lining"):
-        free *= len(choices.options[name])
-    outside = rules.outside(choices)
-    first, second = choices.column["outer gap board"], choices.column["inner gap board"]["present"]
-    found = {}
-    for parted in (False, True):
-        for back in (False, True):
-            for closed in (False, True):
-                count = 0
-                for racked in (False, True):
-                    boards = int(((first["present"] == parted) & (first["racking"] == racked)).sum())
-                    ways = outside[racked][True] if closed else outside[racked][False] - outside[racked][True]
-                    count += boards * ways
-                found[parted, back, closed] = count * int((second == back).sum()) * free
-    return found
+    outer, behind, others = buildable.outside(choices), buildable.boards_behind_gap(choices), buildable.free(choices)
+    before = buildable.boards_before_gap(choices)
+    ways: dict[tuple[bool, bool, bool], int] = {}
+    for parted, back, closed in product((False, True), repeat=3):
+        count = 0
+        for is_racked in (False, True):
+            loose, any_fill = outer[is_racked][True], outer[is_racked][False]
+            count += before.get((parted, is_racked), 0) * (loose if closed else any_fill - loose)
+        ways[parted, back, closed] = count * behind[back] * others
+    return ways

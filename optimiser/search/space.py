@@ -6,10 +6,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..space.choices import Choices
-from ..template import FILL_VARIABLES, MEMBER_SLOTS, SLOTS
+from ..template import FILL_VARIABLES, GAP, MEMBER_SLOTS, MEMBRANES, SLOTS
 from .front import nondominated
 
-_WIND = "wind-tight layer"
 REFERENCE_DEPTH = 300  # mm; the void in which blown fills are compared
 
 
@@ -33,10 +32,10 @@ def _slot_figures(choices: Choices, name: str) -> NDArray:
     fraction = column["width"] / column["spacing"] + column["extra"] if name in MEMBER_SLOTS else 1.0
     cost = fraction * (column["price"] + column["labour"])
     figures = [-column["resistance"], column["thickness"], cost, fraction * column["carbon"]]
-    if name == "gap":  # the fill makes its cost: every width stands for itself
+    if name == GAP:  # the fill makes its cost: every width stands for itself
         return np.stack([column["thickness"], -column["thickness"]], axis=1)
     # What the building rules read of an option counts as well: a membrane where no board is wind-tight, racking.
-    figures += [-1.0 * column["racking"], -1.0 * column["windtight"], -1.0 * (column["present"] & (name == _WIND))]
+    figures += [-1.0 * column["racking"], -1.0 * column["windtight"], -1.0 * (column["present"] & (name in MEMBRANES))]
     if name in MEMBER_SLOTS:
         # A deeper frame saves gap of the same fill, so depth is for the better as well as for the worse.
         figures += [fraction * np.ones_like(cost), -column["thickness"], column["spacing"], -column["spacing"]]

@@ -11,7 +11,7 @@ from ..batch import Array, Index
 from ..heat import required, steady
 from ..heat.air import R_SI
 from ..space.choices import Choices
-from .core_options import CORE
+from ..template import CORE, SERVICE_ZONE
 from .cores import paths
 from .parts import Figures
 from .service_zones import Services, joint_service
@@ -51,7 +51,7 @@ class Warmth:
         zones = self.services
         need = np.empty(len(core))
         used, place = np.unique(core, return_inverse=True)
-        slots = (*CORE, "service zone") if self.joint else CORE
+        slots = (*CORE, SERVICE_ZONE) if self.joint else CORE
         for rows, crossing, lower in paths(self.choices, x[used], (skin.first, skin.second), slots):
             local = np.full(len(used), -1)
             local[rows] = np.arange(len(rows))

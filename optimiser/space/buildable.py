@@ -8,11 +8,27 @@ between studs" hold by the options themselves (`slots.py`).
 
 from __future__ import annotations
 
+import math
+from collections import Counter
+
 import numpy as np
 from numpy.typing import NDArray
 
 from ..batch import Index
-from ..template import AT, FILL_VARIABLES, ZONE
+from ..template import (
+    AT,
+    BEFORE_FRAME,
+    BEFORE_GAP,
+    BEHIND_GAP,
+    FILL_VARIABLES,
+    GAP,
+    INNER_FRAME,
+    INSIDE,
+    MEMBRANES,
+    RACKING,
+    VENTED,
+    ZONE,
+)
 from .choices import Choices
 
 RULES = {
@@ -32,13 +48,14 @@ def canonical(choices: Choices, x: Index) -> Index:
     without meaning are 0.
     """
     x = np.array(x)
-    alone = ~choices.flag("inner frame", "present", x)
-    x[alone, AT["gap"]] = 0
-    closed = choices.column["gap"]["thickness"][x[:, AT["gap"]]] == 0
-    if choices.options["inner gap board"][0].present is False:
-        x[closed, AT["inner gap board"]] = 0
+    alone = ~choices.flag(INNER_FRAME, "present", x)
+    x[alone, AT[GAP]] = 0
+    closed = choices.column[GAP]["thickness"][x[:, AT[GAP]]] == 0
+    for name in BEHIND_GAP:
+        if not choices.options[name][0].present:
+            x[closed, AT[name]] = 0
     x[closed, AT["gap fill"]] = 0
-    first, second = (choices.flag(name, "present", x) for name in ("outer gap board", "inner gap board"))
+    first, second = (choices.any_present(names, x) for names in (BEFORE_GAP, BEHIND_GAP))
     airy = choices.kinds["gap fill"].air[x[:, AT["gap fill"]]] & ~closed
     loose = {name: choices.kinds[name].loose[x[:, AT[name]]] for name in ("outer fill", "inner fill")}
     beside_loose = airy & ((~first & loose["outer fill"]) | (~second & loose["inner fill"]))
@@ -60,21 +77,29 @@ def _share(choices: Choices, x: Index, one: str, other: str, where: NDArray[np.b
 
 def violations(choices: Choices, x: Index) -> NDArray[np.bool_]:
     """(n, rules) which rules of RULES each row breaks. Rows are canonical."""
-    board, sheathing, membrane = (
-        choices.flag(name, "present", x) for name in ("outer board", "sheathing", "wind-tight layer")
-    )
-    tight = np.where(
-        board, choices.flag("outer board", "windtight", x), choices.flag("sheathing", "windtight", x) & sheathing
-    )
-    racked = choices.flag("sheathing", "racking", x) | choices.flag("outer gap board", "racking", x)
-    open_void = choices.kinds["outer fill"].loose[x[:, AT["outer fill"]]] & ~(board | sheathing)
-    alone = ~choices.flag("inner frame", "present", x)
-    stray = alone & ((x[:, AT["gap"]] != 0) | choices.flag("inner gap board", "present", x))
-    closed = x[:, AT["gap"]] == 0
-    back_to_back = closed & choices.flag("inner gap board", "present", x)
+    tight_layers = sum(choices.flag(name, "present", x).astype(int) for name in MEMBRANES) + tight_outside(choices, x)
+    open_void = choices.kinds["outer fill"].loose[x[:, AT["outer fill"]]] & ~choices.any_present(BEFORE_FRAME, x)
+    alone = ~choices.flag(INNER_FRAME, "present", x)
+    behind = choices.any_present(BEHIND_GAP, x)
+    closed = x[:, AT[GAP]] == 0
+    stray = alone & (~closed | behind)
+    back_to_back = closed & behind
     touching = closed & ~alone & (choices.brief.gap.min_mm > 0)
     no_gap = stray | back_to_back | touching
-    return np.stack([membrane == tight, ~racked, open_void, ~batts_fit(choices, x), no_gap], axis=1)
+    return np.stack([tight_layers != 1, ~racked(choices, x), open_void, ~batts_fit(choices, x), no_gap], axis=1)
+
+
+def tight_outside(choices: Choices, x: Index) -> NDArray[np.bool_]:
+    """(n,) rows whose outermost board before the outer frame is wind-tight by itself."""
+    tight = np.zeros(len(x), bool)
+    for name in reversed(BEFORE_FRAME):
+        tight = np.where(choices.flag(name, "present", x), choices.flag(name, "windtight", x), tight)
+    return tight
+
+
+def racked(choices: Choices, x: Index, names: tuple[str, ...] = RACKING) -> NDArray[np.bool_]:
+    """(n,) rows with a racking board in one of some slots, of those that stiffen the load-bearing frame."""
+    return np.logical_or.reduce([choices.flag(name, "racking", x) for name in names if name in RACKING])
 
 
 def batts_fit(choices: Choices, x: Index) -> NDArray[np.bool_]:
@@ -92,40 +117,80 @@ def buildable(choices: Choices, x: Index) -> NDArray[np.bool_]:
 
 def space_size(choices: Choices) -> int:
     """How many walls can be built from the choices, counted exactly without listing them."""
-    fills, fronts = choices.fills["outer fill"], outside(choices)
-    free = 1
-    for name in ("cladding", "ventilated space", "airtight layer", "lining"):
-        free *= len(choices.options[name])
+    solid, outer, behind = choices.fills["outer fill"], outside(choices), boards_behind_gap(choices)
     total = 0
-    racking = choices.column["outer gap board"]["racking"]
-    for parted in (False, True):
-        boards = choices.column["outer gap board"]["present"] == parted
-        cores = _cores(choices, parted)
-        for racked in (False, True):
-            count = int((boards & (racking == racked)).sum())
-            for number, fill in enumerate(fills):
-                total += count * cores[number] * fronts[racked][fill.loose]
-    return free * _services(choices) * total
+    for (parted, is_racked), count in boards_before_gap(choices).items():
+        cores = _cores(choices, parted, behind)
+        total += sum(count * cores[number] * outer[is_racked][fill.loose] for number, fill in enumerate(solid))
+    return free(choices) * _services(choices) * total
+
+
+def free(choices: Choices) -> int:
+    """Ways to lay the plain layers that no rule reads."""
+    return math.prod(len(choices.options[name]) for name in (*VENTED, *INSIDE))
 
 
 def outside(choices: Choices) -> dict[bool, dict[bool, int]]:
-    """Ways to lay wind-tight layer, outer board and sheathing: [frame already racked][fill is loose]."""
-    column = choices.column
-    found = {racked: {loose: 0 for loose in (False, True)} for racked in (False, True)}
-    for board in range(len(column["outer board"]["present"])):
-        for sheath in range(len(column["sheathing"]["present"])):
-            closes = bool(column["outer board"]["present"][board] or column["sheathing"]["present"][sheath])
-            outermost = ("outer board", board) if column["outer board"]["present"][board] else ("sheathing", sheath)
-            tight = bool(column[outermost[0]]["windtight"][outermost[1]])
-            ways = int((column["wind-tight layer"]["present"] != tight).sum())
-            for racked in (False, True):
-                for loose in (False, True):
-                    if (racked or column["sheathing"]["racking"][sheath]) and (closes or not loose):
-                        found[racked][loose] += ways
-    return found
+    """Ways to lay the membrane and the boards before the outer frame: [frame already racked][fill is loose]."""
+    boards = _classes(choices, BEFORE_FRAME)
+    membranes = _numbers_present(choices, MEMBRANES)
+    ways = {racked: {loose: 0 for loose in (False, True)} for racked in (False, True)}
+    for is_racked in (False, True):
+        for loose in (False, True):
+            for (closes, tight, racks), count in boards.items():
+                if (is_racked or racks) and (closes or not loose):
+                    ways[is_racked][loose] += count * membranes[0 if tight else 1]
+    return ways
 
 
-def _cores(choices: Choices, parted: bool) -> list[int]:
+def boards_before_gap(choices: Choices) -> dict[tuple[bool, bool], int]:
+    """Ways to lay the boards between outer frame and gap: (some board, some racking board) -> how many."""
+    ways: Counter = Counter()
+    for (some, _, racks), count in _classes(choices, BEFORE_GAP).items():
+        ways[some, racks] += count
+    return dict(ways)
+
+
+def boards_behind_gap(choices: Choices) -> dict[bool, int]:
+    """Ways to lay the boards between gap and inner frame: some board -> how many."""
+    ways = {False: 0, True: 0}
+    for (some, _, _), count in _classes(choices, BEHIND_GAP).items():
+        ways[some] += count
+    return ways
+
+
+def _classes(choices: Choices, names: tuple[str, ...]) -> Counter:
+    """Ways to lay some boards: (some board, its outermost one wind-tight, some racking) -> how many."""
+    ways: Counter = Counter({(False, False, False): 1})
+    for name in reversed(names):
+        column = choices.column[name]
+        racking = column["racking"] & (name in RACKING)
+        kinds = Counter(
+            zip(*(each.tolist() for each in (column["present"], column["windtight"], racking)), strict=True)
+        )
+        wider: Counter = Counter()
+        for (some, tight, racks), count in ways.items():
+            for (present, windtight, racking_one), many in kinds.items():
+                wider[some or present, windtight if present else tight, racks or racking_one] += count * many
+        ways = wider
+    return ways
+
+
+def _numbers_present(choices: Choices, names: tuple[str, ...]) -> Counter:
+    """Ways to fill some slots: how many of them are filled -> how many."""
+    ways: Counter = Counter({0: 1})
+    for name in names:
+        present = choices.column[name]["present"]
+        empty, full = int((~present).sum()), int(present.sum())
+        wider: Counter = Counter()
+        for number, count in ways.items():
+            wider[number] += count * empty
+            wider[number + 1] += count * full
+        ways = wider
+    return ways
+
+
+def _cores(choices: Choices, parted: bool, behind: dict[bool, int]) -> list[int]:
     """Ways to lay frames, gap and fills inside the outer fill, by outer fill, with or without a board behind it.
 
     Counts are Python integers: spaces grow beyond 64 bits.
@@ -134,11 +199,10 @@ def _cores(choices: Choices, parted: bool) -> list[int]:
     loose = {name: choices.kinds[name].loose for name in FILL_VARIABLES}
     inner = choices.column["inner frame"]["present"]
     gaps = choices.column["gap"]["thickness"] > 0
-    second = choices.column["inner gap board"]["present"]
     solid, every = len(choices.fills["outer fill"]), len(choices.fills["gap fill"])
     inside = [sum(fits["inner fill"][k, inner]) for k in range(solid)]
     widths = [sum(fits["gap fill"][h, gaps]) for h in range(every)]
-    no_board = bool((~second).any())
+    no_board = behind[False] > 0
 
     def together(one: str, f: int, other: str, k: int) -> bool:
         return f == k or not (loose[one][f] or loose[other][k])
@@ -146,7 +210,7 @@ def _cores(choices: Choices, parted: bool) -> list[int]:
     behind_gap = []  # ways inside a gap filled with h
     for h in range(every):
         alike = sum(inside[k] for k in range(solid) if together("gap fill", h, "inner fill", k))
-        behind_gap.append(int((~second).sum()) * alike + int(second.sum()) * sum(inside))
+        behind_gap.append(behind[False] * alike + behind[True] * sum(inside))
     ways = []
     for f in range(solid):
         count = int((~inner).sum()) if no_board else 0  # a single frame

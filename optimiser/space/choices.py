@@ -18,7 +18,7 @@ from ..batch import Array, Index, Members, WallBatch
 from ..brief.brief import Brief
 from ..heat import air
 from ..score.operation import operational_per_u
-from ..template import AT, FILL_VARIABLES, MEMBER_SLOTS, SLOTS, VARIABLES, ZONE
+from ..template import AT, BEFORE_GAP, BEHIND_GAP, CHOSEN, FILL_VARIABLES, MEMBER_SLOTS, SLOTS, VARIABLES, VENTED, ZONE
 from ..wall import layers
 from ..wall.layers import Amount, Stock, Terms
 from ..wall.pricing import Pricing, stacked
@@ -65,7 +65,7 @@ class Choices:
     def __init__(self, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> None:
         self.brief, self.catalogue, self.pricing = brief, catalogue, pricing
         self.options: dict[str, tuple[Option, ...]] = {
-            name: options_of(name, brief, catalogue, pricing) for name in SLOTS if name != "gap"
+            name: options_of(name, brief, catalogue, pricing) for name in CHOSEN
         }
         self.options["gap"] = tuple(
             Option(f"{width:g}", f"{width:g} mm", thickness=width / 1000) for width in brief.gap.widths_mm()
@@ -120,6 +120,13 @@ class Choices:
         """(n,) a yes-or-no property of the options chosen for a slot: present, windtight, racking."""
         return self.column[name][what][x[:, AT[name]]]
 
+    def any_present(self, names: tuple[str, ...], x: Index) -> NDArray[np.bool_]:
+        """(n,) rows that fill at least one of some slots."""
+        there = np.zeros(len(x), bool)
+        for name in names:
+            there |= self.flag(name, "present", x)
+        return there
+
     def take(self, name: str, what: str, x: Index) -> Array:
         """(n,) a value of the options chosen for a slot."""
         return self.column[name][what][x[:, AT[name]]]
@@ -159,7 +166,7 @@ class Choices:
     def void_depths(self, x: Index) -> dict[str, Array]:
         """Depth [m] of the void that each main fill belongs to: boards on the gap's sides part it."""
         outer, gap, inner = (self.take(name, "thickness", x) for name in ("outer frame", "gap", "inner frame"))
-        first, second = (self.flag(name, "present", x) for name in ("outer gap board", "inner gap board"))
+        first, second = (self.any_present(names, x) for names in (BEFORE_GAP, BEHIND_GAP))
         one, two, three = x[:, AT["outer fill"]], x[:, AT["gap fill"]], x[:, AT["inner fill"]]
         empty = gap == 0
         join_og = ~first & np.where(empty, True, one == two)
@@ -186,7 +193,7 @@ class Choices:
                 continue
             for key, values in self._fill(name, x, voids[name]).items():
                 table[key][:, AT[ZONE[name]]] = values
-        table["resistance"][:, : AT["ventilated space"] + 1] = 0.0
+        table["resistance"][:, [AT[name] for name in VENTED]] = 0.0
         members = {name: self._members(name, x, inner_aligned) for name in MEMBER_SLOTS if name in slots}
         if self.tie is not None and "gap" in slots:
             members["tie"] = self._ties(x, inner_aligned)

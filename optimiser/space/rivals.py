@@ -10,7 +10,7 @@ import numpy as np
 from materials.errors import InputError
 
 from ..batch import Index
-from ..template import AT, MAIN_FILLS, MEMBER_SLOTS, SLOTS, VARIABLES, ZONE
+from ..template import AT, CHOSEN, FILL_OF, MAIN_FILLS, MEMBER_SLOTS, SERVICE_ZONE, SLOTS, VARIABLES, ZONE
 from .buildable import canonical
 from .choices import Choices
 from .options import FillOption, Option
@@ -64,11 +64,11 @@ def swapped(choices: Choices, walls: Index) -> tuple[list[tuple[int, tuple[str, 
 def _places(choices: Choices, wall: Index) -> Iterator[tuple[tuple[str, ...], bool]]:
     """The places of a wall that hold a product: (variables, whether the same fill stands in others besides)."""
     present = {name: choices.options[name][wall[AT[name]]] for name in SLOTS}
-    for name in SLOTS:
-        if name != "gap" and present[name].present:
+    for name in CHOSEN:
+        if present[name].present:
             yield (name,), False
-    if present["service zone"].present:
-        yield ("service fill",), False
+    if present[SERVICE_ZONE].present:
+        yield (FILL_OF[SERVICE_ZONE],), False
     zones: dict[int, list[str]] = {}
     for name in MAIN_FILLS:
         if present[ZONE[name]].thickness > 0:

@@ -10,7 +10,7 @@ from materials.errors import InputError
 
 from ...brief.brief import Brief, Framing
 from ...house.house import House
-from ...score.cost import FRAMES
+from ...template import STUDS
 from ...wall.buildup import BuildUp, Frame, Tie, tie_frames
 from .runs import Run, bays, by_storey, heights, members_along, runs
 
@@ -111,7 +111,7 @@ def bears(wall: BuildUp, layer: int) -> bool:
     """Whether a layer's members are studs between plates; battens otherwise."""
     frame = wall.layers[layer].frame
     upright = frame is not None and frame.axis == "vertical"
-    return upright and (wall.layers[layer].role in FRAMES or frame.extra_fraction > 0)
+    return upright and (wall.layers[layer].role in STUDS or frame.extra_fraction > 0)
 
 
 def slotted(wall: BuildUp) -> dict[int, tuple[int, ...]]:
