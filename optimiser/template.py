@@ -57,7 +57,8 @@ class Slot:
 
 CLADDING, VENTILATED_SPACE, WIND_TIGHT, AIRTIGHT = "cladding", "ventilated space", "wind-tight layer", "airtight layer"
 OUTER_FRAME, GAP, INNER_FRAME, SERVICE_ZONE, LINING = "outer frame", "gap", "inner frame", "service zone", "lining"
-FILL, SERVICE_FILL = "fill", "service fill"  # the lists of a brief that fills are chosen from
+OUTER_FILL, GAP_FILL, INNER_FILL, SERVICE_FILL = "outer fill", "gap fill", "inner fill", "service fill"
+FILL = "fill"  # the list of a brief that the fills of frames and gap are chosen from; SERVICE_FILL is the other
 
 TEMPLATE = (
     Slot(CLADDING, "cladding", named=True, vented=True, work="cladding", drawn="cladding", finish="Outer finish"),
@@ -65,18 +66,18 @@ TEMPLATE = (
     Slot(WIND_TIGHT, "wind-tight layer", may_be_empty=True, tight="wind", exchange=2),
     Slot("outer board", "outer board", may_be_empty=True, exchange=4),
     Slot("sheathing", "sheathing", may_be_empty=True, racks=True, exchange=3),
-    Slot(OUTER_FRAME, "frame", members="studs", fill="outer fill", filled_from=FILL),
+    Slot(OUTER_FRAME, "frame", members="studs", fill=OUTER_FILL, filled_from=FILL),
     Slot("outer gap board", "gap board", may_be_empty=True, racks=True),
-    Slot(GAP, fill="gap fill", filled_from=FILL),
+    Slot(GAP, fill=GAP_FILL, filled_from=FILL),
     Slot("inner gap board", "gap board", may_be_empty=True),
-    Slot(INNER_FRAME, "frame", may_be_empty=True, members="studs", fill="inner fill", filled_from=FILL, offset=True),
+    Slot(INNER_FRAME, "frame", may_be_empty=True, members="studs", fill=INNER_FILL, filled_from=FILL, offset=True),
     Slot(AIRTIGHT, "airtight layer", tight="air", exchange=1),
     Slot(
         SERVICE_ZONE,
         "service zone",
         may_be_empty=True,
         members="battens",
-        fill="service fill",
+        fill=SERVICE_FILL,
         filled_from=SERVICE_FILL,
         axis=True,
     ),

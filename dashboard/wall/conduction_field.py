@@ -14,7 +14,8 @@ from optimiser.conduction.grid import Box
 from optimiser.conduction.results import Solution
 from optimiser.conduction.wall_cell import name_of
 from optimiser.handover.drawing.plan import Plan, PlanLayer, geometry, plan
-from optimiser.wall.buildup import VENTILATED_SPACE, BuildUp
+from optimiser.template import VENTILATED_SPACE
+from optimiser.wall.buildup import BuildUp
 
 WIDEST_BY_TWO = 24.0  # K between the airs up to which an isotherm is drawn every 2 K
 SAME = 1e-6  # m

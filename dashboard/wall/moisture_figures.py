@@ -18,7 +18,8 @@ from optimiser.handover.drawing.section import LEFT, RIGHT
 from optimiser.handover.drawing.sheet import palette
 from optimiser.handover.drawing.svg import clean, element, line, path, rect, text
 from optimiser.moisture.air import saturation_pressure
-from optimiser.wall.buildup import VENTILATED_SPACE, BuildUp
+from optimiser.template import VENTILATED_SPACE
+from optimiser.wall.buildup import BuildUp
 from optimiser.wall.climate import climate_of
 
 from ..numbers import spelt

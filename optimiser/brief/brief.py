@@ -17,7 +17,7 @@ from ..conduction.demand import NumericDemand, Uncertainty
 from ..house.house import House
 from ..locales import DEFAULT, MARKS
 from ..score.settings import FIXED, CarbonDemand, Fixing, Labour, Operation, Ranges, Transport
-from ..template import FILLS, MUST_BE_NAMED, SLOT_KEYS, SLOTS
+from ..template import CHOSEN, FILLS, GAP, MUST_BE_NAMED, OUTER_FRAME, SLOT_KEYS, SLOTS
 from ..wall.buildup import Conditions, Corrections, Loads, NotNegative, Number, Positive, Share
 from ..wall.scores import OBJECTIVES
 from ..wall.weather import with_weather
@@ -245,9 +245,9 @@ class Brief(Checked):
     @field_validator("slots")
     @classmethod
     def _slot_names(cls, value: dict[str, Slot]) -> dict[str, Slot]:
-        known = [name for name in (*SLOTS, *FILLS) if name != "gap"]
+        known = [*CHOSEN, *FILLS]
         for name in value:
-            if name == "gap":
+            if name == GAP:
                 raise ValueError("the gap's widths stand in [gap] (min_mm, max_mm, step_mm)")
             if name not in known:
                 raise ValueError(f'"{name}" is no slot{nearest(name, known)}')
@@ -261,7 +261,7 @@ class Brief(Checked):
                     f'[slots."{name}"] is missing: lock = "..." one product, or open it with allow = [...] '
                     "(otherwise the cheapest and thinnest always wins and says nothing)"
                 )
-        if self.slots.get("outer frame", Slot()).offset_mm != (0.0,):
+        if self.slots.get(OUTER_FRAME, Slot()).offset_mm != (0.0,):
             raise ValueError('offset_mm belongs to [slots."inner frame"]: the outer frame is the line of reference')
         return self
 
@@ -292,7 +292,7 @@ class Brief(Checked):
     @model_validator(mode="after")
     def _fixings(self) -> Brief:
         for name, given in self.fixings.items():
-            known = [each for each in (*SLOTS, *FIXED) if each != "gap"]
+            known = [*CHOSEN, *FIXED]
             if name not in known:
                 raise ValueError(f'[fixings] "{name}" is no slot{nearest(name, known)}; ties have their own, "tie"')
             measure = "per_tie" if name == "tie" else "per_m" if name in SLOT_KEYS["spacing_mm"] else "per_m2"

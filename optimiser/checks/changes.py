@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from materials.catalogue import Catalogue
 from materials.models import Material
 
-from ..template import AIRTIGHT, MEMBER_SLOTS, SHEETS, USE_OF
+from ..template import AIRTIGHT, MEMBER_SLOTS, OUTER_FRAME, SERVICE_ZONE, SHEETS, USE_OF
 from ..wall.buildup import BuildUp, Frame, Layer
 from ..wall.layers import Stock, sawn, shelve, vapour
 from ..wall.offered import candidates
@@ -54,7 +54,7 @@ class Shelf:
 
     def studs(self, slot: str, depth_mm: float, width_mm: float) -> Iterator[tuple[Stock, float, float]]:
         """Members on offer with depth and width [mm]; without lists those of one size changed."""
-        slot = slot if slot in MEMBER_SLOTS else "outer frame"
+        slot = slot if slot in MEMBER_SLOTS else OUTER_FRAME
         if self.pricing is not None:
             for product in candidates(slot, self.catalogue, self.pricing):
                 stock = Stock.of(self.catalogue.get(product.material), product)
@@ -93,7 +93,7 @@ def other_sheets(wall: BuildUp, shelf: Shelf) -> list[Change]:
 
 def _inside(wall: BuildUp) -> int:
     """Where an airtight layer goes: before the service zone or lining, else innermost."""
-    inner = [number for number, layer in enumerate(wall.layers) if layer.role in ("service zone", "lining")]
+    inner = [number for number, layer in enumerate(wall.layers) if layer.role in (SERVICE_ZONE, "lining")]
     return min(inner, default=len(wall.layers))
 
 

@@ -13,6 +13,7 @@ from materials.errors import InputError
 
 from ..batch import WallBatch, joined
 from ..score import cost
+from ..template import OUTER_FRAME
 from ..wall.assemble import NO_PRICING, batch_of, last_vented, parts_of
 from ..wall.buildup import BuildUp
 from ..wall.climate import climate_of, surface_r
@@ -179,7 +180,7 @@ def _dry(ranked: list[_Candidate], demands: Demands) -> list[_Candidate]:
 def _stronger(wall: BuildUp, shelf: Shelf, demands: Demands, before: Judgement) -> list[Change]:
     """Studs no shallower and no narrower, or closer, that stand by the check itself."""
     places = places_of(wall, last_vented(wall))
-    number = places.outer_frame if demands.strength.load_bearing == "outer frame" else places.inner_frame
+    number = places.outer_frame if demands.strength.load_bearing == OUTER_FRAME else places.inner_frame
     layer = wall.layers[number]
     closer = [each for each in SPACINGS_MM if each < layer.frame.spacing_mm - SAME]
     found = other_studs(wall, number, shelf, layer.thickness_mm, least_width_mm=layer.frame.width_mm)

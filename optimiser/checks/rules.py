@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from materials.models import Material
 
 from ..batch import WallBatch
+from ..template import AIRTIGHT, MEMBRANES, RACKING
 from ..wall.buildup import BuildUp
 from ..wall.places import Places
 
@@ -34,7 +35,7 @@ def rules(wall: BuildUp, batch: WallBatch, places: Places, dry: bool | None) -> 
     dry: whether the monthly moisture check passes; None where it was not made.
     """
     named = [(layer.role, wall.of(layer.material)) for layer in wall.layers[places.first :]]
-    count = sum(role == "airtight layer" for role, _ in named)
+    count = sum(role == AIRTIGHT for role, _ in named)
     if not count:  # a list of layers that is no whole wall yet
         return [Rule(rule, None, "no layer is called the airtight layer") for rule in RULES]
     known = all(material.kind is not None for _, material in named)
@@ -48,7 +49,7 @@ def rules(wall: BuildUp, batch: WallBatch, places: Places, dry: bool | None) -> 
 
 
 def _windtight(named: list[tuple[str, Material]], known: bool) -> Rule:
-    membrane = any(role == "wind-tight layer" for role, _ in named)
+    membrane = any(role in MEMBRANES for role, _ in named)
     board = bool(named) and named[0][1].windtight
     if not membrane and not board and not known:
         return Rule(RULES[1], None, "the outermost layer does not say whether it is wind-tight")
@@ -73,7 +74,7 @@ def _inside(batch: WallBatch, places: Places, dry: bool | None) -> Rule:
 
 def _racking(named: list[tuple[str, Material]], known: bool) -> Rule:
     rule = RULES[3]
-    boards = [material for role, material in named if role in ("sheathing", "outer gap board") and material.racking]
+    boards = [material for role, material in named if role in RACKING and material.racking]
     if not boards and not known:
         return Rule(rule, None, "no board says that it racks")
     return Rule(rule, bool(boards), boards[0].name if boards else "no racking board on the outer frame")

@@ -9,6 +9,7 @@ from ..strength import loads as actions
 from ..strength import stud
 from ..strength.classes import timber
 from ..strength.settings import Settings
+from ..template import OUTER_FRAME
 from ..wall.buildup import Loads
 from .demands import StrengthDemand
 
@@ -59,7 +60,7 @@ def check(
 
     Studs of the outer frame stand in service class 2, others in 1, unless the loads say otherwise.
     """
-    service = given.service_class or (2 if demand.load_bearing == "outer frame" else 1)
+    service = given.service_class or (2 if demand.load_bearing == OUTER_FRAME else 1)
     size = stud.Stud(
         depth=np.asarray(depth, float),
         width=np.asarray(width, float),

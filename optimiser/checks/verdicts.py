@@ -15,6 +15,7 @@ from ..batch import WallBatch
 from ..fill import practice as fill
 from ..moisture import monthly
 from ..strength.settings import CAUTION
+from ..template import GAP, OUTER_FRAME
 from ..wall.assemble import Part, last_vented
 from ..wall.buildup import BuildUp, Layer
 from ..wall.climate import MONTHS, climate_of, surface_r
@@ -169,7 +170,7 @@ def strength_of(
     wall: BuildUp, parts: list[Part], places: Places, demand: StrengthDemand, unjudged: dict[str, str]
 ) -> dict[str, Any] | None:
     """The preliminary check of the load-bearing studs; None with the reason in `unjudged` where it cannot be made."""
-    number = places.outer_frame if demand.load_bearing == "outer frame" else places.inner_frame
+    number = places.outer_frame if demand.load_bearing == OUTER_FRAME else places.inner_frame
     frame = None if number is None else wall.layers[number].frame
     if wall.loads is None or frame is None or frame.width_mm is None:
         unjudged["strength"] = (
@@ -282,7 +283,7 @@ def voids_of(wall: BuildUp, parts: list[Part], batch: WallBatch) -> list[Void]:
 
 
 def _is_blown(layer: Layer, material: Material) -> bool:
-    fills = layer.frame is not None or layer.role == "gap"
+    fills = layer.frame is not None or layer.role == GAP
     unsaid = material.kind is None and fills and bool(material.density_kg_m3)
     return layer.thickness_mm > 0 and (material.kind == "loose fill" or unsaid)
 

@@ -13,6 +13,7 @@ from materials.catalogue import Catalogue, load_catalogue
 from materials.errors import InputError
 
 from ..heat import steady
+from ..template import GAP, SERVICE_ZONE
 from ..wall import scores
 from ..wall.assemble import batch_of, last_vented, metal_bridge, parts_of
 from ..wall.buildup import BuildUp, Layer
@@ -22,7 +23,6 @@ from .wall_cell import NumericHeat, name_of, numeric_heat
 PLYWOOD, PLYWOOD_MM = "tie-plywood", 12.0
 TOLERANCE = 0.001  # of U: other ties change little
 STEEL, STEEL_MM = "galvanised-fixings", 2.0  # common practice for nailing plates, from memory
-SERVICE_ZONE = "service zone"
 
 
 @dataclass(frozen=True)
@@ -174,7 +174,7 @@ def _solid_studs(wall: BuildUp) -> BuildUp | None:
     layers = list(wall.layers)
     for number in range(studs[0], studs[-1] + 1):
         layer = layers[number]
-        if number in studs or layer.tie is not None or layer.role == "gap":
+        if number in studs or layer.tie is not None or layer.role == GAP:
             layers[number] = layer.model_copy(update={"frame": frame, "tie": None})
     return wall.model_copy(update={"layers": tuple(layers)})
 

@@ -22,12 +22,12 @@ import numpy as np
 
 from ..batch import Array, Members, WallBatch
 from ..heat import corrections, steady
+from ..template import GAP
 from ..wall import scores
 from ..wall.assemble import batch_of, parts_of
 from ..wall.buildup import AIR, BuildUp
 from .demand import Uncertainty
 
-GAP = "gap"
 PERCENTILES = (5, 50, 95)
 
 

@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from html import escape
 
-from optimiser.checks.judge import HeatPath, HeatPaths
-
+from ..checks.judge import HeatPath, HeatPaths
 from ..locales import spelt
 
 UNIT = "m²K/W"

@@ -18,7 +18,22 @@ from ..search.judgements import judgements
 from ..search.skins import SkinClass
 from ..space import buildable as rules
 from ..space.choices import Choices, FillKinds, FillTable
-from ..template import AT, FILL_OF, FILL_VARIABLES, MAIN_FILLS, MENDS_RULES, SERVICE_ZONE, SKIN, VARIABLES, ZONE
+from ..template import (
+    AT,
+    FILL_OF,
+    FILL_VARIABLES,
+    GAP,
+    GAP_FILL,
+    INNER_FILL,
+    MAIN_FILLS,
+    MENDS_RULES,
+    OUTER_FILL,
+    SERVICE_FILL,
+    SERVICE_ZONE,
+    SKIN,
+    VARIABLES,
+    ZONE,
+)
 from .levers import Held
 
 NEAR = 6  # neighbouring gaps that a swapped wall is tried with, on either side
@@ -60,8 +75,8 @@ class Against(Complete):
         out = super()._ruled_out(x)
         if self.only:
             fills = self.held.fills
-            holds = fills["gap fill"].any(axis=1)[x[:, AT["gap fill"]]]
-            for name in ("outer fill", "inner fill"):
+            holds = fills[GAP_FILL].any(axis=1)[x[:, AT[GAP_FILL]]]
+            for name in (OUTER_FILL, INNER_FILL):
                 holds |= fills[name][x[:, AT[name]], x[:, AT[ZONE[name]]]]
             out |= ~holds
         return out
@@ -182,7 +197,7 @@ def neighbours(choices: Choices, held: Held, x: Index) -> Index:
     """Buildable walls with the product that differ from walls x in one choice, with gaps a little off."""
     made = []
     for name in VARIABLES:
-        if name != "gap":
+        if name != GAP:
             count = len(choices.options.get(name) or choices.fills[name])
             y = np.repeat(x, count, axis=0)
             y[:, AT[name]] = np.tile(np.arange(count), len(x))
@@ -192,12 +207,12 @@ def neighbours(choices: Choices, held: Held, x: Index) -> Index:
 
 def _buildable(choices: Choices, held: Held, rows: Index) -> Index:
     """Each once, with the gap as it is and up to NEAR options off."""
-    last = len(choices.options["gap"]) - 1
-    gaps = rows[:, AT["gap"]][:, None] + np.arange(-NEAR, NEAR + 1)[None]
+    last = len(choices.options[GAP]) - 1
+    gaps = rows[:, AT[GAP]][:, None] + np.arange(-NEAR, NEAR + 1)[None]
     fine = (gaps >= 0) & (gaps <= last)
     at, _ = np.nonzero(fine)
     rows = rows[at]
-    rows[:, AT["gap"]] = gaps[fine]
+    rows[:, AT[GAP]] = gaps[fine]
     rows = rules.canonical(choices, rows)
     rows = rows[held.by(rows)]
     rows = np.unique(rows, axis=0) if len(rows) else rows
@@ -211,19 +226,19 @@ def _swapped(choices: Choices, held: Held, x: Index) -> Iterator[Index]:
             y[:, AT[name]] = option
             yield y
     fills = {name: np.flatnonzero(held.fills[name].any(axis=1)) for name in FILL_VARIABLES}
-    for fill in fills["service fill"]:
-        for zone in np.flatnonzero(held.fills["service fill"][fill]):
+    for fill in fills[SERVICE_FILL]:
+        for zone in np.flatnonzero(held.fills[SERVICE_FILL][fill]):
             y = x.copy()
-            y[:, AT["service fill"]], y[:, AT["service zone"]] = fill, zone
+            y[:, AT[SERVICE_FILL]], y[:, AT[SERVICE_ZONE]] = fill, zone
             yield y
-    for fill in fills["gap fill"]:
+    for fill in fills[GAP_FILL]:
         for names in (*((name,) for name in MAIN_FILLS), MAIN_FILLS):
             y = x.copy()
             for name in names:
                 y[:, AT[name]] = fill
             yield y
             for name in names:
-                if name == "gap fill":
+                if name == GAP_FILL:
                     continue
                 for depth in np.flatnonzero(held.fills[name][fill]):
                     z = y.copy()

@@ -20,7 +20,7 @@ from materials.models import Declaration, Material, Product, as_sold
 from ..batch import Index
 from ..space.choices import QUANTITIES, Choices
 from ..space.options import offers, options_of
-from ..template import AT, FILL_VARIABLES, FILLS, SLOTS, ZONE
+from ..template import AT, FILL_VARIABLES, FILLS, GAP, GAP_FILL, INNER_FILL, OUTER_FILL, SERVICE_FILL, SLOTS, ZONE
 from ..wall.pricing import Pricing, batt_lines
 
 LEVERS = ("price", "carbon", "conductivity")
@@ -179,7 +179,7 @@ class Held:
                 ]
             )
             for name in SLOTS
-            if name != "gap"
+            if name != GAP
         }
         fills = {}
         for name in FILL_VARIABLES:
@@ -196,7 +196,7 @@ class Held:
         """Whether a slot, or one of the zones that "fill" or "service fill" stand for, can hold one of the products."""
         if place in self.slots:
             return bool(self.slots[place].any())
-        zones = ("service fill",) if place == "service fill" else ("outer fill", "gap fill", "inner fill")
+        zones = (SERVICE_FILL,) if place == SERVICE_FILL else (OUTER_FILL, GAP_FILL, INNER_FILL)
         return any(bool(self.fills[name].any()) for name in zones)
 
     def by(self, x: Index) -> np.ndarray:
@@ -214,10 +214,9 @@ def let_in(choices: Choices, keys: set[str]) -> tuple[str, ...]:
     found = [
         name
         for name in SLOTS
-        if name != "gap"
-        and any(o.stock and any(p.key in keys for p in o.stock.products) for o in choices.options[name])
+        if name != GAP and any(o.stock and any(p.key in keys for p in o.stock.products) for o in choices.options[name])
     ]
-    for variable, name in (("gap fill", "fill"), ("service fill", "service fill")):
+    for variable, name in ((GAP_FILL, "fill"), (SERVICE_FILL, SERVICE_FILL)):
         every = (each.line or each.stock.products for each in choices.fills[variable])
         if any(product.key in keys for line in every for product in line):
             found.append(name)

@@ -11,7 +11,7 @@ from ..batch import Array, Index
 from ..score import area
 from ..space.choices import Choices
 from ..space.rivals import options
-from ..template import AT, FILL_OF, SLOTS, VARIABLES
+from ..template import AT, FILL_OF, GAP, SLOTS, VARIABLES
 from ..wall.layers import Stock, Terms
 
 TIE = "tie"
@@ -82,7 +82,7 @@ def shares(choices: Choices, x: Index, apart: Apart | None = None) -> Shares:
             _add(held, rows, of, [share[:, at] * getattr(batch, key)[:, at] for key in HELD])
         for each in batch.members:
             slot = SLOTS[each.layer]
-            of = np.full(len(rows), numbers[TIE]) if slot == "gap" else numbers[slot][x[rows, AT[slot]]]
+            of = np.full(len(rows), numbers[TIE]) if slot == GAP else numbers[slot][x[rows, AT[slot]]]
             _add(held, rows, of, [each.fraction * getattr(each, key) for key in HELD])
     without = _totals(plain, x) if apart.fixed else None
     for key, fixed in apart.fixed.items():  # what comes with it alone is its own

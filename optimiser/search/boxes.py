@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from ..batch import Array, Index
 from ..heat import steady
 from ..space.choices import Choices
-from ..template import AT, FILL_OF, VARIABLES
+from ..template import AT, FILL_OF, GAP, GAP_FILL, INNER_FILL, INNER_FRAME, OUTER_FILL, OUTER_FRAME, VARIABLES
 from . import core_options, parts
 
 
@@ -60,12 +60,12 @@ class Boxes:
 
     def __init__(self, choices: Choices, follow: parts.Figures, frames: dict[str, NDArray], fills: NDArray) -> None:
         self.choices, self.follow, self.fills = choices, follow, fills
-        self.solid = fills[fills < len(choices.fills["outer fill"])]
-        present = choices.column["inner frame"]["present"][frames["inner frame"]]
-        self.inner_options, self.alone = frames["inner frame"][present], frames["inner frame"][~present]
-        self.outer = self._zone("outer frame", frames["outer frame"], self.solid)
-        self.inner = self._zone("inner frame", self.inner_options, self.solid)
-        self.widths = np.flatnonzero(choices.column["gap"]["thickness"] > 0)
+        self.solid = fills[fills < len(choices.fills[OUTER_FILL])]
+        present = choices.column[INNER_FRAME]["present"][frames[INNER_FRAME]]
+        self.inner_options, self.alone = frames[INNER_FRAME][present], frames[INNER_FRAME][~present]
+        self.outer = self._zone(OUTER_FRAME, frames[OUTER_FRAME], self.solid)
+        self.inner = self._zone(INNER_FRAME, self.inner_options, self.solid)
+        self.widths = np.flatnonzero(choices.column[GAP]["thickness"] > 0)
 
     def _zone(self, slot: str, options: NDArray, fills: NDArray, base: Index | None = None) -> Zone:
         """A zone by itself. base: what stands in the other slots (a tie needs both frames)."""
@@ -126,27 +126,27 @@ class Boxes:
             known = runs
             if known is None:
                 base = np.zeros(len(VARIABLES), np.int32)
-                base[AT["outer frame"]] = self.outer.option[a[rows[0]]]
-                base[AT["inner frame"]] = self.inner.option[b[rows[0]]]
+                base[AT[OUTER_FRAME]] = self.outer.option[a[rows[0]]]
+                base[AT[INNER_FRAME]] = self.inner.option[b[rows[0]]]
                 known = self._runs(self.widths, fill, base)
             if len(known.size):
                 yield self._of(a[rows], b[rows], None, 0 if fill is None else fill, known)
 
     def _together(self, one, other) -> NDArray[np.bool_]:
         """Whether two fills may lie side by side: one fill, or neither of them loose."""
-        loose = self.choices.kinds["gap fill"].loose
+        loose = self.choices.kinds[GAP_FILL].loose
         return (one == other) | ~(loose[one] | loose[other])
 
     def _tie_kind(self, outer: NDArray, inner: NDArray) -> NDArray[np.integer]:
         """A number for what ties depend on: the outer frame's spacing, and if they reach the inner one straight."""
         column = self.choices.column
-        spacing = np.unique(column["outer frame"]["spacing"], return_inverse=True)[1].ravel()[outer]
-        aligned = column["outer frame"]["spacing"][outer] == column["inner frame"]["spacing"][inner]
-        straight = aligned & (column["inner frame"]["offset"][inner] == 0)
+        spacing = np.unique(column[OUTER_FRAME]["spacing"], return_inverse=True)[1].ravel()[outer]
+        aligned = column[OUTER_FRAME]["spacing"][outer] == column[INNER_FRAME]["spacing"][inner]
+        straight = aligned & (column[INNER_FRAME]["offset"][inner] == 0)
         return 2 * spacing + straight
 
     def _runs(self, widths: NDArray, fill: int, base: Index | None) -> Runs:
-        zone = self._zone("gap", widths, np.array([fill]), base)
+        zone = self._zone(GAP, widths, np.array([fill]), base)
         size = max(1, round(len(zone) ** 0.5))
         cuts = np.arange(0, len(zone), size)
         if not len(cuts):
@@ -162,16 +162,16 @@ class Boxes:
 
     def _of(self, a: NDArray, b: NDArray, alone: int | None, gap_fill: int, runs: Runs) -> Series:
         x = np.zeros((len(a), len(VARIABLES)), np.int32)
-        x[:, AT["outer frame"]], x[:, AT["outer fill"]] = self.outer.option[a], self.outer.fill[a]
+        x[:, AT[OUTER_FRAME]], x[:, AT[OUTER_FILL]] = self.outer.option[a], self.outer.fill[a]
         figures, mean, lower = self.outer.figures[a], self.outer.mean[a], self.outer.lower[a]
         if alone is None:
-            x[:, AT["inner frame"]], x[:, AT["inner fill"]] = self.inner.option[b], self.inner.fill[b]
+            x[:, AT[INNER_FRAME]], x[:, AT[INNER_FILL]] = self.inner.option[b], self.inner.fill[b]
             figures, mean, lower = (
                 figures + self.inner.figures[b],
                 mean + self.inner.mean[b],
                 lower + self.inner.lower[b],
             )
         else:
-            x[:, AT["inner frame"]] = alone
-        x[:, AT["gap fill"]] = gap_fill
+            x[:, AT[INNER_FRAME]] = alone
+        x[:, AT[GAP_FILL]] = gap_fill
         return Series(x, figures, mean, lower, runs)

@@ -40,7 +40,7 @@ from ..checks.judgement import Judgement, Reads, together
 from ..space.buildable import space_size
 from ..space.choices import Choices
 from ..space.evaluate import evaluate, excess
-from ..template import AT, CORE, FILL_OF, GAP, MAIN_FILLS, SERVICE_ZONE, STUDS
+from ..template import AT, CORE, FILL_OF, GAP, GAP_FILL, MAIN_FILLS, OUTER_FILL, SERVICE_ZONE, STUDS
 from . import bounds, core_options, service_zones
 from .asking import asked
 from .boxes import Boxes, Series
@@ -134,7 +134,7 @@ class Complete:
             for name in STUDS
         }
         same_fills = thin and not reads & {*MAIN_FILLS} and not corrected & {*CORE}
-        every = np.arange(len(choices.fills["gap fill"]))
+        every = np.arange(len(choices.fills[GAP_FILL]))
         self.fills = core_options.fills_kept(choices, follow) if same_fills else every
         self.services = service_zones.services(
             choices, follow, thin and not reads & {SERVICE_ZONE, FILL_OF[SERVICE_ZONE]}
@@ -166,7 +166,7 @@ class Complete:
         kept, number = 0, 0
         for skin in self.skins:
             for series in self.boxes.series(skin.first, skin.second):
-                loose = self.choices.kinds["outer fill"].loose[series.x[:, AT["outer fill"]]]
+                loose = self.choices.kinds[OUTER_FILL].loose[series.x[:, AT[OUTER_FILL]]]
                 rows = np.arange(len(loose)) if skin.closed else np.flatnonzero(~loose)
                 walls = int(series.runs.size.sum()) * len(self.services.part) * len(skin.part)
                 kept += len(rows) * walls

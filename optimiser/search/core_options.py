@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from ..batch import Array
 from ..checks.judgement import Reads
 from ..space.choices import Choices
-from ..template import CORE, MAIN_FILLS, ZONE
+from ..template import CORE, GAP_FILL, MAIN_FILLS, ZONE
 from ..wall.scores import WHOLE_LIFE
 from .bounds import MARGIN, kept
 from .parts import QUANTITY, Figures, grouped_rows
@@ -41,7 +41,7 @@ def fills_kept(choices: Choices, follow: Figures) -> NDArray:
 
     Only a fill of the same behaviour (loose, batt, air) that fits wherever this one does can displace it.
     """
-    count = len(choices.fills["gap fill"])
+    count = len(choices.fills[GAP_FILL])
     curves = [_fill_curves(choices, number, follow) for number in range(count)]
     dropped: set[int] = set()
     for number in range(count):
@@ -58,7 +58,7 @@ def fills_kept(choices: Choices, follow: Figures) -> NDArray:
 
 def _fill_curves(choices: Choices, number: int, follow: Figures) -> tuple:
     """(behaviour, fits, resistances, figures by place (places, k), least depth of each place) of one fill."""
-    kinds = choices.kinds["gap fill"]
+    kinds = choices.kinds[GAP_FILL]
     fits, resistance, figures, depths = [], [], [], []
     for name in MAIN_FILLS:
         if number >= len(choices.fills[name]):
@@ -88,7 +88,7 @@ def _fill_curves(choices: Choices, number: int, follow: Figures) -> tuple:
 
 def per_m3(choices: Choices, number: int, follow: Figures) -> Array:
     """What a m3 of a loose main fill brings (whole mm of void depth, k) in steps; 0 for other fills."""
-    kinds = choices.kinds["gap fill"]
+    kinds = choices.kinds[GAP_FILL]
     density = kinds.density[number]
     if not kinds.loose[number]:
         return np.zeros((len(density), len(follow.keys)))

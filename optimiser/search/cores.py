@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from ..batch import Array, Index
 from ..heat import steady
 from ..space.choices import Choices
-from ..template import AT, BEFORE_GAP, BEHIND_GAP
+from ..template import AT, BEFORE_GAP, BEHIND_GAP, GAP, GAP_FILL
 from . import bounds, parts
 
 NO_GAP = -1
@@ -44,12 +44,12 @@ def looked_at(
     """The cores of some rows, without their paths. by_gap: whether a narrower gap may win at all."""
     figures, mean, lower = _sums(choices, follow, x, boards, slots)
     narrower = np.full(len(x), NO_GAP, np.int32)
-    rows = np.flatnonzero(x[:, AT["gap"]] > 0)
+    rows = np.flatnonzero(x[:, AT[GAP]] > 0)
     if by_gap and len(rows):
-        before = _next_narrower(choices)[x[rows, AT["gap fill"]], x[rows, AT["gap"]]]
+        before = _next_narrower(choices)[x[rows, AT[GAP_FILL]], x[rows, AT[GAP]]]
         rows, before = rows[before != NO_GAP], before[before != NO_GAP]
         y = x[rows].copy()
-        y[:, AT["gap"]] = before
+        y[:, AT[GAP]] = before
         step = figures[rows] - _sums(choices, follow, y, boards, slots)[0]
         sure = (step[:, : len(follow.objectives)] >= bounds.MARGIN).any(axis=1)
         wins = (step >= -bounds.NOISE).all(axis=1) & sure
@@ -71,7 +71,7 @@ def _sums(choices: Choices, follow: parts.Figures, x: Index, boards: tuple[bool,
 
 def _next_narrower(choices: Choices) -> NDArray[np.int32]:
     """(fills, gap options) the next narrower gap that a fill fits, or NO_GAP."""
-    fits = choices.tables["gap fill"].fits & (choices.column["gap"]["thickness"] > 0)
+    fits = choices.tables[GAP_FILL].fits & (choices.column[GAP]["thickness"] > 0)
     found = np.full(fits.shape, NO_GAP, np.int32)
     for fill, row in enumerate(fits):
         options = np.flatnonzero(row)
@@ -106,7 +106,7 @@ def next_wider(choices: Choices, x: Index) -> Index:
     wider = np.full(narrower.shape, NO_GAP, np.int32)
     fill, gap = np.nonzero(narrower != NO_GAP)
     wider[fill, narrower[fill, gap]] = gap
-    found = wider[x[:, AT["gap fill"]], x[:, AT["gap"]]]
+    found = wider[x[:, AT[GAP_FILL]], x[:, AT[GAP]]]
     y = x[found != NO_GAP].copy()
-    y[:, AT["gap"]] = found[found != NO_GAP]
+    y[:, AT[GAP]] = found[found != NO_GAP]
     return y

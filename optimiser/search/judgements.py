@@ -16,7 +16,20 @@ from ..checks.filling import practice
 from ..checks.judgement import Judgement, Reading
 from ..space.choices import Choices
 from ..space.evaluate import excess
-from ..template import AT, MAIN_FILLS, PLAIN, ZONE, slot_index
+from ..template import (
+    AIRTIGHT,
+    AT,
+    GAP,
+    GAP_FILL,
+    INNER_FILL,
+    INNER_FRAME,
+    MAIN_FILLS,
+    OUTER_FILL,
+    PLAIN,
+    SERVICE_ZONE,
+    ZONE,
+    slot_index,
+)
 from ..wall.climate import climate_of, surface_r
 from ..wall.places import OF_SLOTS
 from ..wall.scores import Scores, scores
@@ -111,21 +124,19 @@ def _fill(choices: Choices) -> Judgement:
             thickness = of.take(zone, "thickness", x)
             blown = of.kinds[name].loose[x[:, AT[name]]] & (thickness > 0)
             fits = (depth >= limits.narrowest - close) & (depth <= limits.deepest + close)
-            if zone != "gap" and of.brief.framing.fraction is None:
+            if zone != GAP and of.brief.framing.fraction is None:
                 bay = of.take(zone, "spacing", x) - of.take(zone, "width", x)
                 fits &= (bay >= limits.narrowest - close) & (bay <= limits.widest + close)
             fine &= fits | ~blown
         return fine & _held(of, x) & ~_batts_about_ties(of, x)
 
-    return Judgement(
-        "fill", {"gap": None, "service zone": None, "airtight layer": Reading(_support, alike=True)}, passes
-    )
+    return Judgement("fill", {GAP: None, SERVICE_ZONE: None, AIRTIGHT: Reading(_support, alike=True)}, passes)
 
 
 def _batts_about_ties(choices: Choices, x: Index) -> NDArray[np.bool_]:
     """(n,) walls whose gap is laid with batts although tie plates cross it: the void is uneven."""
-    gap = choices.take("gap", "thickness", x) > 0
-    kinds, fill = choices.kinds["gap fill"], x[:, AT["gap fill"]]
+    gap = choices.take(GAP, "thickness", x) > 0
+    kinds, fill = choices.kinds[GAP_FILL], x[:, AT[GAP_FILL]]
     return gap & choices.tied(x) & ~kinds.loose[fill] & ~kinds.air[fill]
 
 
@@ -135,7 +146,7 @@ def _support(choices: Choices) -> Array:
         math.inf
         if not option.present or option.material.blown_support_mm is None
         else option.material.blown_support_mm / 1000
-        for option in choices.options["airtight layer"]
+        for option in choices.options[AIRTIGHT]
     ]
     return np.array(spans)[:, None]
 
@@ -145,12 +156,12 @@ def _held(choices: Choices, x: Index) -> NDArray[np.bool_]:
 
     Without a service zone the lining lies against it.
     """
-    twin = choices.flag("inner frame", "present", x)
-    outer, inner = (choices.kinds[name].loose[x[:, AT[name]]] for name in ("outer fill", "inner fill"))
+    twin = choices.flag(INNER_FRAME, "present", x)
+    outer, inner = (choices.kinds[name].loose[x[:, AT[name]]] for name in (OUTER_FILL, INNER_FILL))
     pressed = np.where(twin, inner, outer & ~choices.flag("outer gap board", "present", x))
-    spacing = choices.take("service zone", "spacing", x)
-    battens = choices.flag("service zone", "present", x)
-    return ~(pressed & battens) | (spacing <= _support(choices)[x[:, AT["airtight layer"]], 0] + 1e-9)
+    spacing = choices.take(SERVICE_ZONE, "spacing", x)
+    battens = choices.flag(SERVICE_ZONE, "present", x)
+    return ~(pressed & battens) | (spacing <= _support(choices)[x[:, AT[AIRTIGHT]], 0] + 1e-9)
 
 
 def _moisture(choices: Choices) -> Judgement:
@@ -176,7 +187,7 @@ def _moisture(choices: Choices) -> Judgement:
         return found
 
     reads = {name: alike(name) for name in PLAIN}
-    reads |= {"gap": None, "service zone": None} | {name: None for name in MAIN_FILLS}
+    reads |= {GAP: None, SERVICE_ZONE: None} | {name: None for name in MAIN_FILLS}
     return Judgement("moisture", reads, passes, lacks=lacks)
 
 

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from ..batch import Array
 from ..heat.steady import side_by_side
 from ..space.choices import Choices
-from ..template import AT, FILL_OF, SERVICE_ZONE, VARIABLES
+from ..template import AT, FILL_OF, SERVICE_FILL, SERVICE_ZONE, VARIABLES
 from .bounds import kept
 from .parts import Figures, Part, figures_of, grouped_rows
 
@@ -34,9 +34,9 @@ class Services:
 def services(choices: Choices, follow: Figures, thin: bool = True) -> Services:
     """All service zones; none at all is one of them."""
     zone, fill = AT[SERVICE_ZONE], AT[FILL_OF[SERVICE_ZONE]]
-    table = choices.tables["service fill"]
+    table = choices.tables[SERVICE_FILL]
     present = choices.column[SERVICE_ZONE]["present"]
-    pairs = [(z, f) for z in range(len(present)) for f in range(len(choices.fills["service fill"]))]
+    pairs = [(z, f) for z in range(len(present)) for f in range(len(choices.fills[SERVICE_FILL]))]
     pairs = [(z, f) for z, f in pairs if (table.fits[f, z] if present[z] else f == 0)]
     x = np.zeros((len(pairs), len(VARIABLES)), np.int32)
     x[:, zone], x[:, fill] = np.array(pairs).T

@@ -11,7 +11,7 @@ import numpy as np
 from ..batch import Index
 from ..space.choices import Choices
 from ..space.walls import in_short
-from ..template import AT, GAP, STUDS
+from ..template import AT, GAP, GAP_FILL, OUTER_FILL, STUDS
 from ..wall.scores import Scores
 from .archive import Archive
 
@@ -92,7 +92,7 @@ def _too_little_insulation(archive: Archive, row: Index, u_value: float) -> list
     reasons = []
     gap = choices.options[GAP][row[AT[GAP]]].thickness
     widest = max(each.thickness for each in choices.options[GAP])
-    filled = "gap fill" if gap > 0 else "outer fill"
+    filled = GAP_FILL if gap > 0 else OUTER_FILL
     conductivity = choices.fills[filled][row[AT[filled]]].stock.material.design_conductivity
     if conductivity and gap >= widest:
         reasons.append(
@@ -103,7 +103,7 @@ def _too_little_insulation(archive: Archive, row: Index, u_value: float) -> list
         depths = [each.thickness for each in choices.options[name]]
         if max(depths) > 0 and choices.options[name][row[AT[name]]].thickness >= max(depths):
             reasons.append(f"thickest frame: the {name} is at its deepest on offer, {max(depths) * 1000:g} mm")
-    best = min((each.stock.material.design_conductivity or 9.0) for each in choices.fills["outer fill"])
+    best = min((each.stock.material.design_conductivity or 9.0) for each in choices.fills[OUTER_FILL])
     if conductivity and conductivity <= best + 1e-9:
         needed = conductivity * archive.target / u_value
         reasons.append(

@@ -22,10 +22,15 @@ from ..template import (
     BEHIND_GAP,
     FILL_VARIABLES,
     GAP,
+    GAP_FILL,
+    INNER_FILL,
     INNER_FRAME,
     INSIDE,
     MEMBRANES,
+    OUTER_FILL,
     RACKING,
+    SERVICE_FILL,
+    SERVICE_ZONE,
     VENTED,
     ZONE,
 )
@@ -54,17 +59,17 @@ def canonical(choices: Choices, x: Index) -> Index:
     for name in BEHIND_GAP:
         if not choices.options[name][0].present:
             x[closed, AT[name]] = 0
-    x[closed, AT["gap fill"]] = 0
+    x[closed, AT[GAP_FILL]] = 0
     first, second = (choices.any_present(names, x) for names in (BEFORE_GAP, BEHIND_GAP))
-    airy = choices.kinds["gap fill"].air[x[:, AT["gap fill"]]] & ~closed
-    loose = {name: choices.kinds[name].loose[x[:, AT[name]]] for name in ("outer fill", "inner fill")}
-    beside_loose = airy & ((~first & loose["outer fill"]) | (~second & loose["inner fill"]))
-    x[beside_loose, AT["gap fill"]] = x[beside_loose, AT["outer fill"]]
-    _share(choices, x, "outer fill", "gap fill", ~closed & ~first)
-    _share(choices, x, "gap fill", "inner fill", ~closed & ~second)
-    _share(choices, x, "outer fill", "inner fill", closed & ~first)
-    x[alone, AT["inner fill"]] = 0
-    x[~choices.flag("service zone", "present", x), AT["service fill"]] = 0
+    airy = choices.kinds[GAP_FILL].air[x[:, AT[GAP_FILL]]] & ~closed
+    loose = {name: choices.kinds[name].loose[x[:, AT[name]]] for name in (OUTER_FILL, INNER_FILL)}
+    beside_loose = airy & ((~first & loose[OUTER_FILL]) | (~second & loose[INNER_FILL]))
+    x[beside_loose, AT[GAP_FILL]] = x[beside_loose, AT[OUTER_FILL]]
+    _share(choices, x, OUTER_FILL, GAP_FILL, ~closed & ~first)
+    _share(choices, x, GAP_FILL, INNER_FILL, ~closed & ~second)
+    _share(choices, x, OUTER_FILL, INNER_FILL, closed & ~first)
+    x[alone, AT[INNER_FILL]] = 0
+    x[~choices.flag(SERVICE_ZONE, "present", x), AT[SERVICE_FILL]] = 0
     return x
 
 
@@ -78,7 +83,7 @@ def _share(choices: Choices, x: Index, one: str, other: str, where: NDArray[np.b
 def violations(choices: Choices, x: Index) -> NDArray[np.bool_]:
     """(n, rules) which rules of RULES each row breaks. Rows are canonical."""
     tight_layers = sum(choices.flag(name, "present", x).astype(int) for name in MEMBRANES) + tight_outside(choices, x)
-    open_void = choices.kinds["outer fill"].loose[x[:, AT["outer fill"]]] & ~choices.any_present(BEFORE_FRAME, x)
+    open_void = choices.kinds[OUTER_FILL].loose[x[:, AT[OUTER_FILL]]] & ~choices.any_present(BEFORE_FRAME, x)
     alone = ~choices.flag(INNER_FRAME, "present", x)
     behind = choices.any_present(BEHIND_GAP, x)
     closed = x[:, AT[GAP]] == 0
@@ -117,7 +122,7 @@ def buildable(choices: Choices, x: Index) -> NDArray[np.bool_]:
 
 def space_size(choices: Choices) -> int:
     """How many walls can be built from the choices, counted exactly without listing them."""
-    solid, outer, behind = choices.fills["outer fill"], outside(choices), boards_behind_gap(choices)
+    solid, outer, behind = choices.fills[OUTER_FILL], outside(choices), boards_behind_gap(choices)
     total = 0
     for (parted, is_racked), count in boards_before_gap(choices).items():
         cores = _cores(choices, parted, behind)
@@ -197,11 +202,11 @@ def _cores(choices: Choices, parted: bool, behind: dict[bool, int]) -> list[int]
     """
     fits = {name: choices.tables[name].fits.astype(object) for name in FILL_VARIABLES}
     loose = {name: choices.kinds[name].loose for name in FILL_VARIABLES}
-    inner = choices.column["inner frame"]["present"]
-    gaps = choices.column["gap"]["thickness"] > 0
-    solid, every = len(choices.fills["outer fill"]), len(choices.fills["gap fill"])
-    inside = [sum(fits["inner fill"][k, inner]) for k in range(solid)]
-    widths = [sum(fits["gap fill"][h, gaps]) for h in range(every)]
+    inner = choices.column[INNER_FRAME]["present"]
+    gaps = choices.column[GAP]["thickness"] > 0
+    solid, every = len(choices.fills[OUTER_FILL]), len(choices.fills[GAP_FILL])
+    inside = [sum(fits[INNER_FILL][k, inner]) for k in range(solid)]
+    widths = [sum(fits[GAP_FILL][h, gaps]) for h in range(every)]
     no_board = behind[False] > 0
 
     def together(one: str, f: int, other: str, k: int) -> bool:
@@ -209,21 +214,21 @@ def _cores(choices: Choices, parted: bool, behind: dict[bool, int]) -> list[int]
 
     behind_gap = []  # ways inside a gap filled with h
     for h in range(every):
-        alike = sum(inside[k] for k in range(solid) if together("gap fill", h, "inner fill", k))
+        alike = sum(inside[k] for k in range(solid) if together(GAP_FILL, h, INNER_FILL, k))
         behind_gap.append(behind[False] * alike + behind[True] * sum(inside))
     ways = []
     for f in range(solid):
         count = int((~inner).sum()) if no_board else 0  # a single frame
         if no_board and choices.brief.gap.min_mm == 0:  # frames that touch
-            count += sum(inside[k] for k in range(solid) if parted or together("outer fill", f, "inner fill", k))
+            count += sum(inside[k] for k in range(solid) if parted or together(OUTER_FILL, f, INNER_FILL, k))
         for h in range(every):
-            if parted or together("outer fill", f, "gap fill", h):
+            if parted or together(OUTER_FILL, f, GAP_FILL, h):
                 count += widths[h] * behind_gap[h]
-        ways.append(int(count) * int(sum(fits["outer fill"][f])))
+        ways.append(int(count) * int(sum(fits[OUTER_FILL][f])))
     return ways
 
 
 def _services(choices: Choices) -> int:
-    present = choices.column["service zone"]["present"]
-    fits = choices.tables["service fill"].fits
+    present = choices.column[SERVICE_ZONE]["present"]
+    fits = choices.tables[SERVICE_FILL].fits
     return int((~present).sum()) + int(fits[:, present].sum())

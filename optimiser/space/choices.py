@@ -18,7 +18,28 @@ from ..batch import Array, Index, Members, WallBatch
 from ..brief.brief import Brief
 from ..heat import air
 from ..score.operation import operational_per_u
-from ..template import AT, BEFORE_GAP, BEHIND_GAP, CHOSEN, FILL_VARIABLES, MEMBER_SLOTS, SLOTS, VARIABLES, VENTED, ZONE
+from ..template import (
+    AT,
+    BEFORE_GAP,
+    BEHIND_GAP,
+    CHOSEN,
+    CORE,
+    FILL_VARIABLES,
+    GAP,
+    GAP_FILL,
+    INNER_FILL,
+    INNER_FRAME,
+    MEMBER_SLOTS,
+    OUTER_FILL,
+    OUTER_FRAME,
+    SERVICE_FILL,
+    SERVICE_ZONE,
+    SLOTS,
+    STUDS,
+    VARIABLES,
+    VENTED,
+    ZONE,
+)
 from ..wall import layers
 from ..wall.layers import Amount, Stock, Terms
 from ..wall.pricing import Pricing, stacked
@@ -67,27 +88,27 @@ class Choices:
         self.options: dict[str, tuple[Option, ...]] = {
             name: options_of(name, brief, catalogue, pricing) for name in CHOSEN
         }
-        self.options["gap"] = tuple(
+        self.options[GAP] = tuple(
             Option(f"{width:g}", f"{width:g} mm", thickness=width / 1000) for width in brief.gap.widths_mm()
         )
         main = fills_of("fill", brief, catalogue, pricing)
         solid = tuple(each for each in main if not each.air)
         if not solid:
             raise InputError('slots."fill": air alone does not insulate; allow a fill')
-        service = fills_of("service fill", brief, catalogue, pricing)
+        service = fills_of(SERVICE_FILL, brief, catalogue, pricing)
         self.fills: dict[str, tuple[FillOption, ...]] = {
-            "outer fill": solid,
-            "gap fill": main,
-            "inner fill": solid,
-            "service fill": service,
+            OUTER_FILL: solid,
+            GAP_FILL: main,
+            INNER_FILL: solid,
+            SERVICE_FILL: service,
         }
         self.operational = operational_per_u(brief.climate, brief.operation, brief.carbon.study_years)
         self.tie = _tie(brief, catalogue, pricing)
         self._check_overlap()
-        self._tie_amounts = _tie_columns(brief, self.tie, self.options["gap"], pricing.terms)
+        self._tie_amounts = _tie_columns(brief, self.tie, self.options[GAP], pricing.terms)
         self.sizes = np.array([len(self.options.get(name) or self.fills[name]) for name in VARIABLES])
         self.column = {name: _columns(self.options[name]) for name in SLOTS}
-        deepest = sum(self.column[name]["thickness"].max() for name in ("outer frame", "gap", "inner frame"))
+        deepest = sum(self.column[name]["thickness"].max() for name in CORE)
         self.kinds = {name: _kinds(self.fills[name], pricing.terms, int(deepest * 1000) + 2) for name in FILL_VARIABLES}
         self.tables = {
             name: _table(self.fills[name], self.options[ZONE[name]], pricing.terms) for name in FILL_VARIABLES
@@ -108,7 +129,7 @@ class Choices:
         """Tie plates lie beside the studs: they can't reach further than the shallowest one."""
         if self.tie is None:
             return
-        depths = [each.thickness * 1000 for name in ("outer frame", "inner frame") for each in self.options[name]]
+        depths = [each.thickness * 1000 for name in STUDS for each in self.options[name]]
         shallowest = min(depth for depth in depths if depth > 0)
         if self.brief.tie.overlap_mm > shallowest + 1e-6:
             raise InputError(
@@ -139,7 +160,7 @@ class Choices:
         found = []
         inner_line, service_line = self._inner_aligned(x), self._service_line(x)
         for inner in (True, False):
-            for service in ("outer frame", "inner frame", "own"):
+            for service in (OUTER_FRAME, INNER_FRAME, "own"):
                 rows = np.flatnonzero((inner_line == inner) & (service_line == service))
                 if len(rows):
                     found.append((rows, self._batch(x[rows], inner, service, slots)))
@@ -149,34 +170,32 @@ class Choices:
         """Whether the inner frame stands on the outer frame's line (an absent one does, with no width)."""
         if self.brief.framing.fraction is not None:
             return np.zeros(len(x), bool)
-        same = self.take("outer frame", "spacing", x) == self.take("inner frame", "spacing", x)
-        return same | ~self.flag("inner frame", "present", x)
+        same = self.take(OUTER_FRAME, "spacing", x) == self.take(INNER_FRAME, "spacing", x)
+        return same | ~self.flag(INNER_FRAME, "present", x)
 
     def _service_line(self, x: Index) -> NDArray[np.str_]:
         """The frame on whose line the battens of the service zone stand: those of one axis and spacing meet."""
-        axis = self.brief.slot("service zone").axis or "horizontal"
+        axis = self.brief.slot(SERVICE_ZONE).axis or "horizontal"
         if axis == "horizontal" or self.brief.framing.fraction is not None:
             return np.full(len(x), "own")
-        outer, inner, service = (
-            self.take(name, "spacing", x) for name in ("outer frame", "inner frame", "service zone")
-        )
-        on_inner = (service == inner) & self.flag("inner frame", "present", x)
-        return np.where(service == outer, "outer frame", np.where(on_inner, "inner frame", "own"))
+        outer, inner, service = (self.take(name, "spacing", x) for name in (OUTER_FRAME, INNER_FRAME, SERVICE_ZONE))
+        on_inner = (service == inner) & self.flag(INNER_FRAME, "present", x)
+        return np.where(service == outer, OUTER_FRAME, np.where(on_inner, INNER_FRAME, "own"))
 
     def void_depths(self, x: Index) -> dict[str, Array]:
         """Depth [m] of the void that each main fill belongs to: boards on the gap's sides part it."""
-        outer, gap, inner = (self.take(name, "thickness", x) for name in ("outer frame", "gap", "inner frame"))
+        outer, gap, inner = (self.take(name, "thickness", x) for name in CORE)
         first, second = (self.any_present(names, x) for names in (BEFORE_GAP, BEHIND_GAP))
-        one, two, three = x[:, AT["outer fill"]], x[:, AT["gap fill"]], x[:, AT["inner fill"]]
+        one, two, three = x[:, AT[OUTER_FILL]], x[:, AT[GAP_FILL]], x[:, AT[INNER_FILL]]
         empty = gap == 0
         join_og = ~first & np.where(empty, True, one == two)
         join_gi = ~second & np.where(empty, ~first & (one == three), two == three)
         joined = np.where(empty, join_gi, join_og & join_gi)
         return {
-            "outer fill": outer + np.where(join_og, gap, 0) + np.where(joined, inner, 0),
-            "gap fill": gap + np.where(join_og, outer, 0) + np.where(join_gi, inner, 0),
-            "inner fill": inner + np.where(join_gi, gap, 0) + np.where(joined, outer, 0),
-            "service fill": self.take("service zone", "thickness", x),
+            OUTER_FILL: outer + np.where(join_og, gap, 0) + np.where(joined, inner, 0),
+            GAP_FILL: gap + np.where(join_og, outer, 0) + np.where(join_gi, inner, 0),
+            INNER_FILL: inner + np.where(join_gi, gap, 0) + np.where(joined, outer, 0),
+            SERVICE_FILL: self.take(SERVICE_ZONE, "thickness", x),
         }
 
     def _batch(self, x: Index, inner_aligned: bool, service_line: str, slots: tuple[str, ...]) -> WallBatch:
@@ -195,7 +214,7 @@ class Choices:
                 table[key][:, AT[ZONE[name]]] = values
         table["resistance"][:, [AT[name] for name in VENTED]] = 0.0
         members = {name: self._members(name, x, inner_aligned) for name in MEMBER_SLOTS if name in slots}
-        if self.tie is not None and "gap" in slots:
+        if self.tie is not None and GAP in slots:
             members["tie"] = self._ties(x, inner_aligned)
         lines = _lines(inner_aligned, service_line, list(members))
         side = np.full(count, air.R_SI["horizontal"])
@@ -234,8 +253,8 @@ class Choices:
 
     def _members(self, name: str, x: Index, inner_aligned: bool) -> Members:
         values = {key: self.take(name, key, x) for key in (*QUANTITIES, "width", "spacing", "extra")}
-        if name == "inner frame" and inner_aligned:
-            values["spacing"] = self.take("outer frame", "spacing", x)
+        if name == INNER_FRAME and inner_aligned:
+            values["spacing"] = self.take(OUTER_FRAME, "spacing", x)
         ones = np.ones(len(x))
         return Members(layer=AT[name], centre=self.take(name, "offset", x), share=ones, **values)
 
@@ -243,23 +262,23 @@ class Choices:
         """(n,) whether straight ties join the frames: a gap between studs on one line."""
         if self.tie is None:
             return np.zeros(len(x), bool)
-        gap = self.take("gap", "thickness", x) > 0
-        straight = self.take("inner frame", "offset", x) == 0
-        return gap & straight & self._inner_aligned(x) & self.flag("inner frame", "present", x)
+        gap = self.take(GAP, "thickness", x) > 0
+        straight = self.take(INNER_FRAME, "offset", x) == 0
+        return gap & straight & self._inner_aligned(x) & self.flag(INNER_FRAME, "present", x)
 
     def _ties(self, x: Index, inner_aligned: bool) -> Members:
         """Ties in the gap, on the line of the studs; none where studs are staggered or stand alone."""
         spec = self.brief.tie
-        gap = self.take("gap", "thickness", x)
+        gap = self.take(GAP, "thickness", x)
         width = self.tie.products[0].thickness_mm / 1000
-        straight = (gap > 0) & (self.take("inner frame", "offset", x) == 0) & inner_aligned
+        straight = (gap > 0) & (self.take(INNER_FRAME, "offset", x) == 0) & inner_aligned
         share = np.where(straight, spec.height_mm / spec.vertical_spacing_mm, 0.0)
-        chosen = {key: values[x[:, AT["gap"]]] for key, values in self._tie_amounts.items()}
+        chosen = {key: values[x[:, AT[GAP]]] for key, values in self._tie_amounts.items()}
         zeros = np.zeros(len(x))
         return Members(
-            layer=AT["gap"],
+            layer=AT[GAP],
             width=np.full(len(x), width),
-            spacing=self.take("outer frame", "spacing", x),
+            spacing=self.take(OUTER_FRAME, "spacing", x),
             centre=zeros,
             share=share,
             extra=zeros,
@@ -269,13 +288,13 @@ class Choices:
 
 def _lines(inner_aligned: bool, service_line: str, members: list[str]) -> tuple[tuple[int, ...], ...]:
     """Which members (by position) stand on one line; the battens of the ventilated space take no part."""
-    lines = [["outer frame", "inner frame"]] if inner_aligned else [["outer frame"], ["inner frame"]]
+    lines = [[OUTER_FRAME, INNER_FRAME]] if inner_aligned else [[OUTER_FRAME], [INNER_FRAME]]
     if inner_aligned:  # straight ties stand on the line of both frames, and nowhere else
         lines[0].append("tie")
     if service_line == "own":
-        lines.append(["service zone"])
+        lines.append([SERVICE_ZONE])
     else:
-        lines[0 if service_line == "outer frame" else -1].append("service zone")
+        lines[0 if service_line == OUTER_FRAME else -1].append(SERVICE_ZONE)
     found = (tuple(members.index(name) for name in line if name in members) for line in lines)
     return tuple(line for line in found if line)
 

@@ -14,7 +14,20 @@ from materials.errors import InputError, nearest
 from materials.models import Material, Product
 
 from ..brief.brief import Brief, Slot
-from ..template import BATTENS, FILLS, MAY_BE_EMPTY, MEMBER_SLOTS, NONE, SLOT, SLOTS, USE_OF
+from ..template import (
+    BATTENS,
+    FILLS,
+    GAP,
+    INNER_FRAME,
+    MAY_BE_EMPTY,
+    MEMBER_SLOTS,
+    NONE,
+    OUTER_FRAME,
+    SERVICE_FILL,
+    SLOT,
+    SLOTS,
+    USE_OF,
+)
 from ..wall import layers
 from ..wall.buildup import AIR
 from ..wall.layers import EMPTY, Amount, Stock, Terms
@@ -90,7 +103,7 @@ def allowed(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> 
     barred = barred_in(name, brief, catalogue, pricing)
     if named is None:
         kept = [each for each in offered if each.key not in barred]
-        return kept, name in MAY_BE_EMPTY, name == "service fill"
+        return kept, name in MAY_BE_EMPTY, name == SERVICE_FILL
     empty = air = False
     chosen: dict[str, Product] = {}
     for key in named:
@@ -153,7 +166,7 @@ def options_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) 
             thickness = (product.thickness_mm or 0) / 1000
             amount = layers.sheet(stock, name, thickness, pricing.terms)
             found.append(Option(product.key, product.name, stock, amount, thickness))
-    if name == "outer frame":
+    if name == OUTER_FRAME:
         found = [each for each in found if each.thickness * 1000 >= brief.limits.min_load_bearing_depth_mm - 1e-6]
     if not found:
         if not products and _lapsed_for(name, catalogue, pricing):
@@ -188,7 +201,7 @@ def _allow(product: Product) -> str:
 
 
 def _empty_slot(name: str, brief: Brief) -> str:
-    if name == "outer frame" and brief.limits.min_load_bearing_depth_mm:
+    if name == OUTER_FRAME and brief.limits.min_load_bearing_depth_mm:
         least = brief.limits.min_load_bearing_depth_mm
         return f'slots."{name}": no stud on the lists is {least:g} mm deep (limits.min_load_bearing_depth_mm)'
     return f'slots."{name}": no product on the price lists is made for this slot'
@@ -204,10 +217,10 @@ def _members(name: str, stock: Stock, slot: Slot, brief: Brief, terms: Terms) ->
     found = []
     for spacing in slot.spacing_mm if given is None else slot.spacing_mm[:1]:  # a fraction stands for any spacing
         extra = 0.0 if batten else brief.framing.extra_fraction(width * 1000, spacing)
-        sets = 2 if name == "inner frame" and any(slot.offset_mm) else 1  # staggered: both frames beside each other
+        sets = 2 if name == INNER_FRAME and any(slot.offset_mm) else 1  # staggered: both frames beside each other
         if given is None and sets * width * 1000 / spacing + extra >= 1:
             raise InputError(f'slots."{name}": {product.name} at {spacing:g} mm leaves no room between the members')
-        for offset in slot.offset_mm if name == "inner frame" and given is None else (0.0,):
+        for offset in slot.offset_mm if name == INNER_FRAME and given is None else (0.0,):
             if offset >= spacing:
                 raise InputError(f'slots."{name}": offset_mm = {offset:g} must be below spacing_mm = {spacing:g}')
             key = f"{product.key} @{spacing:g}" + (f" +{offset:g}" if offset else "")
@@ -231,7 +244,7 @@ def fills_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) ->
     """The fills of the frames ("fill") or of the service zone ("service fill"), loose first, air last."""
     products, _, air = allowed(name, brief, catalogue, pricing)
     loose = [each for each in products if catalogue.get(each.material).kind == "loose fill"]
-    if name == "service fill" and loose:
+    if name == SERVICE_FILL and loose:
         raise InputError(f'slots."{name}": "{loose[0].key}": loose fill is not blown into a service zone')
     found = [FillOption(each.key, each.name, Stock.of(catalogue.get(each.material), each)) for each in loose]
     batts = [each for each in products if each not in loose]
@@ -260,7 +273,7 @@ def offers(brief: Brief, catalogue: Catalogue, pricing: Pricing) -> list[SlotOff
     """Every slot with all that could stand in it and what the brief lets in: for switching on and off."""
     found = []
     for name in (*SLOTS, *FILLS):
-        if name == "gap":
+        if name == GAP:
             continue
         products, empty, air = allowed(name, brief, catalogue, pricing)
         on = {each.key for each in products}

@@ -5,7 +5,20 @@ from __future__ import annotations
 from materials.models import Material
 
 from ..batch import Index
-from ..template import AT, FILL_OF, SLOTS, ZONE
+from ..template import (
+    AT,
+    BEFORE_FRAME,
+    FILL_OF,
+    GAP,
+    INNER_FRAME,
+    MAIN_FILLS,
+    OUTER_FRAME,
+    SERVICE_FILL,
+    SERVICE_ZONE,
+    SLOT,
+    SLOTS,
+    ZONE,
+)
 from ..wall.buildup import AIR, BuildUp, Corrections, Frame, Layer, Tie
 from ..wall.layers import Stock, sawn, shelve
 from .choices import Choices
@@ -47,7 +60,7 @@ def _layer(choices: Choices, row: Index, slot: str, library: dict[str, Material]
         return None
     product = option.stock.products[0]
     thickness = _mm(option.thickness)
-    if slot == "ventilated space":
+    if SLOT[slot].members:  # battens with air beside them
         frame = _frame(choices, option, "vertical", library)
         return Layer(
             role=slot,
@@ -69,10 +82,10 @@ def _filled(choices: Choices, row: Index, slot: str, option: Option, library: di
     keys = tuple(each.key for each in stock.products)
     suppliers = ", ".join(dict.fromkeys(each.supplier for each in stock.products))
     framed = tie = None
-    if slot == "gap":
+    if slot == GAP:
         tie = _tie(choices, row, library)
     else:
-        axis = choices.brief.slot(slot).axis or ("horizontal" if slot == "service zone" else "vertical")
+        axis = choices.brief.slot(slot).axis or ("horizontal" if SLOT[slot].axis else "vertical")
         framed = _frame(choices, option, axis, library)
     return Layer(
         role=slot,
@@ -135,18 +148,18 @@ def described(choices: Choices, row: Index) -> dict[str, str]:
 def in_short(choices: Choices, row: Index) -> str:
     """A wall in ten words: outer board, frames and gap, fill, service zone."""
     held = {slot: choices.options[slot][row[AT[slot]]] for slot in SLOTS}
-    words = [_board_words(held[slot]) for slot in ("outer board", "sheathing") if held[slot].present]
-    frames = _member_words(held["outer frame"])
-    if held["inner frame"].present:
-        gap = held["gap"].thickness * 1000
+    words = [_board_words(held[slot]) for slot in BEFORE_FRAME if held[slot].present]
+    frames = _member_words(held[OUTER_FRAME])
+    if held[INNER_FRAME].present:
+        gap = held[GAP].thickness * 1000
         frames += (f" + {gap:g}" if gap else "") + f" + {_member_words(held['inner frame'])}"
-        frames += " staggered" if held["inner frame"].offset else ""
+        frames += " staggered" if held[INNER_FRAME].offset else ""
     words.append(frames)
-    main = [name for name in ("outer fill", "gap fill", "inner fill") if held[ZONE[name]].thickness > 0]
+    main = [name for name in MAIN_FILLS if held[ZONE[name]].thickness > 0]
     fills = [_short(choices.fills[name][row[AT[name]]].stock.material) for name in main]
     words.append(", ".join(dict.fromkeys(fills)))
-    if held["service zone"].present:
-        fill = choices.fills["service fill"][row[AT["service fill"]]]
+    if held[SERVICE_ZONE].present:
+        fill = choices.fills[SERVICE_FILL][row[AT[SERVICE_FILL]]]
         words.append(f"service zone {held['service zone'].thickness * 1000:g} {_short(fill.stock.material)}")
     return " · ".join(words)
 

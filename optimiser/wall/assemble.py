@@ -13,6 +13,7 @@ from materials.models import Material
 from ..batch import Members, SlightVentilation, WallBatch
 from ..heat import air
 from ..heat.steady import METAL_CONDUCTIVITY
+from ..template import CLADDING
 from . import layers as amounts
 from .buildup import AIR, BuildUp, Frame, Layer, tie_frames
 from .layers import NO_TERMS, Amount, Stock
@@ -136,7 +137,7 @@ def last_vented(wall: BuildUp) -> int:
         (
             number
             for number, layer in enumerate(wall.layers)
-            if layer.well_ventilated or (cladding and layer.role == "cladding")
+            if layer.well_ventilated or (cladding and layer.role == CLADDING)
         ),
         default=-1,
     )

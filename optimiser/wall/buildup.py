@@ -16,6 +16,7 @@ from materials.catalogue import Catalogue
 from materials.errors import Checked, InputError, explain, kind_of_file, nearest, parse_toml, read_toml
 from materials.models import Material
 
+from ..template import VENTILATED_SPACE
 from .weather import with_weather
 
 Number = Annotated[float, Field(strict=True)]  # a number, not a text or a truth value that could stand for one
@@ -31,7 +32,6 @@ PerArea = Annotated[Number, Field(gt=0, le=1000)]  # 1/m2
 Months = Annotated[tuple[Number, ...], Field(min_length=12, max_length=12)]
 
 AIR = "air"
-VENTILATED_SPACE = "ventilated space"
 
 
 class Frame(Checked):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from ..template import SLOTS
+from ..template import AIRTIGHT, AT, INNER_FRAME, OUTER_FRAME, SLOTS, STUDS, VENTED
 from .buildup import BuildUp
 
 
@@ -28,12 +28,12 @@ class Places:
 
 
 OF_SLOTS = Places(
-    first=SLOTS.index("wind-tight layer"),
+    first=len(VENTED),
     names=SLOTS,
-    frames=(SLOTS.index("outer frame"), SLOTS.index("inner frame")),
-    outer_frame=SLOTS.index("outer frame"),
-    inner_frame=SLOTS.index("inner frame"),
-    airtight=SLOTS.index("airtight layer"),
+    frames=tuple(AT[name] for name in STUDS),
+    outer_frame=AT[OUTER_FRAME],
+    inner_frame=AT[INNER_FRAME],
+    airtight=AT[AIRTIGHT],
 )
 
 
@@ -50,7 +50,7 @@ def places_of(wall: BuildUp, last_vented: int) -> Places:
     def at(role: str, otherwise: int | None) -> int | None:
         return roles.index(role) if role in roles else otherwise
 
-    outer = at("outer frame", framed[0] if framed else None)
-    inner = at("inner frame", framed[1] if len(framed) > 1 else None)
+    outer = at(OUTER_FRAME, framed[0] if framed else None)
+    inner = at(INNER_FRAME, framed[1] if len(framed) > 1 else None)
     names = tuple(f"{number} {role}" for number, role in enumerate(roles, 1))
-    return Places(first, names, tuple(framed), outer, inner, at("airtight layer", None))
+    return Places(first, names, tuple(framed), outer, inner, at(AIRTIGHT, None))

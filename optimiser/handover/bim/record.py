@@ -12,6 +12,7 @@ from ...brief.brief import Brief
 from ...checks.demands import StrengthDemand
 from ...checks.judge import Judgement
 from ...checks.standing import wall_loads
+from ...template import SLOT
 from ...wall.assemble import Part, batch_of, last_vented, parts_of, void_depths
 from ...wall.buildup import AIR, BuildUp, Frame, Layer, Tie
 from ...wall.places import places_of
@@ -20,7 +21,6 @@ from ..filling.sheet import digest_of
 
 LONGEST = 255  # characters of an IfcLabel or IfcIdentifier (ISO 16739-1)
 INSULATION = ("loose fill", "batt", "insulating board")
-FINISHES = {"cladding": "Outer finish", "lining": "Inner finish"}
 
 Sizes = tuple[tuple[str, float | str], ...]
 
@@ -219,8 +219,9 @@ def _layers(judgement: Judgement, demand: StrengthDemand) -> tuple[TypeLayer, ..
 def _category(wall: BuildUp, layer: Layer) -> str:
     """The keyword of a layer where the schema has one, else what kind of material it is of."""
     kind = wall.of(layer.material).kind
-    if layer.role in FINISHES:
-        return FINISHES[layer.role]
+    slot = SLOT.get(layer.role)
+    if slot is not None and slot.finish:
+        return slot.finish
     return "Insulation" if kind in INSULATION else (kind or "layer").capitalize()
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 
 from ...batch import WallBatch
 from ...brief.brief import Brief
+from ...template import BATTENS
 from ...wall.buildup import BuildUp, Frame, Layer, tie_frames
 from .records import Grid, exact, listed, number
 
@@ -56,7 +57,7 @@ def member_noun(layer: Layer) -> str:
     if layer.tie is not None:
         return "ties"
     upright = layer.frame is None or layer.frame.axis == "vertical"
-    return "studs" if upright and layer.role not in ("service zone", "ventilated space") else "battens"
+    return "studs" if upright and layer.role not in BATTENS else "battens"
 
 
 def lines_of(wall: BuildUp, batch: WallBatch, brief: Brief | None = None) -> tuple[Line, ...]:

@@ -16,6 +16,7 @@ from ...conduction.wall_cell import NumericHeat, name_of
 from ...moisture import air, surface
 from ...strength.loads import VARIABLE, combinations
 from ...strength.settings import Settings, k_mod
+from ...template import OUTER_FRAME
 from ...wall.buildup import AIR, BuildUp
 from ...wall.climate import MONTHS, climate_of, surface_r
 from .areas import member_noun
@@ -196,7 +197,7 @@ def strength_section(judged: Judgement, brief: Brief | None) -> Section:
     settings = standing.settings_of(demand)
     loads = standing.wall_loads(judged.wall.loads)
     given = judged.wall.loads
-    service = given.service_class or (2 if demand.load_bearing == "outer frame" else 1)
+    service = given.service_class or (2 if demand.load_bearing == OUTER_FRAME else 1)
     pairs = (
         ("verdict", f"{passed(found['passes'])}, {percent(found['utilisation'], 1)} used, at most 100\u00a0%"),
         ("governed by", in_print(found["governing"])),

@@ -10,7 +10,9 @@ from itertools import pairwise
 from typing import Literal, NamedTuple
 
 from materials.models import Material
-from optimiser.wall.buildup import AIR, VENTILATED_SPACE, BuildUp, Frame, Layer
+
+from ...template import AIRTIGHT, MEMBRANES, SLOT, VENTILATED_SPACE
+from ...wall.buildup import AIR, BuildUp, Frame, Layer
 
 PAD_MM = 20.0  # what is shown of the fill beside a member where the drawing is shortened
 PLAIN_MM = 150.0  # the length shown of a wall without members
@@ -118,8 +120,11 @@ def look_of(layer: Layer, material: Material) -> str:
     kind = material.kind or _guess(material)
     if kind == "membrane":
         return "membrane"
-    if layer.role == "cladding" or kind == "cladding":
-        return "cladding"
+    slot = SLOT.get(layer.role)
+    if slot is not None and slot.drawn:
+        return slot.drawn
+    if kind == "cladding":
+        return kind
     if kind in ("loose fill", "batt"):
         return "fill"
     if kind == "insulating board":
@@ -230,13 +235,13 @@ def control_lines(wall: BuildUp, layers: list[PlanLayer]) -> tuple[tuple[int, fl
 
 def _airtight(wall: BuildUp, layers: list[PlanLayer]) -> tuple[int, float] | None:
     """The airtight layer: by its role, else the innermost material that declares it; line on the room side."""
-    named = [each for each in layers if each.layer.role == "airtight layer"]
+    named = [each for each in layers if each.layer.role == AIRTIGHT]
     found = named or [each for each in layers if wall.of(each.layer.material).airtight]
     return (found[-1].number, (found[-1].x1)) if found else None
 
 
 def _windtight(wall: BuildUp, layers: list[PlanLayer]) -> tuple[int, float] | None:
     """The wind-tight layer: by its role, else the outermost material that declares it; line on the weather side."""
-    named = [each for each in layers if each.layer.role == "wind-tight layer"]
+    named = [each for each in layers if each.layer.role in MEMBRANES]
     found = named or [each for each in layers if wall.of(each.layer.material).windtight]
     return (found[0].number, found[0].x0) if found else None

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from optimiser.wall.buildup import BuildUp
-
+from ...wall.buildup import BuildUp
 from ..ordering.counting import slotted
 from . import cut, palette
 from .cut import sides, sizes

@@ -15,14 +15,15 @@ from ...brief.brief import Brief, Framing
 from ...checks.demands import FillDemand
 from ...checks.filling import practice
 from ...fill.practice import needs
-from ...wall.buildup import VENTILATED_SPACE, BuildUp
+from ...template import BATTENS, CLADDING
+from ...wall.buildup import BuildUp
 from ..ordering.counting import bears, stud_height
 from ..ordering.runs import heights, members_along
 from .plan import ChamberBreak, Member, Plan, PlanLayer, Span, control_lines, geometry, laid, plan
 from .svg import millimetres
 
 ASSUMED = Framing(height_mm=2700.0, plates=3)  # where no brief says more: common practice
-BATTENED = (VENTILATED_SPACE, "service zone", "cladding")  # whose upright members run past the plates
+BATTENED = (*BATTENS, CLADDING)  # whose upright members run past the plates
 PAD_MM = 60.0  # what is shown beyond what is cut, where the height is shortened
 
 

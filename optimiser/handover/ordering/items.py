@@ -11,6 +11,7 @@ from materials.models import Material, Product
 
 from ...brief.brief import Framing
 from ...score import cost
+from ...template import AIRTIGHT
 from ...wall.assemble import Part, frame_width
 from ...wall.buildup import AIR, tie_frames
 from ...wall.layers import Stock, Terms, sawn
@@ -304,7 +305,7 @@ class Counting:
             product = stock.products[0]
             waste = cost.waste_of(product, stock.material)
             units, rule = rate * net, f"{rate:g} {product.unit} {measure.replace('_', ' ')}, and {waste:.0%} waste"
-            if product.unit == "m" and place == "airtight layer" and measure == "per_m2":
+            if product.unit == "m" and place == AIRTIGHT and measure == "per_m2":
                 counted = self._joints(layer)
                 if counted > units:
                     units, rule = counted, f"joints and edges as laid, and {waste:.0%} waste"
