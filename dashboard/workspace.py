@@ -13,7 +13,7 @@ from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from optimiser.brief.brief import Brief, brief_to_toml, read_brief
 from optimiser.brief.price_lists import pricing_of
-from optimiser.checks.judge import Judgement, judge
+from optimiser.checks.judge import Judged, judge
 from optimiser.checks.mend import mends
 from optimiser.conduction.figures import NumericFigures, numeric_figures
 from optimiser.search.jobs import Jobs
@@ -53,7 +53,7 @@ def _whole(folder: Path) -> Study:
     return study
 
 
-def _judge(wall: BuildUp, study: Study) -> Judgement:
+def _judge(wall: BuildUp, study: Study) -> Judged:
     """A wall judged as the brief of a study asks."""
     return judge(wall, study.pricing, demands_of(study.brief), study.brief.operation)
 
@@ -142,7 +142,7 @@ class Workspace:
         stamp = (folder / "study.json").stat().st_mtime_ns if (folder / "study.json").exists() else 0
         return self._studies.get((str(folder), stamp), lambda: _whole(folder))
 
-    def wall(self, run: str | None, wall: str) -> Judgement | None:
+    def wall(self, run: str | None, wall: str) -> Judged | None:
         """A wall of the front, judged; None where the front has no such wall to draw."""
         source = self.source(run)
         if source.study is None or not any(row["id"] == wall for row in source.rows):
@@ -189,7 +189,7 @@ class Workspace:
         source = self.source(run)
         return source.study.equals(wall) if source.study and by_id(source.rows, wall) else []
 
-    def own_wall(self, text: str, name: str, run: str | None) -> Judgement:
+    def own_wall(self, text: str, name: str, run: str | None) -> Judged:
         """A build-up file of one's own, judged with the prices of the front; InputError in words."""
         if len(text.encode("utf-8")) > LARGEST_FILE:
             raise InputError(f"{name}: larger than {LARGEST_FILE // 1000} kB; a build-up file is not")
@@ -202,7 +202,7 @@ class Workspace:
         source = self.source(run)
         return source if source.study is not None else self.source(None)
 
-    def kept_wall(self, run: str | None, wall: str) -> Judgement | None:
+    def kept_wall(self, run: str | None, wall: str) -> Judged | None:
         """A wall of one's own on the shortlist, judged; None where it is not kept, or no longer reads."""
         board = self.decisions.board()
         text = board.build_up(run, wall)
@@ -222,7 +222,7 @@ class Workspace:
         goal = target if target is not None else (study.brief.target.u_value if study else None)
         return [row for row in rows if abs(float(row["target"]) - goal) < 1e-9]
 
-    def mends(self, judged: Judgement, run: str | None) -> list[str]:
+    def mends(self, judged: Judged, run: str | None) -> list[str]:
         """What would mend a wall that fails a check, in words; nothing for one that passes."""
         if not judged.verdicts.failed:
             return []

@@ -66,6 +66,11 @@ def written(number: str) -> str:
     return "".join({".": found.decimal, ",": found.group}.get(each, each) for each in number)
 
 
+def many(count: int, one: str, several: str | None = None) -> str:
+    """'1 wall', '12 walls'."""
+    return f"{spelt(count, ',')} {one if count == 1 else several or one + 's'}"
+
+
 def spelt(value: float, spec: str = "") -> str:
     """A number formatted as `format` does it, in the marks in force."""
     return written(format(value, spec))

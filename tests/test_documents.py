@@ -11,7 +11,10 @@ import typer
 from materials import models
 from materials.catalogue import load_catalogue
 from optimiser.brief import brief
-from optimiser.checks import demands
+from optimiser.checks.fill.demand import FillDemand
+from optimiser.checks.moisture.demand import MoistureDemand
+from optimiser.checks.strength.demand import StrengthDemand
+from optimiser.checks.table import ChecksAsked
 from optimiser.command.cli import app, demo_brief
 from optimiser.score import settings
 from optimiser.search.study import FIGURES
@@ -52,7 +55,7 @@ def test_every_command_and_option_is_in_the_readme(name):
         *(getattr(buildup, name) for name in ("Frame", "Tie", "Layer", "Conditions", "Loads", "Corrections")),
         *(getattr(buildup, name) for name in ("Fastener", "PointBridge")),
         *(getattr(settings, name) for name in ("Labour", "Transport", "Fixing", "CarbonDemand", "Operation", "Ranges")),
-        *(getattr(demands, name) for name in ("Checks", "MoistureDemand", "StrengthDemand", "FillDemand")),
+        *(ChecksAsked, MoistureDemand, StrengthDemand, FillDemand),
     ],
     ids=lambda record: record.__name__,
 )

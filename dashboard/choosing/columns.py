@@ -8,7 +8,7 @@ from typing import Any
 from urllib.parse import parse_qs
 
 from materials.errors import InputError
-from optimiser.checks.judge import Judgement
+from optimiser.checks.judge import Judged
 from optimiser.house.house import HouseTotals, house_totals
 from optimiser.search.study import OF_THE_HOUSE
 
@@ -29,7 +29,7 @@ class Column:
     run: str | None
     wall: str
     row: Mapping[str, Any]
-    judged: Judgement
+    judged: Judged
     totals: HouseTotals | None
     names: Names
     brief: Any

@@ -10,7 +10,7 @@ from typing import Any
 from materials.catalogue import load_catalogue
 from materials.declared.basis import CarbonBasis, carbon_basis
 from materials.models import MODULES, Material, Module, ModuleCarbon
-from optimiser.checks.judge import Judgement
+from optimiser.checks.judge import Judged
 from optimiser.wall.pricing import Pricing
 
 from ..numbers import spelt, written
@@ -82,7 +82,7 @@ def signed(value: float, digits: int = 1) -> str:
     return spelt(0, f".{digits}f") if float(shown) == 0 else written(shown).replace("-", "−")
 
 
-def carbon_head(judged: Judgement, pricing: Pricing | None = None) -> str:
+def carbon_head(judged: Judged, pricing: Pricing | None = None) -> str:
     """The part in a line: what counts, what is stored, and where it rests on generic values."""
     told = judged.carbon
     scope = modules_words(told.counted)
@@ -99,7 +99,7 @@ def carbon_head(judged: Judgement, pricing: Pricing | None = None) -> str:
     return ", ".join(said)
 
 
-def module_table(judged: Judgement) -> Table:
+def module_table(judged: Judged) -> Table:
     """The modules of EN 15978, a line each. 'counts' is the part of each that the score adds up.
 
     Where all of every module counts that column would repeat the totals, and is left out.
@@ -131,7 +131,7 @@ def _sum(values: list[ModuleCarbon]) -> ModuleCarbon:
     )
 
 
-def _sums(judged: Judgement, known: list[ModuleCarbon]) -> tuple[str, str, str, str, str]:
+def _sums(judged: Judged, known: list[ModuleCarbon]) -> tuple[str, str, str, str, str]:
     """What the score adds up, by column; columns that it leaves out stay empty."""
     told = judged.carbon
     if told.score is None:
@@ -144,7 +144,7 @@ def _flows(value: ModuleCarbon) -> tuple[str, str, str, str]:
     return signed(value.fossil), signed(value.biogenic), signed(value.land_use), signed(value.total)
 
 
-def _module(name: Module, judged: Judgement) -> Row:
+def _module(name: Module, judged: Judged) -> Row:
     told = judged.carbon
     label = f"{modules_words([name])} {MODULE_WORDS[name]}"
     if name == "B4":
@@ -159,7 +159,7 @@ def _module(name: Module, judged: Judgement) -> Row:
     return Row((label, *_flows(value), counts), "off" if off else "")
 
 
-def _beyond(judged: Judgement) -> Row:
+def _beyond(judged: Judged) -> Row:
     value = judged.carbon.modules.get("D")
     label = f"D {MODULE_WORDS['D']}’s life, never counted"
     if value is None:
@@ -167,7 +167,7 @@ def _beyond(judged: Judgement) -> Row:
     return Row((label, *_flows(value), ""), "apart", None, "as far as declarations state it")
 
 
-def score_words(judged: Judgement) -> str:
+def score_words(judged: Judged) -> str:
     """How the score is made of the columns."""
     if judged.carbon.balanced:
         return (
@@ -177,7 +177,7 @@ def score_words(judged: Judgement) -> str:
     return "Fossil and land use count. Biogenic carbon is shown and never netted off."
 
 
-def stored_lines(judged: Judgement, everything: bool = False) -> list[str]:
+def stored_lines(judged: Judged, everything: bool = False) -> list[str]:
     """What the wall stores, how it ends, and how our figure compares with the trade's rule.
 
     everything: a line for each material too, as on paper.
@@ -203,7 +203,7 @@ def _in_print(words: str) -> str:
     return f"{words[0].upper()}{words[1:]}."
 
 
-def life_words(judged: Judgement, brief: Any) -> str:
+def life_words(judged: Judged, brief: Any) -> str:
     """The heat lost over the study period beside the embodied carbon; '' where the brief names no heat source."""
     told = judged.carbon
     if told.operational is None:
@@ -215,7 +215,7 @@ def life_words(judged: Judgement, brief: Any) -> str:
     return words
 
 
-def bases(judged: Judgement, pricing: Pricing | None = None) -> list[MaterialBasis]:
+def bases(judged: Judged, pricing: Pricing | None = None) -> list[MaterialBasis]:
     """Every material of the wall, fixings included, outside first, each once. pricing: where its fixings are from."""
     known = _materials(judged, pricing)
     found: dict[str, dict[str, Any]] = {}
@@ -239,14 +239,14 @@ def bases(judged: Judgement, pricing: Pricing | None = None) -> list[MaterialBas
     ]
 
 
-def _materials(judged: Judgement, pricing: Pricing | None) -> Mapping[str, Material]:
+def _materials(judged: Judged, pricing: Pricing | None) -> Mapping[str, Material]:
     """Materials by key: the wall's own before those of its fixings, those before the catalogue's."""
     fixings = pricing.terms.fixings.values() if pricing is not None else ()
     sold = {stock.material.key: stock.material for group in fixings for _, stock in group}
     return load_catalogue().materials | sold | dict(judged.wall.materials)
 
 
-def basis_table(judged: Judgement, pricing: Pricing | None = None) -> Table:
+def basis_table(judged: Judged, pricing: Pricing | None = None) -> Table:
     """What the carbon of each material rests on: declared, or generic with its range. Per kg.
 
     Materials of one name and one value (a batten in two sizes) share a line.
@@ -282,7 +282,7 @@ def source_words(basis: CarbonBasis) -> str:
     return f"{basis.source}{region}{until}"
 
 
-def basis_words(judged: Judgement, pricing: Pricing | None = None) -> str:
+def basis_words(judged: Judged, pricing: Pricing | None = None) -> str:
     """How many materials rest on what."""
     kinds = [row.cells[2] for row in basis_table(judged, pricing).rows]
     declared, generic, lacking = (

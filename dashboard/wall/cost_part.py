@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from optimiser.checks.judge import Judgement
+from optimiser.checks.judge import Judged
 from optimiser.score.cost_parts import PARTS, CostParts
 
 from ..numbers import spelt
@@ -10,7 +10,7 @@ from ..words import missing, money, symbol
 from .facts import Row, Table
 
 
-def cost_head(judged: Judgement, currency: str) -> str:
+def cost_head(judged: Judged, currency: str) -> str:
     """The part in a line: the sum and its largest shares."""
     if judged.cost is None:
         return ""
@@ -22,7 +22,7 @@ def cost_head(judged: Judgement, currency: str) -> str:
     return f"{money(parts.total, currency, 1)} per m²: {told}"
 
 
-def cost_table(judged: Judgement, currency: str) -> Table:
+def cost_table(judged: Judged, currency: str) -> Table:
     """Layers by part, and the wall. Two decimals, the unit in the heading."""
     heads = (f"{symbol(currency).strip()} per m²", *PARTS, "all")
     if judged.cost is None:
@@ -45,7 +45,7 @@ def _amount(value: float | None) -> str:
     return spelt(value, ",.2f") if abs(value) >= 0.005 else "–"
 
 
-def supplier_words(judged: Judgement, currency: str) -> str:
+def supplier_words(judged: Judged, currency: str) -> str:
     """Whose money it is, the largest first; '' where nothing is bought."""
     if judged.cost is None or not judged.cost.by_supplier:
         return ""
@@ -54,7 +54,7 @@ def supplier_words(judged: Judgement, currency: str) -> str:
     return f"To suppliers, per m²: {told}."
 
 
-def hours_words(judged: Judgement) -> str:
+def hours_words(judged: Judged) -> str:
     """Hours by operation, the longest first; '' where the brief states none."""
     if judged.cost is None or not judged.cost.labour_hours:
         return ""

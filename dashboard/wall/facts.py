@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from materials.models import Product
-from optimiser.checks.judge import Judgement, LayerFigures
+from optimiser.checks.judge import Judged, LayerFigures
 from optimiser.handover.drawing.plan import look_of
 from optimiser.wall.pricing import lapsed_words
 
@@ -77,7 +77,7 @@ class Bar:
     unknown: str  # layers whose value is unknown, in words; '' when there are none
 
 
-def key_figures(judged: Judgement, floor_lost: float | None, currency: str) -> list[tuple[str, str]]:
+def key_figures(judged: Judged, floor_lost: float | None, currency: str) -> list[tuple[str, str]]:
     """The five figures at the top of the panel: (value, label)."""
     carbon = figure("carbon_kgco2e_m2", judged.carbon_kgco2e_m2)
     return [
@@ -89,7 +89,7 @@ def key_figures(judged: Judgement, floor_lost: float | None, currency: str) -> l
     ]
 
 
-def bars(judged: Judgement, currency: str) -> list[Bar]:
+def bars(judged: Judged, currency: str) -> list[Bar]:
     """Thickness, cost and carbon by layer."""
     looks = {
         number: look_of(layer, judged.wall.of(layer.material)) for number, layer in enumerate(judged.wall.layers, 1)
@@ -97,7 +97,7 @@ def bars(judged: Judgement, currency: str) -> list[Bar]:
     return [_bar(judged, key, name, looks, currency) for key, name in BARS]
 
 
-def _bar(judged: Judgement, key: str, name: str, looks: dict[int, str], currency: str) -> Bar:
+def _bar(judged: Judged, key: str, name: str, looks: dict[int, str], currency: str) -> Bar:
     values = {each.number: getattr(each, key) for each in judged.layers}
     total = sum(max(value, 0.0) for value in values.values() if not missing(value))
     segments = [
@@ -122,7 +122,7 @@ def _total(key: str, total: float, currency: str) -> str:
     return f"{millimetres(total)} mm" if key == "thickness_mm" else f"{spelt(total, '.1f')} kg"
 
 
-def layer_words(judged: Judgement, each: LayerFigures, currency: str) -> str:
+def layer_words(judged: Judged, each: LayerFigures, currency: str) -> str:
     """What one layer brings, with its share of the wall: the line under the bars while it is lit."""
     parts = []
     if each.thickness_mm:
@@ -142,7 +142,7 @@ def _of(value: float, whole: float | None) -> str:
 
 
 def layer_lines(
-    judged: Judgement, offered: Mapping[str, Product] | None = None, today: date | None = None
+    judged: Judged, offered: Mapping[str, Product] | None = None, today: date | None = None
 ) -> list[LayerLine]:
     """The layer list, outside first. offered: the products on the lists by key; today: when prices must be valid."""
     lines = []
@@ -166,7 +166,7 @@ def layer_lines(
     return lines
 
 
-def bought(judged: Judgement, number: int, offered: Mapping[str, Product]) -> list[Product]:
+def bought(judged: Judged, number: int, offered: Mapping[str, Product]) -> list[Product]:
     """The products that a layer names for what fills it, its members and its ties, those on the lists."""
     layer = judged.wall.layers[number - 1]
     held = [layer, layer.frame, layer.tie]

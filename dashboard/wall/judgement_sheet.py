@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
-from optimiser.checks.judge import Judgement
+from optimiser.checks.judge import Judged
 from optimiser.wall.climate import MONTHS
 
 from ..front.choose import by_id
@@ -23,7 +23,7 @@ def target_of(source: Source, key: str) -> float | None:
     return row.get("target", source.brief.target.u_value if source.brief else None)
 
 
-def judgements_html(judged: Judgement, target: float | None, source: Source) -> str:
+def judgements_html(judged: Judged, target: float | None, source: Source) -> str:
     """Every check as a sentence, the cautions once, what is not checked, then the working."""
     *said, rest = lines(judged, target, source.brief)
     items = "".join(f"<li>{_lowered(sentence(each))}</li>" for each in said)
@@ -37,7 +37,7 @@ def _lowered(text: str) -> str:
     return "".join(f"<sub>{escape(part)}</sub>" if low else escape(part) for part, low in subscripts(text))
 
 
-def _moisture(judged: Judgement) -> str:
+def _moisture(judged: Judged) -> str:
     """The lines through the wall in the coldest month, and the water by month."""
     told = judged.verdicts
     if told.moisture is None:
@@ -54,7 +54,7 @@ def _moisture(judged: Judgement) -> str:
     return "".join(parts)
 
 
-def _strength(judged: Judgement) -> str:
+def _strength(judged: Judged) -> str:
     """Of each check the worst combination of loads."""
     if judged.verdicts.strength is None:
         return ""

@@ -8,7 +8,8 @@ from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from optimiser.checks.demands import MoistureDemand
-from optimiser.checks.judge import Judgement
+
+from optimiser.checks.judge import Judged
 from optimiser.checks.rules import Rule
 from optimiser.checks.verdicts import Demands
 from optimiser.handover.calculation.checks import MOISTURE
@@ -39,7 +40,7 @@ def demands_of(brief: Any) -> Demands:
     return Demands(brief.moisture, brief.strength, brief.filling) if brief is not None else Demands()
 
 
-def lines(judged: Judgement, target: float | None, brief: Any = None) -> list[Line]:
+def lines(judged: Judged, target: float | None, brief: Any = None) -> list[Line]:
     """Every check of one wall in the order in which people ask, and at last what is not checked at all."""
     told = judged.verdicts
     return [
@@ -52,7 +53,7 @@ def lines(judged: Judgement, target: float | None, brief: Any = None) -> list[Li
     ]
 
 
-def the_rest(judged: Judgement) -> Line:
+def the_rest(judged: Judged) -> Line:
     """What is not checked at all; what the caution of strength names is not said again."""
     words = NOT_CHECKED if judged.verdicts.strength is None else NOT_CHECKED_ELSE
     return Line("the rest", "open", "not checked", words)
@@ -112,7 +113,7 @@ def percent(share: float) -> str:
     return f"{spelt(100 * share, '.0f')}\u00a0%"
 
 
-def heat(judged: Judgement, target: float | None) -> Line:
+def heat(judged: Judged, target: float | None) -> Line:
     """U against the target."""
     if judged.heat.refused:
         return Line("heat", "open", "not given", judged.heat.refused, "ISO 6946")

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from optimiser.checks.judge import Judgement
+from optimiser.checks.judge import Judged
 from optimiser.handover.drawing.dimensions import numbers
 from optimiser.handover.drawing.hatch import FONTS, style
 from optimiser.handover.drawing.paper import Sheet
@@ -57,7 +57,7 @@ class Profile:
     inside: Air
 
 
-def profile(judged: Judgement, path: str, month: int) -> Profile | None:
+def profile(judged: Judged, path: str, month: int) -> Profile | None:
     """The profile of a path in a month (0 = January); None where moisture was not judged."""
     found = judged.verdicts.profile.get(path)
     if found is None:
@@ -73,7 +73,7 @@ def profile(judged: Judgement, path: str, month: int) -> Profile | None:
     )
 
 
-def coldest(judged: Judgement) -> int:
+def coldest(judged: Judged) -> int:
     """The coldest month outside (0 = January)."""
     return int(np.argmin(climate_of(judged.wall.conditions).outdoor_temperature))
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from materials.errors import InputError
 from materials.models import Product
-from optimiser.checks.judge import Judgement
+from optimiser.checks.judge import Judged
 from optimiser.template import SLOTS, ZONE
 from optimiser.wall.buildup import AIR, BuildUp, Layer
 from optimiser.wall.scores import STEPS
@@ -52,7 +52,7 @@ def text_of(contents: str | None, name: str, largest: int = LARGEST_FILE) -> str
     return text
 
 
-def row_of(judged: Judgement, floor_lost: float | None) -> dict[str, Any]:
+def row_of(judged: Judged, floor_lost: float | None) -> dict[str, Any]:
     """The wall as a row beside the rows of the front."""
     return {
         "id": MINE,
@@ -68,13 +68,13 @@ def row_of(judged: Judgement, floor_lost: float | None) -> dict[str, Any]:
     }
 
 
-def in_short(judged: Judgement) -> str:
+def in_short(judged: Judged) -> str:
     """One's own wall in a line: that it is none of the front, and what is not known of it."""
     said = f"your own, {many(len(judged.layers), 'layer')}"
     return f"{said}; no price is known of {listed(judged.unpriced)}" if judged.unpriced else said
 
 
-def slots_of(judged: Judgement, products: Mapping[str, Product]) -> dict[str, str]:
+def slots_of(judged: Judged, products: Mapping[str, Product]) -> dict[str, str]:
     """Slot -> what one's own wall holds there, as the front writes it: product keys where they are known, else words.
 
     products: those on the lists, by key; a layer that names none is shown as the one that prices it. Layers of one role

@@ -9,7 +9,7 @@ from typing import Any
 from dash import html
 
 from materials.models import Product
-from optimiser.checks.judge import Judgement
+from optimiser.checks.judge import Judged
 from optimiser.wall.pricing import Pricing
 
 from ..front.choose import by_id, standing_out
@@ -41,7 +41,7 @@ def best_so_far(rows: Sequence[Mapping[str, Any]], currency: str) -> list:
     return [html.Dl(found, className="so-far")] if found else []
 
 
-def figures(judged: Judgement, floor_lost: float | None, currency: str) -> list:
+def figures(judged: Judged, floor_lost: float | None, currency: str) -> list:
     """The five key figures."""
     return [
         html.Div([html.Span(value, className="value"), html.Span(label, className="label")], className="figure")
@@ -50,7 +50,7 @@ def figures(judged: Judgement, floor_lost: float | None, currency: str) -> list:
 
 
 def layers(
-    judged: Judgement, currency: str, offered: Mapping[str, Product] | None = None, today: date | None = None
+    judged: Judged, currency: str, offered: Mapping[str, Product] | None = None, today: date | None = None
 ) -> html.Table:
     """The layer list, outside first; every row lights its layer. offered: the products on the lists by key."""
     said = {each.number: layer_words(judged, each, currency) for each in judged.layers}
@@ -97,7 +97,7 @@ def _line(found: Table, row: Row) -> html.Tr:
     return html.Tr(cells, className=row.kind or None, title=row.hint or None, **lights)
 
 
-def carbon(judged: Judgement, brief: Any, pricing: Pricing | None) -> list:
+def carbon(judged: Judged, brief: Any, pricing: Pricing | None) -> list:
     """Carbon by module, what is stored and how it ends, the heat lost, and what each value rests on."""
     life = carbon_part.life_words(judged, brief)
     return [
@@ -111,7 +111,7 @@ def carbon(judged: Judgement, brief: Any, pricing: Pricing | None) -> list:
     ]
 
 
-def cost(judged: Judgement, currency: str) -> list:
+def cost(judged: Judged, currency: str) -> list:
     """Cost by layer and part, by supplier, and the hours by operation."""
     lines = [cost_part.supplier_words(judged, currency), cost_part.hours_words(judged)]
     return [table(cost_part.cost_table(judged, currency), "parts"), *(html.P(each) for each in lines if each)]
@@ -123,7 +123,7 @@ def folded(head: str, body: str, whole: str, title: str) -> html.Details:
     return html.Details([summary, html.Div(id=body)], id=whole, className="part", hidden=True)
 
 
-def by_layer(judged: Judgement, currency: str) -> list:
+def by_layer(judged: Judged, currency: str) -> list:
     """Thickness, cost and carbon by layer as bars in the order of the wall."""
     caption = "Point at a layer, in the drawing, the list or a bar, for its share."
     return [

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from html import escape
 
 from materials.models import Product
-from optimiser.checks.judge import Judgement, LayerFigures
+from optimiser.checks.judge import Judged, LayerFigures
 from optimiser.handover.drawing.section import section_svg
 from optimiser.handover.drawing.sheet import palette
 from optimiser.handover.worked import worked_html
@@ -41,7 +41,7 @@ svg{display:block;max-width:560px;margin:3px 0} tr,li,svg,.whole{break-inside:av
 """
 
 
-def wall_sheet(judged: Judgement, key: str, source: Source, floor_lost: float | None) -> str:
+def wall_sheet(judged: Judged, key: str, source: Source, floor_lost: float | None) -> str:
     """The page as HTML; every word that people wrote is escaped. Light, as it is for paper."""
     currency = source.currency
     figures = "".join(
@@ -82,7 +82,7 @@ def _page(title: str, body: str) -> str:
     )
 
 
-def _layers(judged: Judgement, currency: str, offered: Mapping[str, Product] | None) -> str:
+def _layers(judged: Judged, currency: str, offered: Mapping[str, Product] | None) -> str:
     """The layer table with what each layer brings per m2 of wall; a price that has lapsed says so."""
     heads = ("", "layer", "what it is", "product, supplier")
     units = ("mm", "kg/m²", f"{symbol(currency).strip()}/m²", "kgCO₂e/m²", "stored kgCO₂/m²")
@@ -101,7 +101,7 @@ def _layers(judged: Judgement, currency: str, offered: Mapping[str, Product] | N
     return f'<table class="layers">{shown}</table>'
 
 
-def _carbon(judged: Judgement, source: Source) -> str:
+def _carbon(judged: Judged, source: Source) -> str:
     """Carbon by module, what is stored and how each material's ends, and what each value rests on."""
     pricing = source.study.pricing if source.study else None
     life = carbon_part.life_words(judged, source.brief)
@@ -118,7 +118,7 @@ def _carbon(judged: Judgement, source: Source) -> str:
     )
 
 
-def _cost(judged: Judgement, currency: str) -> str:
+def _cost(judged: Judged, currency: str) -> str:
     """Cost by layer and part, by supplier, and the hours by operation."""
     if judged.cost is None:
         return ""

@@ -8,7 +8,7 @@ from typing import Any
 
 from dash import dcc, html
 
-from optimiser.checks.judge import Judgement
+from optimiser.checks.judge import Judged
 from optimiser.wall.climate import MONTHS
 
 from ..front.brief_words import heat_words
@@ -21,7 +21,7 @@ COLDEST = "coldest"
 SHORT = 34  # characters
 
 
-def judgement_rows(judged: Judgement, target: float | None, brief: Any = None) -> list:
+def judgement_rows(judged: Judged, target: float | None, brief: Any = None) -> list:
     """What each group of checks comes to, what fails or must be seen under it, and folded away what holds."""
     rows: list = []
     for group, found in itertools.groupby(lines(judged, target, brief), key=lambda each: each.group):
@@ -119,35 +119,35 @@ def _noun(control: str, options: list[dict], value: str, label: str) -> html.Spa
     return html.Span(choice, className="noun", title=label)
 
 
-def month_of(judged: Judgement, chosen: str | int) -> int:
+def month_of(judged: Judged, chosen: str | int) -> int:
     """The month to draw (0 = January)."""
     return coldest(judged) if chosen == COLDEST else int(chosen)
 
 
-def month_options(judged: Judgement) -> list[dict]:
+def month_options(judged: Judged) -> list[dict]:
     """The coldest month by name, then all twelve."""
     first = {"label": f"{MONTHS[coldest(judged)]}, the coldest", "value": COLDEST}
     return [first, *({"label": name, "value": number} for number, name in enumerate(MONTHS))]
 
 
-def path_options(judged: Judgement) -> list[dict]:
+def path_options(judged: Judged) -> list[dict]:
     """The paths through the wall that were judged."""
     return [{"label": PATHS[each], "value": each} for each in judged.verdicts.profile]
 
 
-def air_line(judged: Judgement, path: str, month: int) -> str:
+def air_line(judged: Judged, path: str, month: int) -> str:
     """The air on both sides in that month."""
     found = profile(judged, path, month)
     return f"{MONTHS[month]}: {air_words(found)}." if found else ""
 
 
-def dry_line(judged: Judgement) -> str:
+def dry_line(judged: Judged) -> str:
     """What is said of the paths that stay dry."""
     found = judged.verdicts
     return dry_words(found.moisture["interfaces"], list(found.profile)) if found.moisture else ""
 
 
-def tables(judged: Judgement, target: float | None) -> list:
+def tables(judged: Judged, target: float | None) -> list:
     """The working of the checks that are numbers: strength by check, fill by void, U between its limits."""
     told, found = judged.verdicts, []
     if told.strength:

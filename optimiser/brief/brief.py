@@ -7,12 +7,12 @@ from pathlib import Path
 from typing import Annotated, Any, Literal
 
 import tomli_w
-from pydantic import Field, ValidationError, field_validator, model_validator
+from pydantic import Field, ValidationError, create_model, field_validator, model_validator
 
 from materials.errors import Checked, InputError, explain, kind_of_file, nearest, parse_toml, read_toml
 from materials.models import FIRE_CLASSES, FireClass, Material, Origin
 
-from ..checks.demands import Checks, FillDemand, MoistureDemand, StrengthDemand
+from ..checks.table import SECTIONS, ChecksAsked
 from ..conduction.demand import NumericDemand, Uncertainty
 from ..house.house import House
 from ..locales import DEFAULT, MARKS
@@ -201,8 +201,8 @@ class SearchBudget(Checked):
     stagnation: Annotated[Whole, Field(ge=2)] = 30  # generations without 0.01 % more hypervolume
 
 
-class Brief(Checked):
-    """The whole brief."""
+class _Opening(Checked):
+    """What a brief says before its checks."""
 
     name: str
     place: str = ""
@@ -214,10 +214,15 @@ class Brief(Checked):
     climate: Conditions = Conditions()
     loads: Loads | None = None
     corrections: Corrections = Corrections()
-    checks: Checks = Checks()
-    moisture: MoistureDemand = MoistureDemand()
-    strength: StrengthDemand = StrengthDemand()
-    filling: FillDemand = FillDemand()
+
+
+# Which checks rule walls out, and what each of them asks: a section for every line of the table of checks.
+_Checked = create_model("_Checked", __base__=_Opening, checks=(ChecksAsked, ChecksAsked()), **SECTIONS)
+
+
+class Brief(_Checked):
+    """The whole brief."""
+
     materials: MaterialFilter = MaterialFilter()
     prices: Prices
     labour: Labour = Labour()

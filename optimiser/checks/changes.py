@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from materials.catalogue import Catalogue
 from materials.models import Material
 
+from ..batch import WallBatch
 from ..template import AIRTIGHT, MEMBER_SLOTS, OUTER_FRAME, SERVICE_ZONE, SHEETS, USE_OF
 from ..wall.buildup import BuildUp, Frame, Layer
 from ..wall.layers import Stock, sawn, shelve, vapour
@@ -32,6 +33,15 @@ class Change:
     words: str
     wall: BuildUp
     like: tuple[str | float, ...]
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A change with its wall as a batch of one. cost: per m2 of the layers whose cost is known; 0 without lists."""
+
+    change: Change
+    batch: WallBatch
+    cost: float
 
 
 @dataclass(frozen=True)

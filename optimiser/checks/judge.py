@@ -20,11 +20,14 @@ from ..score.cost_parts import CostFigures, CostParts, cost_figures
 from ..score.operation import operational_per_u
 from ..score.settings import Operation
 from ..wall import scores
-from ..wall.assemble import NO_PRICING, Part, batch_of, metal_bridge, parts_of
+from ..wall.assemble import NO_PRICING, Part, batch_of, last_vented, metal_bridge, parts_of
 from ..wall.buildup import AIR, BuildUp, Layer
 from ..wall.layers import Terms, sawn
+from ..wall.places import places_of
 from ..wall.pricing import Pricing
-from .verdicts import Demands, Verdicts, verdicts
+from .check import OneWall
+from .table import Demands
+from .verdicts import Verdicts, verdicts
 
 LEAST_RESISTANCE = 1e-3  # m2K/W of a path; less is a slip of the input
 
@@ -75,7 +78,7 @@ class LayerFigures:
 
 
 @dataclass(frozen=True)
-class Judgement:
+class Judged:
     """One wall, judged."""
 
     wall: BuildUp
@@ -128,7 +131,7 @@ def judge(
     pricing: Pricing | None = None,
     demands: Demands | None = None,
     operation: Operation | None = None,
-) -> Judgement:
+) -> Judged:
     """Judge one wall: a batch of one through the same functions as a search over millions.
 
     demands: what a brief asks besides heat; the defaults where there is none. operation: the brief's heat source, for
@@ -140,8 +143,9 @@ def judge(
     heat = _heat(wall, parts, batch)
     told = None if pricing is None else cost_figures(batch, [_bills(part) for part in parts])
     figures = _layers(wall, parts, batch, told)
+    places = places_of(wall, last_vented(wall))
     unpriced = [f"layer {each.number} ({each.role})" for each in figures if each.cost_per_m2 is None]
-    return Judgement(
+    return Judged(
         wall=wall,
         thickness_mm=wall.thickness_mm,
         weight_kg_m2=_sum(figures, "weight_kg_m2"),
@@ -152,7 +156,7 @@ def judge(
         u_value=heat.u_value,
         heat=heat,
         layers=figures,
-        verdicts=verdicts(wall, parts, batch, heat.u_value, demands or Demands()),
+        verdicts=verdicts(OneWall(wall, parts, batch, places, heat.u_value), demands or Demands.of()),
         carbon=_carbon(wall, parts, batch, (pricing or NO_PRICING).terms, operation, heat.u_value),
         cost=told,
     )

@@ -122,7 +122,7 @@ def check(
     from ..brief.price_lists import pricing_of
     from ..checks.judge import judge
     from ..checks.mend import mends
-    from ..checks.verdicts import Demands
+    from ..checks.table import Demands
     from ..conduction.figures import Unsolved, numeric_figures
     from ..wall.buildup import read_buildup
 
@@ -133,7 +133,7 @@ def check(
         with naming(brief):
             asked = read_brief(brief)
             pricing = pricing_of(asked, brief.parent, catalogue)[0]
-            demands = Demands(asked.moisture, asked.strength, asked.filling)
+            demands = Demands.of(asked)
             operation = asked.operation
     with naming(buildup):
         found = judge(wall, pricing, demands, operation)

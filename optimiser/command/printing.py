@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from ..brief.brief import Brief
-    from ..checks.judge import Judgement
+    from ..checks.judge import Judged
     from ..checks.mend import Mend
     from ..search.run import Outcome, Watch
     from ..search.verify import Verdict
@@ -118,7 +118,7 @@ def verdict(found: Verdict, study: Path) -> None:
         print(f"  {each['in_short']} ({figures})")
 
 
-def judgement(found: Judgement, currency: str, mends: Sequence[Mend] = ()) -> None:
+def judgement(found: Judged, currency: str, mends: Sequence[Mend] = ()) -> None:
     """One wall, readable, with what would mend the checks that it fails."""
     from rich.console import Console
     from rich.markup import escape
@@ -175,7 +175,7 @@ def judgement(found: Judgement, currency: str, mends: Sequence[Mend] = ()) -> No
     console.print(f"[dim]{NOT_CHECKED}[/dim]")
 
 
-def _carbon(console, found: Judgement) -> None:
+def _carbon(console, found: Judged) -> None:
     """What counts of the carbon, what is stored and how that ends, and the heat lost where the brief asks for it."""
     from rich.markup import escape
 
@@ -192,7 +192,7 @@ def _carbon(console, found: Judgement) -> None:
         console.print(line + whole)
 
 
-def _cost(console, found: Judgement, currency: str) -> None:
+def _cost(console, found: Judged, currency: str) -> None:
     """What the cost is made of: by layer and part, by supplier, and the hours by operation."""
     from rich.markup import escape
     from rich.table import Table
@@ -219,60 +219,33 @@ def _cost(console, found: Judgement, currency: str) -> None:
         console.print(f"labour {found.cost.labour_h_per_m2:.2f} h/m2: {told}", soft_wrap=True)
 
 
-def _verdicts(console, found: Judgement, mends: Sequence[Mend]) -> None:
+def _verdicts(console, found: Judged, mends: Sequence[Mend]) -> None:
     """The checks besides heat, a line each."""
     from rich.markup import escape
 
+    from ..checks.check import NotJudged
     from ..checks.mend import UNMENDED
+    from ..checks.table import CHECKS
 
     told = found.verdicts
-    lines = {"moisture": _moisture_words, "strength": _strength_words, "fill": _fill_words}
-    for name, words in lines.items():
-        result = getattr(told, name)
-        if result is None:
-            console.print(f"[dim]not checked[/dim]  {name}: {escape(told.open[name])}")
+    for check in CHECKS:
+        verdict = told[check]
+        if isinstance(verdict, NotJudged):
+            console.print(f"[dim]not checked[/dim]  {check.name}: {escape(verdict.reason)}")
             continue
-        verdict = "passes" if result["passes"] else "[bold]fails[/bold] "
-        console.print(f"{verdict}       {name}: {escape(words(result))}")
-        if not result["passes"]:
-            told_of = [f"mend: {each.words}" for each in mends if each.check == name] or [UNMENDED]
-            for line in told_of:
+        word = "passes" if verdict.passes else "[bold]fails[/bold] "
+        console.print(f"{word}       {check.name}: {escape(check.words(verdict))}")
+        if not verdict.passes:
+            lines = [f"mend: {each.words}" for each in mends if each.check == check.name] or [UNMENDED]
+            for line in lines:
                 console.print(f"             {escape(line)}", soft_wrap=True)
-        for flag in result.get("flags", []):
-            console.print(f"             {escape(flag)}")
-        if "caution" in result:
-            console.print(f"             [dim]{escape(result['caution'])}[/dim]")
+        for note in verdict.notes:
+            console.print(f"             {escape(note)}")
+        if verdict.caution:
+            console.print(f"             [dim]{escape(verdict.caution)}[/dim]")
     for each in told.rules:
         verdict = RULE_WORDS[each.passes]
         console.print(f"{verdict} {escape(each.rule)}: {escape(each.words)}")
-
-
-def _moisture_words(found: dict) -> str:
-    left = f", {found['left_g_m2']:.0f} left after the year" if found["left_g_m2"] > 1e-6 else ""
-    least = found["f_rsi_required"]
-    needed = "no month asks for any" if least is None else f"{least:.3f} needed in {found['month']}"
-    climate = "" if found["climate"] == "given" else " (under the shipped climate: the file gives none)"
-    return (
-        f"f_Rsi {found['f_rsi']:.3f}, {needed} (ISO 13788); "
-        f"condensate at most {found['peak_g_m2']:.0f} g/m2{left}; "
-        f"drying reserve {found['drying_reserve_g_m2']:.0f} g/m2{climate}"
-    )
-
-
-def _strength_words(found: dict) -> str:
-    return f"{found['utilisation']:.0%} in {found['governing']}, {found['load_bearing']} (EN 1995-1-1)"
-
-
-def _fill_words(found: dict) -> str:
-    reasons = [void["reason"] for void in found["voids"]] + [found["membrane"], found["uneven"]]
-    if found["taken_for_blown"]:
-        reasons.append(f"layer {found['taken_for_blown'][0]} does not say its kind and is taken for a loose fill")
-    told = "; ".join(reason for reason in reasons if reason)
-    if not found["voids"]:
-        return told
-    high = f"{found['chambers']} chamber{'s' if found['chambers'] > 1 else ''} high"
-    figures = f"{found['density_kg_m3']:.0f} kg/m3, {found['kg_m2']:.1f} kg/m2, {found['bags_m2']:.2f} bags/m2, {high}"
-    return f"{figures}; {told}" if told else figures
 
 
 def _number(value: float | None, digits: int) -> str:

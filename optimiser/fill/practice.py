@@ -104,10 +104,33 @@ def needs(
     high = height / chambers
     blown = density + np.where(high > LOW_VOID + EPSILON, practice.high_void_density, 0.0)
     kg_m2 = blown * volume
-    missed = [
-        practice.narrowest - depth,
-        depth - practice.deepest,
-        practice.narrowest - bay,
-        bay - practice.widest,
-    ]
-    return FillNeeds(blown, kg_m2, kg_m2 / practice.bag_mass, chambers, high, np.stack(missed, axis=1))
+    return FillNeeds(blown, kg_m2, kg_m2 / practice.bag_mass, chambers, high, excess_by_limit(depth, bay, practice))
+
+
+def excess_by_limit(depth: ArrayLike, bay: ArrayLike, practice: Practice = COMMON) -> Array:
+    """By how much n voids miss each of LIMITS (n, 4) [m]; 0 or less: kept.
+
+    depth: through the wall [m]; bay: clear width between studs [m], NaN where no studs bound it.
+    Source: common practice.
+    """
+    depth, bay = np.broadcast_arrays(np.asarray(depth, float), np.asarray(bay, float))
+    missed = [practice.narrowest - depth, depth - practice.deepest, practice.narrowest - bay, bay - practice.widest]
+    return np.nan_to_num(np.stack(missed, axis=1), nan=-np.inf, posinf=np.inf, neginf=-np.inf)
+
+
+def can_be_filled(depth: ArrayLike, bay: ArrayLike, practice: Practice = COMMON) -> np.ndarray:
+    """(n,) whether n voids keep every limit; arguments as of `excess_by_limit`."""
+    return excess_by_limit(depth, bay, practice).max(axis=1) <= EPSILON
+
+
+def membrane_holds(batten_spacing: ArrayLike, support: ArrayLike) -> np.ndarray:
+    """(n,) whether a membrane with battens behind it bears the blowing of a fill that presses on it.
+
+    batten_spacing [m]; support: the widest spacing that its maker states, infinite for what needs none [m].
+    """
+    return np.asarray(batten_spacing, float) <= np.asarray(support, float) + EPSILON
+
+
+def laid_evenly(batts: ArrayLike, tied: ArrayLike) -> np.ndarray:
+    """(n,) whether what fills a gap lies without hollows: not batts about tie plates (common practice)."""
+    return ~(np.asarray(batts, bool) & np.asarray(tied, bool))

@@ -15,8 +15,8 @@ from pathlib import Path
 
 from materials.errors import InputError
 
-from ..checks.judge import Judgement, judge
-from ..checks.verdicts import Demands
+from ..checks.judge import Judged, judge
+from ..checks.table import Demands
 from ..conduction.breaks import TOLERANCE
 from ..conduction.wall_cell import NumericHeat, numeric_heat
 from ..locales import writing
@@ -40,10 +40,9 @@ class Chosen:
         self.wall: BuildUp = study.buildup(wall_id)
 
     @cached_property
-    def judged(self) -> Judgement:
+    def judged(self) -> Judged:
         brief = self.brief
-        demands = Demands(brief.moisture, brief.strength, brief.filling)
-        return judge(self.wall, self.pricing, demands, brief.operation)
+        return judge(self.wall, self.pricing, Demands.of(brief), brief.operation)
 
     @cached_property
     def numeric(self) -> NumericHeat | None:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from ..document import NONE, Grid, Heading, Part, Section, Step, Text, exact, listed, number, percent
 from .as_taken_off import FURTHER, TIE_SPACING, AsTakenOff, Change, Members
-from .calculation.records import NONE, Grid, Heading, Part, Section, Step, Text, exact, listed, number, percent
 from .ordering.tables import MARK_LABEL, TWO, WHOLE, Cell, Column, Table
 
 TITLE = "The same wall as taken off"

@@ -8,13 +8,12 @@ from typing import Any
 import numpy as np
 
 from ..batch import Index
-from ..checks.judgement import Judgement
-from ..checks.verdicts import Demands, Verdicts, strength_of, verdicts
+from ..checks.check import OneWall
+from ..checks.reading import Judgement
+from ..checks.table import NAMED, Demands
 from ..space.choices import Choices
 from ..space.evaluate import evaluate
 from ..space.walls import buildup, in_short
-from ..wall.assemble import batch_of, last_vented, parts_of
-from ..wall.places import places_of
 from . import front
 from .archive import Archive
 from .complete import Complete
@@ -61,26 +60,6 @@ def ruled_out(archive: Archive, stop: Callable[[], bool] = lambda: False) -> lis
 
 def why(choices: Choices, row: Index, u_value: float, judgements: tuple[Judgement, ...]) -> tuple[str, str]:
     """The first check that a wall fails, and the figure that fails it, in words."""
-    brief = choices.brief
-    name = next(each.name for each in judgements if not each.passes(choices, row[None])[0])
-    wall = buildup(choices, row, "ruled out")
-    parts = parts_of(wall)
-    if name == "strength":
-        found = strength_of(wall, parts, places_of(wall, last_vented(wall)), brief.strength, {})
-        return name, f"{found['utilisation']:.0%} in {found['governing']}"
-    demands = Demands(brief.moisture, brief.strength, brief.filling)
-    return name, _words(name, verdicts(wall, parts, batch_of(wall, parts), u_value, demands))
-
-
-def _words(name: str, told: Verdicts) -> str:
-    if name == "moisture":
-        lacking = {check: margin for check, margin in told.moisture["margins"].items() if (margin or 0) < 0}
-        return "; ".join(f"{check} short by {_figure(check, -margin)}" for check, margin in lacking.items())
-    reasons = [void["reason"] for void in told.fill["voids"]] + [told.fill["membrane"], told.fill["uneven"]]
-    return "; ".join(reason for reason in reasons if reason)
-
-
-def _figure(check: str, value: float) -> str:
-    if check == "surface":
-        return f"{value:.3f} in f_Rsi"
-    return f"{100 * value:.1f} % humidity" if check.startswith("mould") else f"{value:.0f} g/m2"
+    check = NAMED[next(each.name for each in judgements if not each.passes(choices, row[None])[0])]
+    one = OneWall.of(buildup(choices, row, "ruled out"), u_value)
+    return check.name, check.why(check.verdict(one, Demands.of(choices.brief)[check]))

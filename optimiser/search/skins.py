@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..batch import Index
-from ..checks.judgement import Reads
+from ..checks.reading import Reads
 from ..space import buildable
 from ..space.buildable import racked, tight_outside
 from ..space.choices import Choices

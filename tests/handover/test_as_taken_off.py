@@ -19,10 +19,10 @@ from materials.catalogue import load_catalogue
 from materials.models import Material
 from optimiser.brief.brief import Brief
 from optimiser.checks.judge import judge
+from optimiser.document import Step, Text
 from optimiser.handover.as_taken_off import FURTHER, TARGET, TIE_SPACING, AsTakenOff, as_taken_off
 from optimiser.handover.calculation.page import calculation_html
 from optimiser.handover.calculation.print import calculation_pdf
-from optimiser.handover.calculation.records import Step, Text
 from optimiser.handover.calculation.sheet import calculation
 from optimiser.handover.documents import documents
 from optimiser.handover.ordering.order import order_of

@@ -19,7 +19,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from materials.errors import InputError
-from optimiser.checks.judge import Judgement, judge
+from optimiser.checks.judge import Judged, judge
 from optimiser.handover.bim.record import LONGEST, wall_type
 from optimiser.handover.bim.wall_type import read_wall_type, wall_type_ifc
 from optimiser.wall.buildup import BuildUp, Loads
@@ -293,7 +293,7 @@ def test_no_clock_and_no_version_in_the_header():
 HOSTILE = "a'b''c\\d\\X2\\00E9\\X0\\ é漢😀\n\t\x01\x7f\x85 ');#1=IFCWALL();/* */ \"<&>"
 
 
-def renamed(name: str) -> Judgement:
+def renamed(name: str) -> Judged:
     """A wall with that name for itself, for a role and for a material."""
     wall = single()
     fibre = wall.of("fibre").model_copy(update={"name": name})

@@ -17,10 +17,11 @@ from materials.models import Material
 from optimiser.brief.brief import Brief, read_brief
 from optimiser.brief.price_lists import pricing_of
 from optimiser.checks.judge import judge
+from optimiser.checks.moisture.check import MOISTURE
+from optimiser.checks.strength.check import STRENGTH
 from optimiser.conduction.figures import numeric_figures
 from optimiser.conduction.wall_cell import numeric_heat
-from optimiser.handover.calculation.heat import case_of, paths_of, rounding
-from optimiser.handover.calculation.records import (
+from optimiser.document import (
     UNKNOWN,
     Document,
     Facts,
@@ -31,6 +32,7 @@ from optimiser.handover.calculation.records import (
     Step,
     Text,
 )
+from optimiser.handover.calculation.heat import case_of, paths_of, rounding
 from optimiser.handover.calculation.sheet import calculation, drawing_of
 from optimiser.handover.documents import Chosen
 from optimiser.handover.filling.sheet import digest_of
@@ -186,9 +188,9 @@ def test_moisture_is_told_month_by_month():
     surface = grid(found, "Climate and inside surface")
     assert [row[0] for row in surface.rows][:2] == ["January", "February"] and len(surface.rows) == 12
     needed = max(float(row[-1].replace("−", "-")) for row in surface.rows if row[-1] != "–")
-    assert needed == pytest.approx(judged.verdicts.moisture["f_rsi_required"], abs=5e-4)
+    assert needed == pytest.approx(judged.verdicts[MOISTURE].f_rsi_required, abs=5e-4)
     water = grid(found, "Condensation and drying through the fill")
-    account = judged.verdicts.profile["fill"]
+    account = judged.verdicts[MOISTURE].accounts["fill"]
     place = next(at for at in range(account.monthly.shape[1]) if account.monthly[0, at].any())
     shown = [float(row[1].replace("−", "-").replace(",", "")) for row in water.rows[:12]]
     assert shown == pytest.approx(account.monthly[0, place].tolist(), abs=0.051)
@@ -208,9 +210,7 @@ def test_strength_is_told_case_by_case():
             for check, cell in zip(table.heads[1:], row[1:], strict=True):
                 if cell != "–":
                     shown[row[0], check] = float(cell.removesuffix("\u00a0%"))
-    cases = {
-        (each["combination"], each["check"]): 100 * each["utilisation"] for each in judged.verdicts.strength["cases"]
-    }
+    cases = {(each.combination, each.check): 100 * each.utilisation for each in judged.verdicts[STRENGTH].cases}
     assert shown == pytest.approx(cases, abs=0.051)
     factors = {row[0]: row[1:] for row in grid(found, "Combinations").rows}
     assert factors["permanent alone"][0] == "1.35" and factors["permanent alone"][-1] == "0.6"

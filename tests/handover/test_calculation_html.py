@@ -11,8 +11,8 @@ from calculated_walls import WALLS
 from drawn_walls import twin
 
 from optimiser.checks.judge import judge
+from optimiser.document import Document, Drawing, Grid, Section, Step
 from optimiser.handover.calculation.page import calculation_html
-from optimiser.handover.calculation.records import Document, Drawing, Grid, Section, Step
 from optimiser.handover.calculation.sheet import calculation
 
 HOSTILE = '<script>alert("x")</script> & \'quoted\' "q" \x00\x1b'

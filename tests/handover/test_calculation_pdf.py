@@ -19,9 +19,9 @@ from hypothesis import strategies as st
 
 from materials.errors import InputError
 from optimiser.checks.judge import judge
+from optimiser.document import Document, Drawing, Grid, Items, Section, Signature, Text
 from optimiser.handover.as_taken_off import as_taken_off
 from optimiser.handover.calculation.print import LOST, calculation_pdf, filling_pdf, table_section, tables_pdf
-from optimiser.handover.calculation.records import Document, Drawing, Grid, Items, Section, Signature, Text
 from optimiser.handover.calculation.sheet import calculation
 from optimiser.handover.filling.files import filling_table
 from optimiser.handover.filling.sheet import filling_sheet

@@ -11,7 +11,7 @@ from test_suppliers import sold
 
 from materials.errors import InputError
 from optimiser.checks.judge import judge
-from optimiser.checks.verdicts import Demands
+from optimiser.checks.table import CHECKS, Demands
 from optimiser.market.swaps import choices_of, rows_of, swaps, swaps_of
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study
@@ -36,7 +36,7 @@ def studied(tmp_path_factory):
 def test_every_changed_wall_is_what_its_build_up_file_is_judged_to_be(studied):
     """Figures, target, limits, moisture, strength and fill, of every swap of some walls of the front."""
     choices, brief = choices_of(studied), studied.brief
-    demands = Demands(brief.moisture, brief.strength, brief.filling)
+    demands = Demands.of(brief)
     met = set()
     for row in studied.rows[:: max(1, len(studied.rows) // 3)]:
         before = judge(buildup(choices, np.array(row_of(choices, row)), "before"), studied.pricing, demands)
@@ -50,8 +50,7 @@ def test_every_changed_wall_is_what_its_build_up_file_is_judged_to_be(studied):
             assert each.change["u_value"] == pytest.approx(after.heat.u_value - before.heat.u_value, abs=1e-12)
             fails = {"target"} if after.heat.u_value > row["target"] else set()
             fails |= {key for key, most in LIMITS.items() if getattr(after, key.removeprefix("max_")) > most}
-            told = {name: getattr(after.verdicts, name) for name in ("moisture", "strength", "fill")}
-            fails |= {name for name, found in told.items() if found is not None and not found["passes"]}
+            fails |= {check.name for check in CHECKS if after.verdicts[check].passes is False}
             assert set(each.fails) == fails, each
             assert each.passes == (not fails)
             met |= fails

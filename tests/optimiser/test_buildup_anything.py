@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 from written_walls import BOARD, CATALOGUE, HEAD, LINING, TWIN, read, said
 
 from materials.errors import InputError
-from optimiser.checks.judge import Judgement, judge
+from optimiser.checks.judge import Judged, judge
 from optimiser.wall.buildup import BuildUp, buildup_from, to_toml
 
 
-def judged(raw: dict) -> Judgement | None:
+def judged(raw: dict) -> Judged | None:
     """The judgement of a parsed file; None where it is refused in words."""
     try:
         return judge(buildup_from(raw, CATALOGUE, "w.toml"))

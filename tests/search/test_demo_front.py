@@ -6,7 +6,9 @@ import pytest
 
 from optimiser.brief.brief import read_brief
 from optimiser.checks.judge import judge
-from optimiser.checks.verdicts import Demands
+from optimiser.checks.moisture.check import MOISTURE
+from optimiser.checks.strength.check import STRENGTH
+from optimiser.checks.table import Demands
 from optimiser.command.cli import demo_brief
 from optimiser.handover.as_taken_off import as_taken_off
 from optimiser.handover.ordering.take_off import take_off
@@ -34,11 +36,11 @@ def test_the_front_is_complete_and_rich(study):
 
 
 def test_every_wall_on_it_passes_every_check(study):
-    demands = Demands(study.brief.moisture, study.brief.strength, study.brief.filling)
+    demands = Demands.of(study.brief)
     for row in study.rows:
         told = judge(study.buildup(row["id"]), study.pricing, demands).verdicts
         assert told.failed == [], (row["id"], told.failed)
-        assert told.moisture["passes"] and told.strength["passes"]
+        assert told[MOISTURE].passes and told[STRENGTH].passes
         assert all(rule.passes for rule in told.rules), row["id"]
 
 

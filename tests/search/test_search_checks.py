@@ -7,7 +7,7 @@ import pytest
 import toy_space as small
 
 from optimiser.checks.judge import judge
-from optimiser.checks.verdicts import Demands
+from optimiser.checks.table import NAMED, Demands
 from optimiser.search import front
 from optimiser.search.archive import Archive
 from optimiser.search.complete import Complete
@@ -78,12 +78,12 @@ def test_a_batch_says_of_each_wall_what_its_build_up_file_says(sound, feasible):
     _, choices = sound
     x, said = feasible
     brief = choices.brief
-    demands = Demands(brief.moisture, brief.strength, brief.filling)
+    demands = Demands.of(brief)
     for number in range(0, len(x), max(1, len(x) // 60)):
         told = judge(buildup(choices, x[number], "w"), None, demands).verdicts
         for name, passes in said.items():
-            found = getattr(told, name)  # None: nothing is blown in
-            assert (found is None or found["passes"]) == passes[number], (name, x[number])
+            found = told[NAMED[name]].passes  # None: nothing is blown in
+            assert (found is None or found) == passes[number], (name, x[number])
 
 
 def test_the_evolutionary_front_passes_too(sound, feasible):
@@ -121,7 +121,7 @@ def test_a_study_with_checks_is_verified_with_checks(sound):
     study = open_study(folder / "study")
     assert outcome.summary["complete"]
     assert study.ruled_out and set(outcome.summary["ruled_out"]) <= {"moisture", "strength", "fill"}
-    demands = Demands(study.brief.moisture, study.brief.strength, study.brief.filling)
+    demands = Demands.of(study.brief)
     for row in study.rows:
         assert judge(study.buildup(row["id"]), study.pricing, demands).verdicts.failed == []
     assert verify(folder / "study", draws=3_000).missed == []

@@ -9,9 +9,10 @@ from materials.models import Material
 
 from ...batch import WallBatch
 from ...brief.brief import Brief
-from ...checks.demands import StrengthDemand
-from ...checks.judge import Judgement
+from ...checks.judge import Judged
 from ...checks.standing import wall_loads
+from ...checks.strength import standing
+from ...checks.strength.demand import StrengthDemand
 from ...template import SLOT
 from ...wall.assemble import Part, batch_of, last_vented, parts_of, void_depths
 from ...wall.buildup import AIR, BuildUp, Frame, Layer, Tie
@@ -107,7 +108,7 @@ class WallType:
     caution: str | None = None
 
 
-def wall_type(judgement: Judgement, brief: Brief | None = None, wall_id: str | None = None) -> WallType:
+def wall_type(judgement: Judged, brief: Brief | None = None, wall_id: str | None = None) -> WallType:
     """The record of a judged wall. brief: names the project and the frame that bears the load."""
     wall, heat, carbon = judgement.wall, judgement.heat, judgement.carbon
     u_value, method = _transmittance(judgement)
@@ -177,7 +178,7 @@ def _known(value: float | None) -> float | None:
     return None if value is None or not math.isfinite(value) else float(value)
 
 
-def _transmittance(judgement: Judgement) -> tuple[float | None, str]:
+def _transmittance(judgement: Judged) -> tuple[float | None, str]:
     """U and how it was found: by conduction only where the combined method refuses the wall."""
     if _known(judgement.u_value) is not None:
         return float(judgement.u_value), "combined method (ISO 6946)"
@@ -186,13 +187,13 @@ def _transmittance(judgement: Judgement) -> tuple[float | None, str]:
     return None, "not known: the combined method (ISO 6946) does not apply"
 
 
-def _layers(judgement: Judgement, demand: StrengthDemand) -> tuple[TypeLayer, ...]:
+def _layers(judgement: Judged, demand: StrengthDemand) -> tuple[TypeLayer, ...]:
     wall = judgement.wall
     parts = parts_of(wall)
     batch = batch_of(wall, parts)
     depths = void_depths(wall)
     places = places_of(wall, last_vented(wall))
-    bearing = places.outer_frame if demand.load_bearing == "outer frame" else places.inner_frame
+    bearing = standing.bearing_layer(places, demand)
     names = _Names()
     found = []
     for number, (layer, figures) in enumerate(zip(wall.layers, judgement.layers, strict=True)):

@@ -8,7 +8,7 @@ from uuid import UUID, uuid5
 from materials.errors import InputError
 
 from ...brief.brief import Brief
-from ...checks.judge import Judgement
+from ...checks.judge import Judged
 from ...wall.buildup import BuildUp
 from .read import read_wall_type
 from .record import wall_type
@@ -19,7 +19,7 @@ __all__ = ["read_wall_type", "wall_type_ifc"]
 FAMILY = UUID("6f6d2f0e-6b0b-5a53-9d3c-2f1f4f0f7a11")  # of all walls written here; fixed, so that identifiers are
 
 
-def wall_type_ifc(judgement: Judgement, brief: Brief | None = None, wall_id: str | None = None) -> bytes:
+def wall_type_ifc(judgement: Judged, brief: Brief | None = None, wall_id: str | None = None) -> bytes:
     """The judged wall as an IfcWallType in a file of its own (IFC4, ISO 16739-1; lengths in mm).
 
     brief: names the project and the frame that bears the load. wall_id: the type's tag and reference; its name where

@@ -11,9 +11,9 @@ from dataclasses import dataclass, field
 
 from ...batch import WallBatch
 from ...brief.brief import Brief
+from ...document import Grid, exact, listed, number
 from ...template import BATTENS
 from ...wall.buildup import BuildUp, Frame, Layer, tie_frames
-from .records import Grid, exact, listed, number
 
 SMALLEST = 1e-9  # mm; less is the noise of binary fractions
 

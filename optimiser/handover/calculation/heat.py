@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 
 from ...batch import WallBatch
 from ...brief.brief import Brief
-from ...checks.judge import Judgement, words
+from ...checks.judge import Judged, words
+from ...document import NONE, Grid, Heading, Part, Section, Step, Text, exact, listed, number
 from ...heat import air, corrections, steady
 from ...wall.assemble import Part as LayerPart
 from ...wall.assemble import batch_of, last_vented, parts_of
 from ...wall.buildup import AIR, BuildUp
 from .areas import Line, lines_of, member_noun
-from .records import NONE, Grid, Heading, Part, Section, Step, Text, exact, listed, number
 
 UNIT = "m²K/W"
 
@@ -81,7 +81,7 @@ def _resistance(case: Case, inside: frozenset[int]) -> float:
     return case.r_si + case.r_se + sum(case.member(n) if n in inside else case.plain(n) for n in layers)
 
 
-def heat_section(judged: Judgement, brief: Brief | None) -> Section:
+def heat_section(judged: Judged, brief: Brief | None) -> Section:
     """The whole calculation, from thickness and conductivity to U."""
     wall, heat = judged.wall, judged.heat
     layers = parts_of(wall)
@@ -278,7 +278,7 @@ def _mixed(closed: Case, opened: Case, share: float) -> list[Part]:
     return found
 
 
-def _together(judged: Judgement, batch: WallBatch) -> list[Part]:
+def _together(judged: Judged, batch: WallBatch) -> list[Part]:
     """Total resistance, error, corrections, U and its rounding."""
     heat = judged.heat
     r_upper, r_lower, r_total = (number(each, 4) for each in (heat.r_upper, heat.r_lower, heat.r_total))

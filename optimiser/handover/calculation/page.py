@@ -6,8 +6,8 @@ import re
 from collections.abc import Callable
 from html import escape
 
+from ...document import Document, Drawing, Facts, Grid, Heading, Items, Part, Section, Signature, Step, Text
 from ..drawing import palette
-from .records import Document, Drawing, Facts, Grid, Heading, Items, Part, Section, Signature, Step, Text
 
 STYLE = """
 *{box-sizing:border-box} body{margin:0 auto;padding:28px 32px;max-width:900px;font:13px/1.5 -apple-system,'Segoe UI',

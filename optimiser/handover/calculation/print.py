@@ -13,12 +13,12 @@ from typing import Any
 
 from materials.errors import InputError
 
+from ...document import NONE, Document, Drawing, Facts, Grid, Part, Section, Text
 from ...locales import spelt
 from ..drawing.palette import LIGHT
 from ..filling.files import CLOSED, MARK, STOREY, filling_table
 from ..filling.sheet import FillingSheet
 from ..ordering.tables import TEXT, Cell, Table, spelt_cell
-from .records import NONE, Document, Drawing, Facts, Grid, Part, Section, Text
 
 STANDARD = "ua-1"  # PDF/UA-1, ISO 14289-1: tags, title, language, words for every drawing
 MISSING = "a PDF needs typst: pip install 'wallfront[report]'"

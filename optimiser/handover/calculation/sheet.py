@@ -12,21 +12,11 @@ from html import unescape
 from materials.catalogue import load_catalogue
 
 from ...brief.brief import Brief
-from ...checks.judge import Judgement
+from ...checks.judge import Judged
+from ...checks.table import CHECKS, switched_on
 from ...conduction.figures import NumericFigures
 from ...conduction.wall_cell import NumericHeat
-from ...house.house import House
-from ...locales import writing
-from ...wall.pricing import Pricing
-from ..as_taken_off import AsTakenOff
-from ..drawing.section import section_svg
-from ..drawing.title import CAUTION
-from ..filling.sheet import digest_of
-from ..ordering.tables import MARK_WORDS
-from ..taken_off_told import taken_off_section, verdict
-from .checks import proof_sections
-from .heat import heat_section
-from .records import (
+from ...document import (
     UNKNOWN,
     Document,
     Drawing,
@@ -41,6 +31,17 @@ from .records import (
     number,
     passed,
 )
+from ...house.house import House
+from ...locales import writing
+from ...wall.pricing import Pricing
+from ..as_taken_off import AsTakenOff
+from ..drawing.section import section_svg
+from ..drawing.title import CAUTION
+from ..filling.sheet import digest_of
+from ..ordering.tables import MARK_WORDS
+from ..taken_off_told import taken_off_section, verdict
+from .checks import proof_sections
+from .heat import heat_section
 from .sources import sources_section
 from .sums import carbon_section, cost_section
 
@@ -65,7 +66,7 @@ LICENSED = f"{CAUTION} Fire is not checked. Local codes go before every figure h
 
 
 def calculation(
-    judged: Judgement,
+    judged: Judged,
     brief: Brief | None = None,
     *,
     pricing: Pricing | None = None,
@@ -106,21 +107,20 @@ def calculation(
 
 
 def _head(
-    judged: Judgement,
+    judged: Judged,
     brief: Brief | None,
     target: float | None,
     counted: AsTakenOff | None,
 ) -> Section:
     """What was asked and what came of it, not yet checked."""
-    heat, told = judged.heat, judged.verdicts
+    heat = judged.heat
     u_value = f"not given: {heat.refused}" if heat.refused else f"{number(judged.u_value, 4)} W/m²K"
     goal = "none"
     if target is not None:
         met = None if heat.refused else judged.u_value <= target
         goal = f"at most {exact(target)} W/m²K: {'open' if met is None else 'met' if met else 'missed'}"
         goal += "" if counted is None or not verdict(counted) else f" as declared, {verdict(counted)} as taken off"
-    checks = {"moisture": told.moisture, "strength": told.strength, "fill": told.fill}
-    verdicts = [f"{name} {passed(None if found is None else found['passes'])}" for name, found in checks.items()]
+    verdicts = [f"{each.name} {passed(judged.verdicts[each].passes)}" for each in CHECKS]
     currency = "" if brief is None else f" {brief.prices.currency}"
     pairs = [
         *_asked(brief),
@@ -137,7 +137,7 @@ def _head(
     return Section("What this sheet is of", (Text(LICENSED), Facts(tuple(pairs))))
 
 
-def _marks(judged: Judgement, digests: Mapping[str, str]) -> Facts:
+def _marks(judged: Judged, digests: Mapping[str, str]) -> Facts:
     """What tells this build-up and the lists behind it from any other."""
     pairs = [
         ("mark of the build-up", f"{digest_of(judged.wall)} {MARK_WORDS}"),
@@ -165,7 +165,7 @@ def _asked(brief: Brief | None) -> list[tuple[str, str]]:
         noun, unit = NOUNS.get(key, (key.replace("_", " "), ""))
         asked.append(f"{noun} at most {exact(limit)} {unit}".rstrip())
     wanted = [NOUNS.get(each, (each, ""))[0] for each in brief.objectives.minimise]
-    checked = [name for name in ("moisture", "strength", "fill") if getattr(brief.checks, name)]
+    checked = [each.name for each in switched_on(brief)]
     pairs = [
         ("brief", brief.name + (f", {brief.place}" if brief.place else "")),
         ("asked for", "; ".join(asked)),
@@ -187,7 +187,7 @@ def _house_words(house: House) -> str:
     )
 
 
-def _drawn(judged: Judgement, drawings: Sequence[str | Drawing]) -> Section:
+def _drawn(judged: Judged, drawings: Sequence[str | Drawing]) -> Section:
     """The drawings, with what they show in words."""
     given = list(drawings) or [section_svg(judged.wall, width_px=640, plain=True, prefix="sheet")]
     return Section("Drawing", tuple(each if isinstance(each, Drawing) else drawing_of(each) for each in given))
@@ -200,7 +200,7 @@ def drawing_of(svg: str) -> Drawing:
     return Drawing(svg, words or title or "drawing of the wall", title)
 
 
-def _ending(judged: Judgement, digests: Mapping[str, str]) -> Section:
+def _ending(judged: Judged, digests: Mapping[str, str]) -> Section:
     """Assumptions, the marks of all that it rests on, and the line of the licensed person."""
     parts: tuple[Part, ...] = (
         Items(ASSUMPTIONS),

@@ -10,9 +10,9 @@ from materials.declared.basis import carbon_basis
 from materials.models import Material, Product
 
 from ...brief.brief import Brief
-from ...checks.judge import Judgement
+from ...checks.judge import Judged
+from ...document import NONE, Grid, Part, Section, Text, exact, number
 from ...wall.pricing import Pricing
-from .records import NONE, Grid, Part, Section, Text, exact, number
 
 STATED = ("stated in the build-up file", "stated in the file")
 VALUES = (  # key of a material, what it is, unit
@@ -55,7 +55,7 @@ class _Used:
     product: Product | None
 
 
-def sources_section(judged: Judgement, brief: Brief | None, pricing: Pricing | None) -> Section:
+def sources_section(judged: Judged, brief: Brief | None, pricing: Pricing | None) -> Section:
     """A line for each value of each material, prices, and the values of standards and practice."""
     catalogue = load_catalogue()
     told = [row for used in _used(judged, pricing) for row in _rows(used, catalogue)]
@@ -75,7 +75,7 @@ def sources_section(judged: Judgement, brief: Brief | None, pricing: Pricing | N
     return Section("Where every value comes from", (*parts, *notes))
 
 
-def _used(judged: Judgement, pricing: Pricing | None) -> list[_Used]:
+def _used(judged: Judged, pricing: Pricing | None) -> list[_Used]:
     """Materials in the order of the layers, each once."""
     found: dict[str, list[int]] = {}
     bought: dict[str, str | None] = {}
@@ -176,7 +176,7 @@ def _carbon(used: _Used, catalogue: Catalogue) -> tuple[str, str, str] | None:
     return said, *_source(used, "fossil_kgco2e_kg", catalogue)
 
 
-def _prices(judged: Judgement, pricing: Pricing | None) -> list[Grid]:
+def _prices(judged: Judged, pricing: Pricing | None) -> list[Grid]:
     """What the wall is bought as, with each price's source and end."""
     if pricing is None:
         return []
@@ -201,7 +201,7 @@ def _prices(judged: Judgement, pricing: Pricing | None) -> list[Grid]:
     return [Grid("Prices, fixings of the brief included", heads, tuple(rows), words=5, widths=(4, 2, 1.6, 2.4, 2))]
 
 
-def _of_the_brief(judged: Judgement, brief: Brief | None) -> Iterator[tuple[str, str, str]]:
+def _of_the_brief(judged: Judged, brief: Brief | None) -> Iterator[tuple[str, str, str]]:
     given = "brief" if brief is not None else "build-up file"
     conditions = judged.wall.conditions
     if conditions.outdoor_temperature_c is None:

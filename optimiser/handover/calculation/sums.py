@@ -5,9 +5,9 @@ from __future__ import annotations
 from materials.models import MODULES
 
 from ...brief.brief import Brief
-from ...checks.judge import Judgement
+from ...checks.judge import Judged
+from ...document import NONE, UNKNOWN, Grid, Items, Part, Section, Text, exact, in_print, number
 from ...score.cost_parts import PARTS, CostParts
-from .records import NONE, UNKNOWN, Grid, Items, Part, Section, Text, exact, in_print, number
 
 WORDS = {
     "A1-A3": "making",
@@ -24,7 +24,7 @@ PER_M2 = "kgCO₂e/m²"
 MODULES_WIDE = (1.4, 3.4, 1.2, 1.2, 1.2, 1.4)
 
 
-def carbon_section(judged: Judgement) -> Section:
+def carbon_section(judged: Judged) -> Section:
     """By module and by layer; what is stored stands apart."""
     told = judged.carbon
     rows = [_module(name, judged) for name in MODULES]
@@ -76,7 +76,7 @@ def _sentence(words: str) -> str:
     return f"{words[0].upper()}{words[1:]}."
 
 
-def _module(name: str, judged: Judgement) -> tuple[str, ...]:
+def _module(name: str, judged: Judged) -> tuple[str, ...]:
     told = judged.carbon
     value = told.modules.get(name)
     counts = name in told.counted
@@ -88,7 +88,7 @@ def _module(name: str, judged: Judgement) -> tuple[str, ...]:
     return (name, WORDS[name], *flows, number(score, 3) if counts else "not counted")
 
 
-def cost_section(judged: Judgement, brief: Brief | None, currency: str) -> Section:
+def cost_section(judged: Judged, brief: Brief | None, currency: str) -> Section:
     """By layer and part, by supplier, hours by operation."""
     told = judged.cost
     if told is None:

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from ...brief.brief import Brief, Framing
-from ...checks.demands import FillDemand
-from ...checks.filling import practice
+from ...checks.fill.demand import FillDemand
+from ...checks.fill.voids import practice
 from ...fill.practice import needs
 from ...template import BATTENS, CLADDING
 from ...wall.buildup import BuildUp

@@ -16,9 +16,8 @@ from pathlib import Path
 from materials.errors import InputError
 from materials.models import Material
 
-from ...checks.filling import Void
+from ...checks.fill.voids import Void, voids_of
 from ...checks.judge import judge
-from ...checks.verdicts import voids_of
 from ...heat import air, steady
 from ...wall import scores
 from ...wall.assemble import batch_of, parts_of

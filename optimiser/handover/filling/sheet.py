@@ -1,6 +1,6 @@
 """The filling sheet for the installer: every chamber of blown fill with its size, target density, mass and bags.
 
-The model is that of the check (`soundness/filling.py`): neighbouring layers of one loose fill are one void; its height
+The model is that of the check (`checks/fill/voids.py`): neighbouring layers of one loose fill are one void; its height
 between the plates is broken into equal parts no higher than the brief's chambers; its density is that of the whole
 depth. Between studs that close the void's whole depth every bay is a chamber. Where the void runs on from bay to bay
 (a gap between the frames, staggered studs, other spacings), the chamber is the whole run from corner to corner.
@@ -17,9 +17,8 @@ from dataclasses import dataclass, replace
 from materials.errors import InputError
 
 from ...brief.brief import Brief
-from ...checks import filling
-from ...checks.filling import Void
-from ...checks.verdicts import voids_of
+from ...checks.fill.voids import Void, voids_of
+from ...checks.fill.voids import needs as needs_of
 from ...fill import practice as fill
 from ...wall.assemble import batch_of, parts_of
 from ...wall.buildup import BuildUp, Frame, Layer
@@ -266,7 +265,7 @@ def _chambers(
             layer: max(_volume(at, brief, layer, run.number, storey, height, practice), 0.0) for layer in void.layers
         }
         clear = _clear_height(at, brief, void, height)
-        needs = filling.needs([void], clear, brief.filling)
+        needs = needs_of([void], clear, brief.filling)
         if (reason := needs.reason()) is not None:
             refused.append(f"void {number}: {reason}")
         face = run.length * height

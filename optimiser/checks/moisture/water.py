@@ -4,42 +4,42 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...checks.judge import Judgement
+from ...document import NONE, Grid, Part, Text, number, percent
 from ...moisture import air, monthly
 from ...wall.assemble import batch_of, last_vented, parts_of
+from ...wall.buildup import BuildUp
 from ...wall.climate import MONTHS, climate_of
 from ...wall.places import places_of
-from .records import NONE, Grid, Part, Text, number, percent
+from .verdict import WAYS, MoistureVerdict, Way
 
-WAYS = {"fill": "the fill", "studs": "the studs"}
 PLACES = 3  # places side by side in a table
 
 
-def water_tables(judged: Judgement) -> list[Part]:
+def water_tables(wall: BuildUp, verdict: MoistureVerdict) -> list[Part]:
     """By path: temperatures and pressures in the coldest month, then the account of every place that gets wet."""
-    names = _names(judged)
-    month = int(np.argmin(climate_of(judged.wall.conditions).outdoor_temperature))
-    found: list[Part] = []
-    for way, account in judged.verdicts.profile.items():
-        found.append(_coldest(judged, way, account, names, month))
+    names = _names(wall)
+    month = int(np.argmin(climate_of(wall.conditions).outdoor_temperature))
+    tables: list[Part] = []
+    for way, account in verdict.accounts.items():
+        tables.append(_coldest(wall, way, account, names, month))
         wet = [at for at in range(account.monthly.shape[1]) if np.any(account.monthly[0, at])]
         if not wet:
-            found.append(Text(f"Through {WAYS[way]}: nothing condenses in any month."))
+            tables.append(Text(f"Through {WAYS[way]}: nothing condenses in any month."))
         for first in range(0, len(wet), PLACES):
-            found.append(_account(way, account, names, wet[first : first + PLACES]))
-    return found
+            tables.append(_account(way, account, names, wet[first : first + PLACES]))
+    return tables
 
 
-def _names(judged: Judgement) -> list[str]:
+def _names(wall: BuildUp) -> list[str]:
     """The layers that take part, as people know them."""
-    places = places_of(judged.wall, last_vented(judged.wall))
+    places = places_of(wall, last_vented(wall))
     return list(places.names[places.first :])
 
 
-def _sd(judged: Judgement, way: str) -> list[float]:
+def _sd(wall: BuildUp, way: Way) -> list[float]:
     """Vapour resistance in dry air of each layer that takes part [m]."""
-    batch = batch_of(judged.wall, parts_of(judged.wall))
-    places = places_of(judged.wall, last_vented(judged.wall))
+    batch = batch_of(wall, parts_of(wall))
+    places = places_of(wall, last_vented(wall))
     values = batch.sd[0].copy()
     if way == "studs":
         for at in places.frames:
@@ -49,9 +49,9 @@ def _sd(judged: Judgement, way: str) -> list[float]:
     return [float(each) for each in values[places.first :]]
 
 
-def _coldest(judged: Judgement, way: str, account: monthly.Monthly, names: list[str], month: int) -> Grid:
+def _coldest(wall: BuildUp, way: Way, account: monthly.Monthly, names: list[str], month: int) -> Grid:
     """Boundaries from outside to inside in one month."""
-    sd = _sd(judged, way)
+    sd = _sd(wall, way)
     rows = []
     for at in range(len(names) + 1):
         temperature, pressure = float(account.temperature[0, at, month]), float(account.pressure[0, at, month])
@@ -80,7 +80,7 @@ def _boundary(names: list[str], at: int) -> str:
     return f"between {names[at - 1]} and {names[at]}"
 
 
-def _account(way: str, account: monthly.Monthly, names: list[str], wet: list[int]) -> Grid:
+def _account(way: Way, account: monthly.Monthly, names: list[str], wet: list[int]) -> Grid:
     """Twelve months of some places: condensed (drying negative) and held at the month's end, g/m2."""
     sides = monthly.places(len(names))
     heads = ["month"]

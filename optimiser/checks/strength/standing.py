@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..batch import Array
-from ..strength import loads as actions
-from ..strength import stud
-from ..strength.classes import timber
-from ..strength.settings import Settings
-from ..template import OUTER_FRAME
-from ..wall.buildup import Loads
-from .demands import StrengthDemand
+from ...batch import Array
+from ...strength import loads as actions
+from ...strength import stud
+from ...strength.classes import timber
+from ...strength.settings import Settings
+from ...template import OUTER_FRAME
+from ...wall.buildup import Loads
+from ...wall.places import Places
+from .demand import StrengthDemand
 
 KILO = 1000.0
 
@@ -53,21 +54,27 @@ def settings_of(demand: StrengthDemand) -> Settings:
     return Settings(**demand.model_dump(exclude={"load_bearing"}))
 
 
+def service_class(given: Loads, demand: StrengthDemand) -> int:
+    """Service class of the studs (EN 1995-1-1): as given, or 2 in the outer frame and 1 further in."""
+    return given.service_class or (2 if demand.load_bearing == OUTER_FRAME else 1)
+
+
+def bearing_layer(places: Places, demand: StrengthDemand) -> int | None:
+    """Position of the layer whose studs bear the load; None where a wall has no such frame."""
+    return places.outer_frame if demand.load_bearing == OUTER_FRAME else places.inner_frame
+
+
 def check(
     depth: Array, width: Array, spacing: Array, classes: list[str], given: Loads, demand: StrengthDemand
 ) -> stud.Strength:
-    """The preliminary check of n studs: depth, width, spacing (n,) [m], strength classes (n).
-
-    Studs of the outer frame stand in service class 2, others in 1, unless the loads say otherwise.
-    """
-    service = given.service_class or (2 if demand.load_bearing == OUTER_FRAME else 1)
+    """The preliminary check of n studs: depth, width, spacing (n,) [m], strength classes (n)."""
     size = stud.Stud(
         depth=np.asarray(depth, float),
         width=np.asarray(width, float),
         spacing=np.asarray(spacing, float),
         length=height(given),
         timber=timber(classes),
-        service_class=service,
+        service_class=service_class(given, demand),
         restrained=given.weak_axis_restrained,
     )
     return stud.check(size, wall_loads(given), settings_of(demand))

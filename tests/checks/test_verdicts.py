@@ -10,6 +10,7 @@ from wall_text import framed, head, layer
 
 from materials.catalogue import load_catalogue
 from optimiser.checks.judge import judge
+from optimiser.checks.moisture.check import MOISTURE
 from optimiser.moisture import monthly
 from optimiser.wall.buildup import parse_buildup
 from optimiser.wall.climate import climate_of
@@ -76,7 +77,7 @@ def test_the_monthly_account_of_the_example_wall_in_the_contract_s_words(sd):
 def test_a_climate_that_nobody_gave_fails_nobody():
     text = WALL.replace("SD", "0.5").split("[conditions]")[0]
     found = judge(read(text)).verdicts
-    assert found.moisture["climate"] == "shipped"
+    assert not found[MOISTURE].climate_given
     assert "moisture" not in found.failed
     assert "moisture" in judge(read(WALL.replace("SD", "0.5"))).verdicts.failed
 
@@ -165,7 +166,7 @@ def test_the_json_holds_no_number_that_json_lacks():
 def test_the_profile_is_the_monthly_method_s_own():
     found = judge(read(WALL.replace("SD", "2"))).verdicts
     climate = climate_of(read(WALL.replace("SD", "2")).conditions)
-    account = found.profile["fill"]
+    account = found[MOISTURE].accounts["fill"]
     assert isinstance(account, monthly.Monthly)
     assert account.temperature.shape == (1, 5, 12)
     assert np.all(np.diff(account.temperature[0, :, 0]) >= 0)  # warmer towards the inside in January
@@ -173,6 +174,6 @@ def test_the_profile_is_the_monthly_method_s_own():
 
 
 def test_too_much_humidity_for_wood_is_told_in_points_and_not_in_percent():
-    found = judge(read(WALL.replace("SD", "0.5"))).verdicts.moisture
-    (flag,) = [each for each in found["flags"] if each.startswith("mould can grow")]
-    assert f"humidity {-found['mould_margin_percent']:.1f} points above the critical one" in flag
+    found = judge(read(WALL.replace("SD", "0.5"))).verdicts[MOISTURE]
+    (flag,) = [each for each in found.flags if each.startswith("mould can grow")]
+    assert f"humidity {-found.mould_margin_percent:.1f} points above the critical one" in flag

@@ -6,16 +6,27 @@ Judged on the path through the fill and, where a wall has studs, on the path thr
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..batch import Array, WallBatch
-from ..moisture import diffusion, monthly, mould, reserve, surface
-from ..wall.places import Places
-from .demands import MoistureDemand
+from ...batch import Array, WallBatch
+from ...moisture import diffusion, monthly, mould, reserve, surface
+from ...wall.places import Places
+from .demand import MoistureDemand
 
 DRY = 1e-6  # g/m2 left after a year; less is rounding
+
+
+class DryMargins(NamedTuple):
+    """How far n walls keep each limit (n,), in its own unit; mould None where it is no limit."""
+
+    surface: Array
+    condensate: Array
+    dries: Array
+    reserve: Array
+    mould: Array | None
 
 
 @dataclass(frozen=True)
@@ -32,12 +43,12 @@ class Dryness:
     mould_margin: Array  # share; critical less actual humidity at the sheathing's inner face
     mould_month: NDArray[np.integer]
     paths: dict[str, monthly.Monthly]  # path -> the account by month
-    margins: dict[str, Array]  # check -> how far it passes, in its own unit
+    margins: DryMargins
 
     @property
     def passes(self) -> NDArray[np.bool_]:
         """(n,) whether every limit holds."""
-        return np.logical_and.reduce([margin >= 0 for margin in self.margins.values()])
+        return np.logical_and.reduce([margin >= 0 for margin in self.margins if margin is not None])
 
 
 def known(batch: WallBatch, places: Places) -> NDArray[np.bool_]:
@@ -98,14 +109,13 @@ def dryness(
     )
     moulds = mould.at_boundary(found["fill"], places.sheathing_boundary)
     least = least_reserve(demand, element)
-    margins = {
-        "surface": f_rsi - required,
-        "condensate": demand.max_condensate_g_m2 - peak,
-        "dries within the year": np.where(left <= DRY, 0.0, -left),
-        "drying reserve": reserves - least,
-    }
-    if demand.mould_inside == "limit":
-        margins["mould at the sheathing"] = moulds.margin
+    margins = DryMargins(
+        surface=f_rsi - required,
+        condensate=demand.max_condensate_g_m2 - peak,
+        dries=np.where(left <= DRY, 0.0, -left),
+        reserve=reserves - least,
+        mould=moulds.margin if demand.mould_inside == "limit" else None,
+    )
     return Dryness(
         f_rsi,
         required,

@@ -13,7 +13,8 @@ from materials.catalogue import load_catalogue
 from optimiser.brief.brief import read_brief
 from optimiser.brief.price_lists import pricing_of
 from optimiser.checks.judge import judge
-from optimiser.checks.mend import CHECKS, FIGURES, MOST, UNMENDED, mends
+from optimiser.checks.mend import FIGURES, MOST, UNMENDED, mends
+from optimiser.checks.table import NAMED
 from optimiser.command import cli
 from optimiser.wall.buildup import BuildUp, buildup_from, to_toml
 from optimiser.wall.pricing import Pricing
@@ -218,7 +219,7 @@ def test_what_nothing_mends_gets_none(pricing):
 
 def test_a_wall_that_passes_needs_none():
     wall = wall_of()
-    assert not {*CHECKS} & {*judge(wall).verdicts.failed}
+    assert not {*NAMED} & {*judge(wall).verdicts.failed}
     assert mends(wall, CATALOGUE) == []
 
 

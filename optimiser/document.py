@@ -10,7 +10,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from ...locales import spelt, written
+from .locales import spelt, written
 
 UNKNOWN = "not known"
 NONE = "–"
