@@ -10,7 +10,6 @@ from materials.models import Material
 from ...batch import WallBatch
 from ...brief.brief import Brief
 from ...checks.judge import Judged
-from ...checks.standing import wall_loads
 from ...checks.strength import standing
 from ...checks.strength.demand import StrengthDemand
 from ...template import SLOT
@@ -157,7 +156,7 @@ def bears_load(wall: BuildUp) -> bool | None:
     """Whether the wall carries more than itself and the wind; None where no loads are given."""
     if wall.loads is None:
         return None
-    loads = wall_loads(wall.loads)
+    loads = standing.wall_loads(wall.loads)
     return bool(loads.permanent + loads.imposed + loads.snow > 0)
 
 
