@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -27,16 +26,15 @@ from optimiser.wall.pricing import Pricing
 
 from .choosing import locking
 from .choosing.decisions import Decisions
-from .front.choose import by_id
 from .pricelists.lists import ListFacts, brief_with, lists_of
 from .pricelists.uploads import Upload, Uploads
-from .source import ALIVE, Source
-from .suppliers.kept import Comparing
+from .rows.choose import by_id
+from .source import ALIVE, KEY, Source
+from .suppliers.comparisons import Comparing
 from .wall.judgements import demands_of
-from .wall.own import LARGEST_FILE
+from .wall.my_wall import LARGEST_FILE
 from .wall.steps import Names
 
-KEY = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,79}")
 STUDIES_KEPT = 8
 JUDGEMENTS_KEPT = 256
 SOLVED_KEPT = 48

@@ -12,10 +12,10 @@ from optimiser.checks.judge import Judgement
 from optimiser.house.house import HouseTotals, house_totals
 from optimiser.search.study import OF_THE_HOUSE
 
-from ..front.choose import by_id
-from ..wall.own import in_short, is_own, row_of, slots_of
+from ..rows.choose import by_id
+from ..source import KEY
+from ..wall.my_wall import in_short, is_own, row_of, slots_of
 from ..wall.steps import Names
-from ..workspace import KEY
 from .decisions import Board
 
 MOST, FEWEST = 4, 2  # walls side by side
@@ -146,3 +146,16 @@ def _held_to(wall: Column, goal: float | None) -> Column:
     if goal is None and wall.brief is not None:
         goal = wall.brief.target.u_value
     return replace(wall, row={**wall.row, "target": goal})
+
+
+def options(board: Board, chosen: list[str]) -> list[dict]:
+    """A box for each kept wall, and for walls that only the address names; four may be ticked."""
+    keys = list(dict.fromkeys([*(key_of(each.run, each.wall) for each in board.kept), *chosen]))
+    full = len(chosen) >= MOST
+    return [{"label": called(board, key), "value": key, "disabled": full and key not in chosen} for key in keys]
+
+
+def in_order(board: Board, ticked: list[str], before: list[str]) -> list[str]:
+    """Ticked walls in the order of keeping; those only the address names come last, as it names them."""
+    order = list(dict.fromkeys([*(key_of(each.run, each.wall) for each in board.kept), *before]))
+    return sorted(ticked, key=lambda key: order.index(key) if key in order else len(order))[:MOST]

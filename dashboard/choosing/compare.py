@@ -11,7 +11,7 @@ from optimiser.search.rates import COLUMNS
 
 from ..numbers import spelt
 from ..wall.judgements import Line, lines
-from ..wall.own import OTHERS
+from ..wall.my_wall import OTHERS
 from ..wall.steps import FILLED, Names
 from ..words import listed, many, millimetres, missing, money, symbol
 from .columns import Column

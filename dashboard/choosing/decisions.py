@@ -21,8 +21,8 @@ from pydantic import ValidationError
 from materials.errors import InputError
 from optimiser.search import files
 
-from ..wall.own import is_own, own_id
-from .decided import (
+from ..wall.my_wall import is_own, own_id
+from .decision_file import (
     LARGEST_BUILD_UP,
     LONGEST_NAME,
     LONGEST_NOTE,

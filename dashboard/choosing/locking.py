@@ -17,7 +17,7 @@ from optimiser.search.rates import COLUMNS
 from optimiser.space.options import SlotOffer, with_allowed
 from optimiser.template import NONE
 
-from ..front.choose import STANDING_OUT, Row, best_in
+from ..rows.choose import STANDING_OUT, Row, best_in
 from ..wall.steps import Names
 from ..words import limit_words, missing, same, signed, with_unit
 

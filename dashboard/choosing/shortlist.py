@@ -7,8 +7,8 @@ from typing import Any
 
 from dash import dcc, html
 
-from ..front.choose import by_id
-from ..wall.own import is_own, row_of
+from ..rows.choose import by_id
+from ..wall.my_wall import is_own, row_of
 from ..words import figure, many, millimetres, money, symbol
 from .columns import FEWEST, wall_name
 from .decisions import LONGEST_NOTE, Board, Kept

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..front.choose import Row, span
 from ..numbers import written
+from ..rows.choose import Row, span
 from ..words import QUANTITIES, listed, missing
 
 MOST = 10.0  # the heaviest weight

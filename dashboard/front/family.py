@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from ..rows.choose import STANDING_OUT, Row, best_in, of_target, targets
 from ..words import NARROWED, missing, same, signed, u_goal
-from .choose import STANDING_OUT, Row, best_in, of_target, targets
 
 
 def others(rows: Sequence[Row], target: float | None) -> list[Row]:

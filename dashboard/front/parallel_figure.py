@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
+from ..rows.choose import Row, known_figures, span
 from ..words import NARROWED, QUANTITIES, figure, missing, unit
-from .choose import Row, known_figures, span
-from .figures import hover
 from .plot_axes import Look, named, valued
+from .plot_figure import hover
 
 FLOOR = ("floor_area_lost_m2", "floor_lost_percent")
 

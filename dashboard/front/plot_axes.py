@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from optimiser.handover.drawing.sheet import palette
 
 from ..numbers import around, separators, written
+from ..rows.choose import Row, span
 from ..words import MONEY, QUANTITIES, figure, missing, money, symbol, unit
-from .choose import Row, span
 
 MARGIN = {"l": 62, "r": 18, "t": 14, "b": 50}
 FONT = "-apple-system, 'Segoe UI', 'Helvetica Neue', Arial, 'Liberation Sans', sans-serif"

@@ -9,6 +9,7 @@ from typing import Any
 
 from optimiser.search.numeric_front import misses
 
+from ..rows.choose import known_figures
 from ..words import symbol
 
 Row = Mapping[str, Any]
@@ -44,6 +45,13 @@ def columns(
     if with_hold:
         found.append(_stays())
     return [*found, _in_short()]
+
+
+def front_columns(rows: Sequence[Row], currency: str, ranked: bool) -> list[dict]:
+    """The columns for the figures that a front has."""
+    known = known_figures(rows, ("floor_area_lost_m2", "stability", "u_numeric"))
+    with_floor, with_hold, proven = (key in known for key in ("floor_area_lost_m2", "stability", "u_numeric"))
+    return columns(currency, with_floor, ranked, with_hold, proven, any(map(misses, rows)))
 
 
 def _in_short() -> dict:
@@ -136,3 +144,13 @@ def harmless(value: object) -> object:
     if isinstance(value, str) and value.lstrip(" \u00a0").startswith(FORMULA_STARTS):
         return f"'{value}"
     return value
+
+
+def selected_id(selected: Any) -> str | None:
+    """The wall that the grid reports as selected."""
+    if isinstance(selected, dict):
+        selected = selected.get("ids") or []
+    if not selected:
+        return None
+    first = selected[0]
+    return first.get("id") if isinstance(first, dict) else first

@@ -1,6 +1,6 @@
 """Uploaded price lists and declarations that wait for a search: kept in a folder each, known by an unguessable key.
 
-Nothing of a file is believed before `list_worker` has read it. Whoever holds a key sees its upload, nobody else.
+Nothing of a file is believed before `upload_worker` has read it. Whoever holds a key sees its upload, nobody else.
 """
 
 from __future__ import annotations
@@ -141,7 +141,7 @@ class Uploads:
             return {"words": f"{name}: other files are being read just now; try again in a moment"}
         try:
             done = subprocess.run(
-                [sys.executable, "-m", "dashboard.pricelists.worker"],
+                [sys.executable, "-m", "dashboard.pricelists.upload_worker"],
                 input=json.dumps(request).encode(),
                 stdout=subprocess.PIPE,
                 stderr=subprocess.DEVNULL,

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ..front.choose import Row
 from ..front.family import edge
-from ..front.figures import hover
 from ..front.place_labels import place
 from ..front.plot_axes import Axes, Look, axes_of, layout, pixels, placed
+from ..front.plot_figure import hover
+from ..rows.choose import Row
 
 LOWER_IS_NO_BETTER = ("u_value", "stability")  # no edge is drawn for them
 TODAY = "all suppliers"

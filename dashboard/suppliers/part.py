@@ -11,9 +11,9 @@ from dash import dcc, html
 from optimiser.market.suppliers import SupplierFronts
 from optimiser.market.suppliers_worker import FRONTS, Comparison
 
-from ..front.parts import HEIGHT
+from ..front.plot_parts import HEIGHT
 from ..words import QUANTITIES, many, symbol
-from .words import BEST, LEVER_NOUNS, Prices, compared_keys, plain_name
+from .comparison_words import BEST, LEVER_NOUNS, Prices, compared_keys, plain_name
 
 EVERY = "every supplier"
 OPENING = (

@@ -13,7 +13,7 @@ from optimiser.market.swaps import NO_METHOD, Swap
 
 from ..numbers import spelt
 from ..words import listed, many, missing, step_size, symbol, with_unit
-from .words import plain_name, rule_words
+from .comparison_words import plain_name, rule_words
 
 FIGURES = ("thickness_mm", "u_value", "cost_per_m2", "carbon_kgco2e_m2")
 DIGITS = {"thickness_mm": 1, "u_value": 4, "cost_per_m2": 2, "carbon_kgco2e_m2": 2}

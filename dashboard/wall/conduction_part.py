@@ -11,12 +11,13 @@ from optimiser.conduction.breaks import Breaks, Other, Through
 from optimiser.conduction.figures import NumericFigures, error_bound
 from optimiser.search.numeric_front import misses
 from optimiser.search.numeric_worker import ProofState
+from optimiser.wall.buildup import BuildUp
 
-from ..front.conduction_axis import alike, drivers
 from ..numbers import spelt
 from ..words import listed, many, missing, u_goal
-from .conduction_field import Field
-from .conduction_figure import degrees
+from .conduction_axis import alike, bounds_svg, drivers, spread_svg
+from .conduction_field import Field, field_of
+from .conduction_figure import degrees, picture_svg
 from .facts import Row, Table
 from .panel import table
 from .working import lowered
@@ -56,6 +57,25 @@ def conduction_fold() -> html.Details:
         ]
     )
     return html.Details([summary, body], id="conduction-part", className="part", hidden=True)
+
+
+PARTS = ("u", "bounds", "temperatures", "spread", "plane", "coldest", "breaks", "sure", "drivers")
+
+
+def parts_of(wall: BuildUp, solved: NumericFigures) -> dict[str, Any]:
+    """All that stands in the fold of a wall that was solved, by `PARTS`."""
+    field, month = field_of(wall, solved), solved.coldest.month
+    return {
+        "u": u_part(solved),
+        "bounds": bounds_svg(solved),
+        "temperatures": picture_svg(wall, field, month=month),
+        "spread": spread_svg(solved),
+        "plane": plane_words(field, month),
+        "coldest": coldest_part(solved),
+        "breaks": breaks_part(solved),
+        "sure": chance_words(solved),
+        "drivers": drivers_part(solved),
+    }
 
 
 # -- words ---------------------------------------------------------------------------------------------------------

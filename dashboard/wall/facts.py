@@ -189,3 +189,18 @@ def order_words(product: Product) -> str:
     if product.valid_until is not None:
         said.append(f"price valid until {product.valid_until.isoformat()}")
     return f"{product.name}: {', '.join(said)}" if said else ""
+
+
+def heat_words(u_value: float, r_upper: float, r_lower: float, correction: float, target: float | None) -> str:
+    """U between its limits, and against the target."""
+    low, high = 1 / r_upper + correction, 1 / r_lower + correction
+    words = (
+        f"U {spelt(u_value, '.4f')} W/m²K, between {spelt(low, '.4f')} and {spelt(high, '.4f')}: "
+        f"upper limit R′ {spelt(r_upper, '.3f')}, lower limit R″ {spelt(r_lower, '.3f')} m²K/W."
+    )
+    if target is not None:
+        over = u_value - target
+        verdict = f"{'misses' if over > 0 else 'meets'} the target {u_shown(target)}"
+        verdict += f" by {spelt(over, '.4f')}" if over > 0 else ""
+        words += f" It {verdict}."
+    return words

@@ -8,7 +8,7 @@ from html import escape
 from optimiser.checks.judge import Judgement
 from optimiser.wall.climate import MONTHS
 
-from ..front.choose import by_id
+from ..rows.choose import by_id
 from ..source import Source
 from .drying_bars import bars_svg, dry_words
 from .judgements import lines, sentence, subscripts, worst_cases

@@ -11,9 +11,9 @@ from dash import dcc, html
 from optimiser.checks.judge import Judgement
 from optimiser.wall.climate import MONTHS
 
-from ..front.brief_words import heat_words
 from ..words import many
 from .drying_bars import dry_words
+from .facts import heat_words
 from .judgements import Line, buckling, lines, overall, subscripts, void_rows, worst_cases
 from .moisture_figures import PATHS, air_words, coldest, profile
 

@@ -9,8 +9,8 @@ from fractions import Fraction
 
 import pytest
 
-from dashboard.callbacks.compare import in_order, options
 from dashboard.choosing import columns, compare, compare_figures
+from dashboard.choosing.columns import in_order, options
 from dashboard.choosing.compare import MINUS, Figure
 from dashboard.choosing.decisions import Board, Kept
 from dashboard.wall.steps import Names

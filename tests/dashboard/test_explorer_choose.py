@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from dashboard.front import choose
+from dashboard.rows import choose
 
 
 def row(key: str, thickness: float, cost: float | None, carbon: float, u: float = 0.104, target: float = 0.105) -> dict:

@@ -6,10 +6,10 @@ import random
 
 import pytest
 
-from dashboard.front.figures import EDGES, FAINT, FRONT, OTHERS, OWN, cloud_points, front_figure, hover, labels
 from dashboard.front.parallel_figure import parallel_lines
 from dashboard.front.place_labels import CHARACTER, LINE, place
 from dashboard.front.plot_axes import Axis, Look, axis_title, colour_words, module_words
+from dashboard.front.plot_figure import EDGES, FAINT, FRONT, OTHERS, OWN, cloud_points, front_figure, hover, labels
 
 ROWS = [
     {

@@ -6,8 +6,10 @@ from types import SimpleNamespace
 
 import pytest
 
-from dashboard.callbacks.front import chosen_target, cloud_of, price_words
-from dashboard.front import brief_words, choose, family, proof_words
+from dashboard.front import family, proof_part, proof_words, search_words
+from dashboard.front.front_rows import chosen_target, cloud_of
+from dashboard.front.plot_canvas import price_words
+from dashboard.rows import choose
 from dashboard.source import Source
 from dashboard.wall import panel, steps
 from optimiser.search.rates import Step
@@ -87,8 +89,8 @@ def test_a_proof_is_found_by_its_target():
     assert proof_words.proof_of(SUMMARY, None) is PROOF
     assert proof_words.proof_of(SUMMARY, 0.2) is None
     assert proof_words.proof_of({}, None) is None
-    assert panel.proof(SUMMARY, None, "EUR") == []
-    assert panel.proof(SUMMARY, PROOF, "EUR")
+    assert proof_part.proof(SUMMARY, None, "EUR") == []
+    assert proof_part.proof(SUMMARY, PROOF, "EUR")
 
 
 STILL = {"thickness_mm": 428.0, "cost_per_m2": 157.4, "carbon_kgco2e_m2": 12.94}
@@ -100,14 +102,14 @@ def running(**progress) -> Source:
 
 
 def test_what_is_still_open_in_words():
-    said = brief_words.progress_words(running(settled=0.9931, still=STILL))
+    said = search_words.progress_words(running(settled=0.9931, still=STILL))
     assert said.startswith(
         "99.3 % of the space settled; what is still open cannot be thinner than 428 mm, cheaper than €157 or "
         "lower in carbon than 12.9 kg. 1 wall on the front so far"
     )
-    assert "open" not in brief_words.progress_words(running(settled=0.5, still=None))
-    assert "nothing settled yet" in brief_words.progress_words(running(settled=0.0)).lower()
-    assert "round 12 of at most 250" in brief_words.progress_words(running())
+    assert "open" not in search_words.progress_words(running(settled=0.5, still=None))
+    assert "nothing settled yet" in search_words.progress_words(running(settled=0.0)).lower()
+    assert "round 12 of at most 250" in search_words.progress_words(running())
 
 
 def test_several_targets_are_counted_off():
@@ -118,20 +120,20 @@ def test_several_targets_are_counted_off():
         search=SimpleNamespace(complete=True, start_generations=40),
     )
     source = Source(run="1", status="running", brief=brief, progress={"target": 0.12, "generation": 3})
-    assert brief_words.progress_words(source).startswith("U at most 0.12, target 2 of 2: a first look, round 3 of at ")
+    assert search_words.progress_words(source).startswith("U at most 0.12, target 2 of 2: a first look, round 3 of at ")
 
 
 def test_a_listener_hears_stages_at_once_and_progress_every_few_seconds():
-    first = brief_words.announcement(running(), None, 100.0)
+    first = search_words.announcement(running(), None, 100.0)
     assert first["words"].startswith("Searching. ")
-    assert brief_words.announcement(running(generation=13), first, 101.0) is None
-    assert brief_words.announcement(running(generation=14), first, 105.1) is not None
-    assert brief_words.announcement(running(settled=0.1), first, 101.0) is not None
+    assert search_words.announcement(running(generation=13), first, 101.0) is None
+    assert search_words.announcement(running(generation=14), first, 105.1) is not None
+    assert search_words.announcement(running(settled=0.1), first, 101.0) is not None
     done = Source(run="0001", status="done", rows=[{"id": "a"}], summary=SUMMARY, study=object())
-    told = brief_words.announcement(done, first, 101.5)
+    told = search_words.announcement(done, first, 101.5)
     assert "Complete front · 1 wall" in told["words"]
-    assert brief_words.announcement(done, told, 500.0) is None
-    assert brief_words.announcement(Source(), None, 0.0)["words"] == ""
+    assert search_words.announcement(done, told, 500.0) is None
+    assert search_words.announcement(Source(), None, 0.0)["words"] == ""
 
 
 NAMES = steps.Names(
@@ -248,6 +250,6 @@ def test_what_the_checks_keep_off_the_front_is_told_by_reason():
         ("3", "fail the check of strength: 108% in bearing."),
         ("1", "fail the check of fill: too deep."),
     ]
-    told = str(panel.proof(SUMMARY, PROOF, "EUR", rows, most=1))
+    told = str(proof_part.proof(SUMMARY, PROOF, "EUR", rows, most=1))
     assert "Without the checks" in told
     assert "and 1 more reasons" in told

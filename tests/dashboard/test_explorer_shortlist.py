@@ -5,11 +5,10 @@ from __future__ import annotations
 import pytest
 from looking import at_rest, until
 
-from dashboard.callbacks.notes import write_all
-from dashboard.callbacks.shortlist import back_words, decided, keep, standing_out, toggle, without
 from dashboard.choosing import shortlist
 from dashboard.choosing.decisions import Board, Decisions, Kept
-from dashboard.front.choose import best_in
+from dashboard.choosing.keeping import back_words, decide, keep, standing_out, toggle, without, write_notes
+from dashboard.rows.choose import best_in
 from materials.errors import InputError
 
 
@@ -35,7 +34,7 @@ def test_only_walls_of_the_front_are_kept(own):
         keep(own, None, "W-99999")
     with pytest.raises(InputError, match="no wall"):
         keep(own, "0009", own.source(None).rows[0]["id"])
-    version, said = decided(own, lambda: keep(own, None, "mine"))
+    version, said = decide(own, lambda: keep(own, None, "mine"))
     assert version == 0
     assert "no wall mine" in said
 
@@ -286,11 +285,11 @@ def test_a_note_goes_to_the_wall_it_was_typed_for(own, own_address, page):
 def test_notes_are_written_in_order_and_a_wall_that_is_gone_is_told(own):
     wall = own.source(None).rows[0]["id"]
     keep(own, None, wall)
-    version, last, said = write_all(own, [[1, f":{wall}", "thin"], [2, f":{wall}", " thin  and\ndear "]], decided)
+    version, last, said = write_notes(own, [[1, f":{wall}", "thin"], [2, f":{wall}", " thin  and\ndear "]])
     assert (version, last, said) == (own.decisions.board().version, 2, "")
     assert own.decisions.board().find(None, wall).note == "thin and dear"
-    assert write_all(own, [[2, f":{wall}", "thin and dear"]], decided)[0] == version  # nothing new
-    _, last, said = write_all(own, [[3, ":W-9999", "gone"], [4, f":{wall}", "dear"]], decided)
+    assert write_notes(own, [[2, f":{wall}", "thin and dear"]])[0] == version  # nothing new
+    _, last, said = write_notes(own, [[3, ":W-9999", "gone"], [4, f":{wall}", "dear"]])
     assert last == 4
     assert "W-9999 is no longer on the shortlist" in said
     assert own.decisions.board().find(None, wall).note == "dear"

@@ -15,8 +15,9 @@ from looking import at_rest, until
 from serving import answering
 
 from dashboard.source import Source
-from dashboard.suppliers import part, words
-from dashboard.suppliers.kept import NO_FRONT, STILL_SEARCHED
+from dashboard.suppliers import comparison_words as words
+from dashboard.suppliers import part
+from dashboard.suppliers.comparisons import NO_FRONT, STILL_SEARCHED
 from dashboard.workspace import Workspace
 from materials.errors import InputError
 from optimiser.market.suppliers import SupplierFront

@@ -6,11 +6,11 @@ import json
 
 import pytest
 
-from dashboard.callbacks.mine import own_words
-from dashboard.callbacks.shortlist import put_beside, shown_id, toggle_own
-from dashboard.choosing import columns, compare, compare_figures, decided, shortlist
+from dashboard.choosing import columns, compare, compare_figures, decision_file, shortlist
 from dashboard.choosing.decisions import FILE, Decisions
-from dashboard.wall.own import LARGEST_FILE, MINE, OTHERS, is_own, own_id, row_of, same_as, same_words, slots_of
+from dashboard.choosing.keeping import put_beside, shown_id, toggle_own
+from dashboard.wall.my_wall import LARGEST_FILE, MINE, OTHERS, is_own, own_id, row_of, same_as, same_words, slots_of
+from dashboard.wall.my_wall_part import own_words
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from optimiser.house.house import house_totals
@@ -103,7 +103,7 @@ def test_undo_and_redo_bring_the_file_back_and_a_file_nobody_needs_goes(decision
     assert decisions.undo() == "taking ours off"
     assert decisions.board().build_up(None, wall) == TODAY
     decisions.drop(None, wall)
-    for _ in range(decided.STEPS_KEPT // 2):
+    for _ in range(decision_file.STEPS_KEPT // 2):
         decisions.keep(None, "W-1")
         decisions.drop(None, "W-1")
     assert decisions.board().build_ups == {}
@@ -142,7 +142,7 @@ def test_sizes_are_bounded_and_the_oldest_steps_give_way(decisions, monkeypatch)
         decisions.keep_own(None, "#" * (LARGEST_FILE + 1), "too large")
     with pytest.raises(InputError, match="no text"):
         decisions.keep_own(None, "\ud800", "half a sign")
-    monkeypatch.setattr(decided, "MOST_TEXT", 4 * decided.size_of(TODAY + "# 0"))
+    monkeypatch.setattr(decision_file, "MOST_TEXT", 4 * decision_file.size_of(TODAY + "# 0"))
     for number in range(3):
         decisions.keep_own(None, TODAY + f"# {number}", "ours")
         decisions.drop(None, own_id(TODAY + f"# {number}"))

@@ -12,8 +12,9 @@ from pydantic import Field, field_validator, model_validator
 
 from materials.errors import Checked, InputError
 
-from ..wall.own import LARGEST_FILE as LARGEST_BUILD_UP
-from ..wall.own import own_id
+from ..source import KEY
+from ..wall.my_wall import LARGEST_FILE as LARGEST_BUILD_UP
+from ..wall.my_wall import own_id
 
 MOST_KEPT = 24
 MOST_LIMIT_SETS = 40
@@ -24,7 +25,7 @@ LONGEST_NAME = 60
 STEPS_KEPT = 100
 LARGEST_FILE = 8_000_000  # bytes; a full one stays well below
 
-Id = Annotated[str, Field(pattern=r"^[A-Za-z0-9][A-Za-z0-9_.-]{0,79}$")]
+Id = Annotated[str, Field(pattern=f"^{KEY.pattern}$")]
 Name = Annotated[str, Field(min_length=1, max_length=LONGEST_NAME)]
 Finite = Annotated[float, Field(allow_inf_nan=False)]
 Spans = Annotated[dict[Annotated[str, Field(max_length=400)], list[Finite]], Field(max_length=MOST_SPANS)]

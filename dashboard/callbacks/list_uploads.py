@@ -26,7 +26,14 @@ BYTE_ORDER_MARK = "\ufeff"  # makes spreadsheets read UTF-8
 def register(app: Dash, workspace: Any) -> None:
     """Tie the strip to the uploads of this browser, and the address for files to the reader."""
     _route(app, workspace)
+    _shown(app, workspace)
+    _planned(app, workspace)
+    _searched(app, workspace)
+    _dropped(app, workspace)
+    _downloaded(app, workspace)
 
+
+def _shown(app: Dash, workspace: Any) -> None:
     @app.callback(Output("lists-current", "children"), Input("base", "data"), State("run", "data"))
     def current(base, run):
         if base is None:
@@ -49,6 +56,8 @@ def register(app: Dash, workspace: Any) -> None:
         named = lists.naming(there, found)
         return [lists.upload_part(each, there, named) for each in found], not any(each.good for each in found), "full"
 
+
+def _planned(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("lists-plan", "children"),
         Output("lists-search", "disabled"),
@@ -69,6 +78,8 @@ def register(app: Dash, workspace: Any) -> None:
             return [html.P(line, className="fault-line") for line in str(error).splitlines()], True, ""
         return [html.P(words) for words in lists.plan_words(found)], False, ""
 
+
+def _searched(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("run", "data", allow_duplicate=True),
         Output("wall", "data", allow_duplicate=True),
@@ -94,6 +105,8 @@ def register(app: Dash, workspace: Any) -> None:
         used = {each.key for each, _ in placed}
         return started, None, [key for key in kept if key not in used], False, "", ""
 
+
+def _dropped(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("lists-kept", "data", allow_duplicate=True),
         Input({"type": "lists-drop", "upload": ALL}, "n_clicks"),
@@ -107,6 +120,8 @@ def register(app: Dash, workspace: Any) -> None:
         workspace.uploads.drop(key)
         return [each for each in kept or [] if each != key]
 
+
+def _downloaded(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("lists-file", "data"),
         Input("lists-download", "n_clicks"),

@@ -1,4 +1,4 @@
-"""Reads one uploaded file in a process of its own, with limits: `python -m dashboard.pricelists.worker`.
+"""Reads one uploaded file in a process of its own, with limits: `python -m dashboard.pricelists.upload_worker`.
 
 A request stands on its input and the answer on its output, both JSON. What is read is hostile until parsed: it may use
 no more than this process has, and whoever started it ends it after a while.

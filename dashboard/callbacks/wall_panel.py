@@ -4,17 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from dash import ALL, Dash, Input, Output, State, ctx, dcc
+from dash import ALL, Dash, Input, Output, State, ctx
 from dash.exceptions import PreventUpdate
 
-from materials.catalogue import load_catalogue
 from optimiser.handover.drawing.section import section_svg
-from optimiser.wall.buildup import to_toml
 
-from ..front.choose import by_id, most_balanced, of_target, standing_out
+from ..rows.choose import by_id, most_balanced, of_target, standing_out
 from ..wall import carbon_part, cost_part, panel
-from ..wall.own import MINE
-from ..wall.sheet import wall_sheet
+from ..wall.my_wall import MINE
 from ..wall.shown import DRAWING_WIDTH, find, nothing_shown, print_address, wall_title
 from ..wall.steps import equal_head, equal_words, step_lines
 from ..wall.working import judgement_rows
@@ -22,7 +19,14 @@ from ..wall.working import judgement_rows
 
 def register(app: Dash, workspace: Any) -> None:
     """Tie the panel to the chosen wall."""
+    _first(app, workspace)
+    _head(app, workspace)
+    _folds(app, workspace)
+    _neighbours(app, workspace)
+    _best_so_far(app, workspace)
 
+
+def _first(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("wall", "data", allow_duplicate=True),
         Input("base", "data"),
@@ -40,6 +44,8 @@ def register(app: Dash, workspace: Any) -> None:
             raise PreventUpdate
         return most_balanced(rows)["id"]
 
+
+def _head(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("wall-name", "children"),
         Output("figures", "children"),
@@ -88,6 +94,8 @@ def register(app: Dash, workspace: Any) -> None:
             chosen != MINE,
         )
 
+
+def _folds(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("carbon-head", "children"),
         Output("carbon-body", "children"),
@@ -115,6 +123,8 @@ def register(app: Dash, workspace: Any) -> None:
             judged.cost is None,
         )
 
+
+def _neighbours(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("steps", "children"),
         Output("steps-head", "hidden"),
@@ -158,36 +168,9 @@ def register(app: Dash, workspace: Any) -> None:
             raise PreventUpdate
         return ctx.triggered_id["wall"]
 
+
+def _best_so_far(app: Dash, workspace: Any) -> None:
     @app.callback(Output("so-far", "children"), Input("version", "data"), State("run", "data"))
     def so_far(_, run):
         source = workspace.source(run)
         return panel.best_so_far(source.rows, source.currency) if source.alive else []
-
-    @app.callback(
-        Output("build-up-file", "data"),
-        Input("build-up", "n_clicks"),
-        State("wall", "data"),
-        State("mine", "data"),
-        State("run", "data"),
-        prevent_initial_call=True,
-    )
-    def download(clicks, chosen, mine, run):
-        judged = find(workspace, run, chosen, mine) if clicks else None
-        if judged is None:
-            raise PreventUpdate
-        return dcc.send_string(to_toml(judged.wall, load_catalogue()), f"{chosen}.toml", type="application/toml")
-
-    @app.callback(
-        Output("own-sheet-file", "data"),
-        Input("own-sheet", "n_clicks"),
-        State("mine", "data"),
-        State("run", "data"),
-        prevent_initial_call=True,
-    )
-    def own_sheet(clicks, mine, run):
-        judged = find(workspace, run, MINE, mine) if clicks else None
-        if judged is None:
-            raise PreventUpdate
-        source = workspace.source(run)
-        lost = workspace.floor_lost(judged.thickness_mm, source.brief)
-        return dcc.send_string(wall_sheet(judged, judged.wall.name, source, lost), "my-wall.html", type="text/html")

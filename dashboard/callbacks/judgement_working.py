@@ -8,17 +8,27 @@ from dash import ClientsideFunction, Dash, Input, Output, State, no_update
 
 from optimiser.wall.climate import MONTHS
 
-from ..front.choose import by_id
+from ..rows.choose import by_id
 from ..wall import working
 from ..wall.drying_bars import bars_svg
 from ..wall.moisture_figures import profile, profile_svg
-from ..wall.own import MINE
+from ..wall.my_wall import MINE
 from ..wall.shown import find
 
 
 def register(app: Dash, workspace: Any) -> None:
     """Tie the working to the chosen wall, its month and its path."""
+    _of_wall(app, workspace)
+    _lines(app, workspace)
+    for name in ("profile", "water"):
+        app.clientside_callback(
+            ClientsideFunction("wallfront", f"draw_{name}"),
+            Output(f"{name}-drawn", "data"),
+            Input(f"{name}-svg", "data"),
+        )
 
+
+def _of_wall(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("working", "hidden"),
         Output("working-moisture", "hidden"),
@@ -52,6 +62,8 @@ def register(app: Dash, workspace: Any) -> None:
             working.tables(judged, row.get("target", target) if row else target),
         )
 
+
+def _lines(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("profile-svg", "data"),
         Output("working-air", "children"),
@@ -73,10 +85,3 @@ def register(app: Dash, workspace: Any) -> None:
             return "", ""
         drawn = profile_svg(judged.wall, found, month=MONTHS[number], way=way)
         return drawn, working.air_line(judged, way, number)
-
-    for name in ("profile", "water"):
-        app.clientside_callback(
-            ClientsideFunction("wallfront", f"draw_{name}"),
-            Output(f"{name}-drawn", "data"),
-            Input(f"{name}-svg", "data"),
-        )

@@ -8,14 +8,21 @@ from typing import Any
 from dash import Dash, Input, Output, State, no_update
 from dash.exceptions import PreventUpdate
 
-from ..front.brief_words import announcement, brief_words, result_words, status_words
+from ..front.proof_part import proof as proof_part
 from ..front.proof_words import proof_of
-from ..wall import panel
+from ..front.search_words import announcement, result_words, status_words
+from ..rows.brief_line import brief_words
 
 
 def register(app: Dash, workspace: Any) -> None:
     """Tie the clock and the buttons to the runs."""
+    _progress(app, workspace)
+    _proof(app, workspace)
+    _stop_and_resume(app, workspace)
+    _back(app)
 
+
+def _progress(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("version", "data"),
         Output("base", "data"),
@@ -61,6 +68,8 @@ def register(app: Dash, workspace: Any) -> None:
             spoken["words"] if spoken else no_update,
         )
 
+
+def _proof(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("proof", "children"),
         Output("proof-part", "className"),
@@ -74,8 +83,10 @@ def register(app: Dash, workspace: Any) -> None:
         source = workspace.source(run)
         proof = proof_of(source.summary, target)
         off = workspace.ruled_out(run, target)
-        return panel.proof(source.summary, proof, source.currency, off), "result" if proof else "result closed"
+        return proof_part(source.summary, proof, source.currency, off), "result" if proof else "result closed"
 
+
+def _stop_and_resume(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("addressed", "data", allow_duplicate=True),
         Input("cancel", "n_clicks"),
@@ -100,6 +111,8 @@ def register(app: Dash, workspace: Any) -> None:
         workspace.resume(run)
         return f"resumed {clicks}"
 
+
+def _back(app: Dash) -> None:
     @app.callback(
         Output("run", "data", allow_duplicate=True),
         Output("wall", "data", allow_duplicate=True),

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dash import dcc, html
 
-from ..choosing.deciding import locks_line, weighing_part
 from ..words import NARROWED, QUANTITIES
+from .deciding_parts import locks_line, weighing_part
 
 HEIGHT = "385px"
 

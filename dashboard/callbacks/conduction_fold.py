@@ -10,12 +10,9 @@ from dash.exceptions import PreventUpdate
 
 from materials.errors import InputError
 
-from ..front.choose import by_id
-from ..front.conduction_axis import bounds_svg, spread_svg
+from ..rows.choose import by_id
 from ..wall import conduction_part as part
-from ..wall.conduction_field import field_of
-from ..wall.conduction_figure import picture_svg
-from ..wall.own import MINE
+from ..wall.my_wall import MINE
 from ..wall.shown import find
 
 PICTURES = ("bounds", "temperatures", "spread")
@@ -23,11 +20,18 @@ PICTURES = ("bounds", "temperatures", "spread")
 
 def register(app: Dash, workspace: Any) -> None:
     """Tie the fold to the chosen wall, and the line of the proof to the front."""
-    _fold(app, workspace)
+    _head(app, workspace)
+    _body(app, workspace)
     _proof(app, workspace)
+    for name in PICTURES:
+        app.clientside_callback(
+            ClientsideFunction("wallfront", f"draw_{name}"),
+            Output(f"{name}-drawn", "data"),
+            Input(f"{name}-svg", "data"),
+        )
 
 
-def _fold(app: Dash, workspace: Any) -> None:
+def _head(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("conduction-part", "hidden"),
         Output("conduction-words", "children"),
@@ -42,23 +46,31 @@ def _fold(app: Dash, workspace: Any) -> None:
         row = None if chosen == MINE else by_id(workspace.source(run).rows, chosen)
         return False, part.head_words(row)
 
+
+def _body(app: Dash, workspace: Any) -> None:
     @app.callback(
-        Output("conduction-u", "children"),
-        *(Output(f"{name}-svg", "data") for name in PICTURES),
-        Output("conduction-plane", "children"),
-        Output("conduction-coldest", "children"),
-        Output("conduction-breaks", "children"),
-        Output("conduction-sure", "children"),
-        Output("conduction-drivers", "children"),
-        Output("conduction-found", "hidden"),
-        Output("conduction-fault", "children"),
-        Output("conduction-fault", "hidden"),
-        Input("settled", "data"),
-        Input("base", "data"),
-        Input("conduction-head", "n_clicks"),
-        State("mine", "data"),
-        State("run", "data"),
-        State("target", "value"),
+        output={
+            "u": Output("conduction-u", "children"),
+            "bounds": Output("bounds-svg", "data"),
+            "temperatures": Output("temperatures-svg", "data"),
+            "spread": Output("spread-svg", "data"),
+            "plane": Output("conduction-plane", "children"),
+            "coldest": Output("conduction-coldest", "children"),
+            "breaks": Output("conduction-breaks", "children"),
+            "sure": Output("conduction-sure", "children"),
+            "drivers": Output("conduction-drivers", "children"),
+            "found_hidden": Output("conduction-found", "hidden"),
+            "fault": Output("conduction-fault", "children"),
+            "fault_hidden": Output("conduction-fault", "hidden"),
+        },
+        inputs=(
+            Input("settled", "data"),
+            Input("base", "data"),
+            Input("conduction-head", "n_clicks"),
+            State("mine", "data"),
+            State("run", "data"),
+            State("target", "value"),
+        ),
         running=[(Output("conduction-wait", "hidden"), False, True)],
         prevent_initial_call=True,
     )
@@ -66,34 +78,14 @@ def _fold(app: Dash, workspace: Any) -> None:
         judged = find(workspace, run, chosen, mine) if (opened or 0) % 2 else None
         if judged is None:
             raise PreventUpdate
-        source = workspace.source(run)
-        row = None if chosen == MINE else by_id(source.rows, chosen)
+        row = None if chosen == MINE else by_id(workspace.source(run).rows, chosen)
         try:
-            found = workspace.conduction(judged.wall, run, (row or {}).get("target", target))
+            solved = workspace.conduction(judged.wall, run, (row or {}).get("target", target))
         except InputError as error:
-            return *[no_update] * 9, True, f"It cannot be solved: {error}.", False
-        field, month = field_of(judged.wall, found), found.coldest.month
-        return (
-            part.u_part(found),
-            bounds_svg(found),
-            picture_svg(judged.wall, field, month=month),
-            spread_svg(found),
-            part.plane_words(field, month),
-            part.coldest_part(found),
-            part.breaks_part(found),
-            part.chance_words(found),
-            part.drivers_part(found),
-            False,
-            "",
-            True,
-        )
-
-    for name in PICTURES:
-        app.clientside_callback(
-            ClientsideFunction("wallfront", f"draw_{name}"),
-            Output(f"{name}-drawn", "data"),
-            Input(f"{name}-svg", "data"),
-        )
+            fault = {"found_hidden": True, "fault": f"It cannot be solved: {error}.", "fault_hidden": False}
+            return dict.fromkeys(part.PARTS, no_update) | fault
+        shown = {"found_hidden": False, "fault": "", "fault_hidden": True}
+        return part.parts_of(judged.wall, solved) | shown
 
 
 def _proof(app: Dash, workspace: Any) -> None:

@@ -11,8 +11,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from ..numbers import spelt
+from ..rows.choose import Row, span, standing_out
 from ..words import QUANTITIES, missing, u_goal
-from .choose import Row, span, standing_out
 from .family import edges
 from .place_labels import place
 from .plot_axes import Axes, Look, axes_of, layout, pixels, placed, valued

@@ -1,4 +1,4 @@
-"""The brief, the search and its result as sentences."""
+"""A search and its result as sentences."""
 
 from __future__ import annotations
 
@@ -6,27 +6,12 @@ from collections.abc import Mapping
 from typing import Any
 
 from ..numbers import spelt
+from ..rows.choose import targets
 from ..source import Source
-from ..words import limit_words, listed, many, millimetres, u_goal, u_shown
-from .choose import targets
+from ..words import many, millimetres, u_goal
 from .proof_words import beside_words, front_words, settling_words
 
 SPOKEN_EVERY = 5.0  # s between progress read out to a listener
-
-
-def brief_words(brief: Any) -> str:
-    """The brief in one line, parted by middle dots."""
-    if brief is None:
-        return ""
-    parts = [brief.name, *([brief.place] if brief.place else [])]
-    if brief.house is not None:
-        parts.append(f"walls {spelt(brief.house.wall_area_m2, '.0f')} m²")
-    also = [u_goal(each) for each in brief.target.all[1:]]
-    parts.append(f"U at most {u_goal(brief.target.u_value)}" + (f", also {listed(also)}" if also else ""))
-    parts += limit_words(brief.limits.upper(), brief.prices.currency)
-    if brief.house is not None:
-        parts.append(f"{brief.house.fixed} size fixed")
-    return " · ".join(parts)
 
 
 def result_words(source: Source) -> tuple[str, str]:
@@ -116,18 +101,3 @@ def _start_words(source: Source) -> list[str]:
     if progress.get("evaluations"):
         said.append(f"{spelt(progress['evaluations'], ',')} walls looked at")
     return said
-
-
-def heat_words(u_value: float, r_upper: float, r_lower: float, correction: float, target: float | None) -> str:
-    """U between its limits, and against the target."""
-    low, high = 1 / r_upper + correction, 1 / r_lower + correction
-    words = (
-        f"U {spelt(u_value, '.4f')} W/m²K, between {spelt(low, '.4f')} and {spelt(high, '.4f')}: "
-        f"upper limit R′ {spelt(r_upper, '.3f')}, lower limit R″ {spelt(r_lower, '.3f')} m²K/W."
-    )
-    if target is not None:
-        over = u_value - target
-        verdict = f"{'misses' if over > 0 else 'meets'} the target {u_shown(target)}"
-        verdict += f" by {spelt(over, '.4f')}" if over > 0 else ""
-        words += f" It {verdict}."
-    return words

@@ -11,8 +11,8 @@ from optimiser.market.break_even import NEVER
 from optimiser.market.suppliers import SupplierFront, SupplierFronts
 from optimiser.space.buildable import RULES
 
-from ..front.choose import Row
 from ..numbers import spelt
+from ..rows.choose import Row
 from ..words import QUANTITIES, listed, many, missing, money, same, signed, step_size, symbol
 
 BEST = {

@@ -7,27 +7,20 @@ from typing import Any
 from dash import ClientsideFunction, Dash, Input, Output, State, dcc
 from dash.exceptions import PreventUpdate
 
-from optimiser.search.numeric_front import misses
-
-from ..front.choose import known_figures, of_target
-from ..front.table import columns, front_csv, grid_rows
+from ..choosing.plot_view import PlotView, narrowed_rows
+from ..front.table import front_columns, front_csv, grid_rows
+from ..rows.choose import of_target
 from ..words import NARROWED
-from .front import narrowed_rows, spans_of
-
-
-def selected_id(selected: Any) -> str | None:
-    """The wall that the grid reports as selected."""
-    if isinstance(selected, dict):
-        selected = selected.get("ids") or []
-    if not selected:
-        return None
-    first = selected[0]
-    return first.get("id") if isinstance(first, dict) else first
 
 
 def register(app: Dash, workspace: Any) -> None:
     """Tie the grid to the rows."""
+    _rows(app, workspace)
+    _selection(app)
+    _file(app, workspace)
 
+
+def _rows(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("table", "rowData"),
         Input("version", "data"),
@@ -52,11 +45,10 @@ def register(app: Dash, workspace: Any) -> None:
         if version is None:
             raise PreventUpdate
         source = workspace.source(run)
-        known = known_figures(source.rows, ("floor_area_lost_m2", "stability", "u_numeric"))
-        with_floor, with_hold, proven = (key in known for key in ("floor_area_lost_m2", "stability", "u_numeric"))
-        missed = any(map(misses, source.rows))
-        return columns(source.currency, with_floor, bool(weighed), with_hold, proven, missed), not source.rows
+        return front_columns(source.rows, source.currency, bool(weighed)), not source.rows
 
+
+def _selection(app: Dash) -> None:
     app.clientside_callback(
         ClientsideFunction("front", "follow"),
         Output("table", "selectedRows"),
@@ -66,7 +58,6 @@ def register(app: Dash, workspace: Any) -> None:
         State("table", "selectedRows"),
         State("wall", "data"),
     )
-
     app.clientside_callback(
         ClientsideFunction("front", "selected"),
         Output("wall", "data", allow_duplicate=True),
@@ -75,18 +66,24 @@ def register(app: Dash, workspace: Any) -> None:
         prevent_initial_call=True,
     )
 
+
+def _file(app: Dash, workspace: Any) -> None:
     @app.callback(
-        Output("csv-file", "data"),
-        Input("csv", "n_clicks"),
-        State("target", "value"),
-        State("locks", "data"),
-        State("run", "data"),
-        *(State(f"slider-{key}", "value") for key in NARROWED),
+        output=Output("csv-file", "data"),
+        inputs={
+            "clicks": Input("csv", "n_clicks"),
+            "parts": {
+                "target": State("target", "value"),
+                "locks": State("locks", "data"),
+                "run": State("run", "data"),
+                "ranges": tuple(State(f"slider-{key}", "value") for key in NARROWED),
+            },
+        },
         prevent_initial_call=True,
     )
-    def download(clicks, target, tokens, run, *values):
+    def download(clicks, parts):
         if not clicks:
             raise PreventUpdate
-        rows = of_target(workspace.source(run).rows, target)
-        kept = narrowed_rows(rows, spans_of(values), tokens, workspace, run)
-        return dcc.send_string("\ufeff" + front_csv(kept), "front.csv", type="text/csv")
+        view = PlotView.read(parts)
+        rows = narrowed_rows(of_target(workspace.source(view.run).rows, view.target), view, workspace)
+        return dcc.send_string("\ufeff" + front_csv(rows), "front.csv", type="text/csv")

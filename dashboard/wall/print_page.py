@@ -11,7 +11,7 @@ from optimiser.handover.drawing.section import section_svg
 from optimiser.handover.drawing.sheet import palette
 from optimiser.handover.worked import worked_html
 
-from ..front.brief_words import brief_words
+from ..rows.brief_line import brief_words
 from ..source import Source
 from ..words import figure, millimetres, missing, symbol
 from . import carbon_part, cost_part

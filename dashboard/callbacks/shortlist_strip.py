@@ -1,81 +1,21 @@
-"""Keeping walls: the button of the panel, the strip on the front, notes, and the way back."""
+"""The shortlist: the button of the panel, the strip on the front, and the way back."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
 from typing import Any
 
 from dash import ALL, ClientsideFunction, Dash, Input, Output, State, ctx, no_update
 from dash.exceptions import PreventUpdate
 
-from materials.errors import InputError
-
 from ..choosing import shortlist
 from ..choosing.columns import FEWEST, key_of
-from ..choosing.decisions import Board
-from ..front.choose import best_in, by_id, of_target
-from ..wall.own import MINE, is_own, own_id
-from ..words import NARROWED
-from . import notes
-from .mine import beside
+from ..choosing.keeping import back_words, decide, put_beside, shown_id, toggle, toggle_own, without
+from ..rows.choose import by_id
+from ..wall.my_wall import MINE, is_own
 
 BOARD = Output("board", "data", allow_duplicate=True)
 SAID = Output("shortlist-words", "children", allow_duplicate=True)
 BESIDE = Output("beside", "data", allow_duplicate=True)
-
-
-def decided(workspace: Any, act: Callable[[], Any]) -> tuple[int, str]:
-    """Make a decision: the version that then stands, and why it could not be made ('' when it was)."""
-    try:
-        act()
-        said = ""
-    except InputError as error:
-        said = str(error)
-    return workspace.decisions.board().version, said
-
-
-def toggle(workspace: Any, run: str | None, wall: str) -> None:
-    """Keep a wall of a front, or take it off where it is kept; InputError where it cannot be."""
-    if workspace.decisions.board().find(run, wall) is not None:
-        workspace.decisions.drop(run, wall)
-    else:
-        keep(workspace, run, wall)
-
-
-def keep(workspace: Any, run: str | None, wall: str) -> None:
-    """Keep a wall; InputError where the front has none of that name."""
-    if workspace.wall(run, wall) is None:
-        raise InputError(f"There is no wall {wall} on this front to keep.")
-    workspace.decisions.keep(run, wall)
-
-
-def shown_id(wall: str | None, mine: Mapping[str, Any] | None) -> str | None:
-    """What the wall of the panel is called on the shortlist; None where it cannot be kept."""
-    if wall != MINE:
-        return wall
-    return own_id(mine["text"]) if mine else None
-
-
-def toggle_own(workspace: Any, run: str | None, mine: Mapping[str, Any]) -> None:
-    """Keep the wall of one's own that stands beside the front, or take it off; InputError where it cannot be kept."""
-    wall = own_id(mine["text"])
-    if workspace.decisions.board().find(run, wall) is not None:
-        workspace.decisions.drop(run, wall)
-    else:
-        judged = workspace.own_wall(mine["text"], mine["file"], run)
-        workspace.decisions.keep_own(run, mine["text"], judged.wall.name)
-
-
-def standing_out(workspace: Any, run: str | None, target: float | None) -> list[str]:
-    """The thinnest, the cheapest and the lowest in carbon, each once."""
-    rows = of_target(workspace.source(run).rows, target)
-    found = [best_in(rows, key) for key in NARROWED]
-    return list(dict.fromkeys(each["id"] for each in found if each is not None))
-
-
-def back_words(board: Board) -> tuple[str, bool, str, bool]:
-    """What the buttons of the way back say, and whether each is hidden."""
-    return f"Undo: {board.undo}", not board.undo, f"Redo: {board.redo}", not board.redo
 
 
 def register(app: Dash, workspace: Any) -> None:
@@ -83,7 +23,6 @@ def register(app: Dash, workspace: Any) -> None:
     _follow(app, workspace)
     _panel(app, workspace)
     _strip(app, workspace)
-    notes.register(app, workspace, decided)
 
 
 def _follow(app: Dash, workspace: Any) -> None:
@@ -170,26 +109,9 @@ def _panel(app: Dash, workspace: Any) -> None:
         if not clicks or not called:
             raise PreventUpdate
         act = (lambda: toggle_own(workspace, run, mine)) if wall == MINE else lambda: toggle(workspace, run, wall)
-        version, said = decided(workspace, act)
+        version, said = decide(workspace, act)
         kept = workspace.decisions.board().find(run, called) is not None
         return version, said, None if kept else without(together, key_of(run, called))
-
-
-def put_beside(workspace: Any, run: str | None, wall: str) -> dict[str, Any]:
-    """A kept wall of one's own, put beside the front again; PreventUpdate where it is gone or no longer reads."""
-    board = workspace.decisions.board()
-    text, kept = board.build_up(run, wall), board.find(run, wall)
-    if text is None or kept is None:
-        raise PreventUpdate
-    try:
-        return beside(workspace, text, f"{kept.called}.toml", run)
-    except InputError:
-        raise PreventUpdate from None
-
-
-def without(together: list[str] | None, key: str) -> list[str] | None:
-    """The walls asked for side by side less one; None, the first of the shortlist, where none is left."""
-    return [each for each in together or [] if each != key] or None
 
 
 def _strip(app: Dash, workspace: Any) -> None:
@@ -206,7 +128,12 @@ def _strip(app: Dash, workspace: Any) -> None:
             raise PreventUpdate
         of, wall = ctx.triggered_id["run"] or None, ctx.triggered_id["wall"]
         to = no_update if of == run else of
-        return (to, MINE, put_beside(workspace, of, wall)) if is_own(wall) else (to, wall, no_update)
+        if not is_own(wall):
+            return to, wall, no_update
+        mine = put_beside(workspace, of, wall)
+        if mine is None:
+            raise PreventUpdate
+        return to, MINE, mine
 
     @app.callback(
         BOARD,
@@ -220,7 +147,7 @@ def _strip(app: Dash, workspace: Any) -> None:
         if not any(clicks) or not ctx.triggered_id:
             raise PreventUpdate
         run, wall = ctx.triggered_id["run"] or None, ctx.triggered_id["wall"]
-        version, said = decided(workspace, lambda: workspace.decisions.drop(run, wall))
+        version, said = decide(workspace, lambda: workspace.decisions.drop(run, wall))
         return version, said, without(together, key_of(run, wall))
 
     @app.callback(
@@ -235,4 +162,4 @@ def _strip(app: Dash, workspace: Any) -> None:
         if not any(clicks):
             raise PreventUpdate
         act = workspace.decisions.redo if ctx.triggered_id == "redo" else workspace.decisions.undo
-        return decided(workspace, act)
+        return decide(workspace, act)

@@ -16,7 +16,7 @@ from optimiser.market.suppliers_worker import FRONTS, PARTS, USUAL, Comparison, 
 from optimiser.market.swaps import Swap, swaps
 from optimiser.search import files
 
-from ..front.choose import by_id
+from ..rows.choose import by_id
 from ..source import Source
 
 OF_THE_STUDY = "study"  # what the comparison of the opened study is called; those of runs have the run's name
