@@ -141,8 +141,8 @@ def _routes(app: Dash, workspace: Any) -> None:
 
     @server.route("/glance")
     def at_a_glance() -> Response:
-        found = glance(workspace, request.args.get("run") or None, request.args.get("wall") or "")
-        return jsonify(found) if found else Response(status=404)
+        facts = glance(workspace, request.args.get("run") or None, request.args.get("wall") or "")
+        return jsonify(facts) if facts else Response(status=404)
 
     @server.route("/handover")
     def hand_over() -> Response:
@@ -224,10 +224,10 @@ def _of_this_machine(host: str) -> list[str]:
     try:
         with socket.socket(family, socket.SOCK_DGRAM) as asking:
             asking.connect((far, 9))  # a datagram socket only looks up the way
-            found = asking.getsockname()[0]
+            address = asking.getsockname()[0]
     except OSError:
         return []
-    return [] if access.is_this_machine(found) else [found]
+    return [] if access.is_this_machine(address) else [address]
 
 
 def _why(error: Exception, host: str, port: int) -> str:

@@ -15,7 +15,7 @@ KEY = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,79}")  # what a run and a wall ma
 
 
 @dataclass(frozen=True)
-class Source:
+class FrontSource:
     """One front: of the study that the explorer was opened on (run None), or of a run."""
 
     run: str | None = None

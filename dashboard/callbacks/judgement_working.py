@@ -49,15 +49,15 @@ def _of_wall(app: Dash, workspace: Any) -> None:
         judged = find(workspace, run, chosen, mine)
         if judged is None:
             return (True, *[no_update] * 7)
-        told = judged.verdicts
+        verdicts = judged.verdicts
         row = by_id(workspace.source(run).rows, chosen) if chosen != MINE else None
         return (
             False,
-            told.moisture is None,
+            verdicts.moisture is None,
             working.month_options(judged),
             working.path_options(judged),
-            path if path in told.profile else next(iter(told.profile), "fill"),
-            bars_svg(told.moisture["interfaces"]) if told.moisture else "",
+            path if path in verdicts.profile else next(iter(verdicts.profile), "fill"),
+            bars_svg(verdicts.moisture["interfaces"]) if verdicts.moisture else "",
             working.dry_line(judged),
             working.tables(judged, row.get("target", target) if row else target),
         )
@@ -80,8 +80,8 @@ def _lines(app: Dash, workspace: Any) -> None:
             return "", ""
         way = path if path in judged.verdicts.profile else next(iter(judged.verdicts.profile), "fill")
         number = working.month_of(judged, month)
-        found = profile(judged, way, number)
-        if found is None:
+        month_profile = profile(judged, way, number)
+        if month_profile is None:
             return "", ""
-        drawn = profile_svg(judged.wall, found, month=MONTHS[number], way=way)
+        drawn = profile_svg(judged.wall, month_profile, month=MONTHS[number], way=way)
         return drawn, working.air_line(judged, way, number)

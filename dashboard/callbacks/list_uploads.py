@@ -48,13 +48,17 @@ def _shown(app: Dash, workspace: Any) -> None:
         Input("base", "data"),
         State("run", "data"),
     )
-    def show(kept, base, run):
-        found = _uploads(workspace, kept)
-        if base is None or not found:
+    def show(keys, base, run):
+        uploads = _uploads(workspace, keys)
+        if base is None or not uploads:
             return [], True, ""
         there = workspace.lists(run)
-        named = lists.naming(there, found)
-        return [lists.upload_part(each, there, named) for each in found], not any(each.good for each in found), "full"
+        named = lists.naming(there, uploads)
+        return (
+            [lists.upload_part(each, there, named) for each in uploads],
+            not any(each.good for each in uploads),
+            "full",
+        )
 
 
 def _planned(app: Dash, workspace: Any) -> None:
@@ -68,15 +72,15 @@ def _planned(app: Dash, workspace: Any) -> None:
         State("lists-kept", "data"),
         State("run", "data"),
     )
-    def plan(places, nothing, ids, kept, run):
-        placed = _placed(workspace, kept, ids, places)
+    def plan(places, nothing, ids, keys, run):
+        placed = _placed(workspace, keys, ids, places)
         if nothing or not placed:
             return [], True, ""
         try:
-            found = workspace.plan(run, placed)
+            use = workspace.plan(run, placed)
         except InputError as error:
             return [html.P(line, className="fault-line") for line in str(error).splitlines()], True, ""
-        return [html.P(words) for words in lists.plan_words(found)], False, ""
+        return [html.P(words) for words in lists.plan_words(use)], False, ""
 
 
 def _searched(app: Dash, workspace: Any) -> None:
@@ -94,16 +98,16 @@ def _searched(app: Dash, workspace: Any) -> None:
         State("run", "data"),
         prevent_initial_call=True,
     )
-    def search(clicks, places, ids, kept, run):
+    def search(clicks, places, ids, keys, run):
         if not clicks:
             raise PreventUpdate
-        placed = _placed(workspace, kept, ids, places)
+        placed = _placed(workspace, keys, ids, places)
         try:
             started = workspace.search_with(run, placed)
         except InputError as error:
             return no_update, no_update, no_update, True, str(error), no_update
         used = {each.key for each, _ in placed}
-        return started, None, [key for key in kept if key not in used], False, "", ""
+        return started, None, [key for key in keys if key not in used], False, "", ""
 
 
 def _dropped(app: Dash, workspace: Any) -> None:
@@ -113,12 +117,12 @@ def _dropped(app: Dash, workspace: Any) -> None:
         State("lists-kept", "data"),
         prevent_initial_call=True,
     )
-    def drop(clicks, kept):
+    def drop(clicks, keys):
         if not any(clicks) or not ctx.triggered_id:
             raise PreventUpdate
         key = ctx.triggered_id["upload"]
         workspace.uploads.drop(key)
-        return [each for each in kept or [] if each != key]
+        return [each for each in keys or [] if each != key]
 
 
 def _downloaded(app: Dash, workspace: Any) -> None:
@@ -129,22 +133,22 @@ def _downloaded(app: Dash, workspace: Any) -> None:
         prevent_initial_call=True,
     )
     def download(clicks, run):
-        products = [each for found in workspace.lists(run) for each in found.products] if clicks else []
+        products = [each for facts in workspace.lists(run) for each in facts.products] if clicks else []
         if not products:
             raise PreventUpdate
         return dcc.send_string(BYTE_ORDER_MARK + to_csv_text(products), "suppliers-lists.csv", type="text/csv")
 
 
-def _uploads(workspace: Any, kept: Any) -> list:
+def _uploads(workspace: Any, stored: Any) -> list:
     """The uploads that a browser keeps the keys of."""
-    keys = [each for each in kept if isinstance(each, str)] if isinstance(kept, list) else []
-    return [found for key in keys[:MOST_KEPT] if (found := workspace.uploads.get(key)) is not None]
+    keys = [each for each in stored if isinstance(each, str)] if isinstance(stored, list) else []
+    return [upload for key in keys[:MOST_KEPT] if (upload := workspace.uploads.get(key)) is not None]
 
 
-def _placed(workspace: Any, kept: Any, ids: list[dict], places: list[str]) -> list[tuple]:
+def _placed(workspace: Any, keys: Any, ids: list[dict], places: list[str]) -> list[tuple]:
     """The good uploads, each with its place."""
     chosen = {each["upload"]: place for each, place in zip(ids, places, strict=True)}
-    return [(each, chosen.get(each.key, lists.BESIDE)) for each in _uploads(workspace, kept) if each.good]
+    return [(each, chosen.get(each.key, lists.BESIDE)) for each in _uploads(workspace, keys) if each.good]
 
 
 def _route(app: Dash, workspace: Any) -> None:
@@ -153,12 +157,12 @@ def _route(app: Dash, workspace: Any) -> None:
         if request.headers.get("X-Requested-By") != OWN_PAGE:
             return _answer([], ["files are taken from the explorer's own page alone"], 403)
         try:
-            files, kept = request.files.getlist("file"), request.form.getlist("kept")[:MOST_KEPT]
+            files, known = request.files.getlist("file"), request.form.getlist("kept")[:MOST_KEPT]
         except RequestEntityTooLarge:
             return _answer([], [TOO_LARGE], 413)
-        keys, said = workspace.uploads.take([(each.filename or "", each.read()) for each in files], kept)
+        keys, said = workspace.uploads.take([(each.filename or "", each.read()) for each in files], known)
         return _answer(keys, said)
 
 
-def _answer(kept: list[str], words: list[str], status: int = 200) -> Response:
-    return Response(json.dumps({"kept": kept, "words": "\n".join(words)}), status=status, mimetype="application/json")
+def _answer(keys: list[str], words: list[str], status: int = 200) -> Response:
+    return Response(json.dumps({"kept": keys, "words": "\n".join(words)}), status=status, mimetype="application/json")

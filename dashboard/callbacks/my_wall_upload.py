@@ -35,11 +35,11 @@ def register(app: Dash, workspace: Any) -> None:
         if not contents:
             raise PreventUpdate
         try:
-            found = beside(workspace, text_of(contents, name or "the file"), name or "the file", run)
+            mine = beside(workspace, text_of(contents, name or "the file"), name or "the file", run)
         except InputError as error:
             lines = [html.P(line) for line in str(error).splitlines()]
             return None, no_update, [html.B("This file cannot be used."), *lines], "fault", None
-        return found, MINE, no_update, "", None
+        return mine, MINE, no_update, "", None
 
     app.callback(Output("mine-clear", "hidden"), Input("mine", "data"))(lambda mine: not mine)
 
@@ -57,8 +57,8 @@ def register(app: Dash, workspace: Any) -> None:
             raise PreventUpdate
         source = workspace.source(run)
         goal = target if target is not None else (source.brief.target.u_value if source.brief else None)
-        told = mine.get("fails", []), mine.get("mends", [])
-        return own_words(mine["row"], of_target(source.rows, target), goal, source.currency, *told), ""
+        mending = mine.get("fails", []), mine.get("mends", [])
+        return own_words(mine["row"], of_target(source.rows, target), goal, source.currency, *mending), ""
 
     @app.callback(
         Output("wall", "data", allow_duplicate=True),

@@ -32,8 +32,8 @@ def register(app: Dash, workspace: Any) -> None:
     @app.callback(Output("beside-kept", "data"), Input("beside-shown", "data"), Input("board", "data"))
     def read(keys, _):
         board = workspace.decisions.board()
-        kept = [(key, board.find(*of_key(key))) for key in keys or []]
-        return [[key, each.note if each else ""] for key, each in kept]
+        entries = [(key, board.find(*of_key(key))) for key in keys or []]
+        return [[key, each.note if each else ""] for key, each in entries]
 
     _in_the_page(app)
 

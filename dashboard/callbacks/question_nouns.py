@@ -8,7 +8,7 @@ from dash import Dash, Input, Output, State, no_update
 from dash.exceptions import PreventUpdate
 
 from ..front.front_rows import chosen_nouns, chosen_target, front_rows, noun_options
-from ..rows.choose import kept_span, of_target, slider_span, targets
+from ..rows.choose import moved_span, of_target, slider_span, targets
 from ..words import NARROWED, u_goal
 
 NOUNS = ("x", "y", "colour")
@@ -81,5 +81,5 @@ def _sliders(app: Dash, workspace: Any) -> None:
             low, high, step = slider_span(rows, key)
             old = (before or {}).get(key)
             now[key] = [low, high]
-            out += [low, high, step, kept_span(value if old else None, old, (low, high))]
+            out += [low, high, step, moved_span(value if old else None, old, (low, high))]
         return *out, now

@@ -56,7 +56,7 @@ def _follow(app: Dash, workspace: Any) -> None:
         if version is None:
             raise PreventUpdate
         board = workspace.decisions.board()
-        count = len(board.kept)
+        count = len(board.shortlist)
         undo = back_words(board)
         here = shortlist.ringed(board, workspace, run)
         return (
@@ -89,9 +89,9 @@ def _panel(app: Dash, workspace: Any) -> None:
         source, called = workspace.source(run), shown_id(wall, mine)
         if called is None or (wall != MINE and (source.study is None or by_id(source.rows, wall) is None)):
             return True, no_update, True, None
-        kept = workspace.decisions.board().find(run, called)
-        note = [key_of(run, called), kept.note if kept else ""]
-        return False, "Kept · take off" if kept else "Keep in shortlist", kept is None, note
+        entry = workspace.decisions.board().find(run, called)
+        note = [key_of(run, called), entry.note if entry else ""]
+        return False, "Kept · take off" if entry else "Keep in shortlist", entry is None, note
 
     @app.callback(
         BOARD,
@@ -110,8 +110,8 @@ def _panel(app: Dash, workspace: Any) -> None:
             raise PreventUpdate
         act = (lambda: toggle_own(workspace, run, mine)) if wall == MINE else lambda: toggle(workspace, run, wall)
         version, said = decide(workspace, act)
-        kept = workspace.decisions.board().find(run, called) is not None
-        return version, said, None if kept else without(together, key_of(run, called))
+        stays = workspace.decisions.board().find(run, called) is not None
+        return version, said, None if stays else without(together, key_of(run, called))
 
 
 def _strip(app: Dash, workspace: Any) -> None:

@@ -20,14 +20,14 @@ def slot_controls(offered: list, suppliers: Mapping[str, str]) -> list:
 
 def one_by_one(options: list, suppliers: Mapping[str, str]) -> list[tuple[str, str, bool]]:
     """A switch for each option: (name, key, on). Each says who sells it; those alike in that too say their key."""
-    sold = [_told(option.label, suppliers.get(option.key, "")) for option in options]
+    sold = [_sold_by(option.label, suppliers.get(option.key, "")) for option in options]
     return [
         (name if sold.count(name) == 1 else f"{name} ({option.key})", option.key, option.on)
         for name, option in zip(sold, options, strict=True)
     ]
 
 
-def _told(label: str, supplier: str) -> str:
+def _sold_by(label: str, supplier: str) -> str:
     return f"{label}, {supplier}" if supplier else label
 
 

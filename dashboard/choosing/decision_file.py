@@ -31,7 +31,7 @@ Finite = Annotated[float, Field(allow_inf_nan=False)]
 Spans = Annotated[dict[Annotated[str, Field(max_length=400)], list[Finite]], Field(max_length=MOST_SPANS)]
 
 
-class Kept(Checked):
+class ShortlistEntry(Checked):
     """A wall of the shortlist: its run (None: the study itself), why it is there, and when it was kept (UTC).
 
     One's own wall has a name; the run is the one whose brief and prices judge it.
@@ -49,7 +49,7 @@ class Kept(Checked):
         return self.name or self.wall
 
 
-class Step(Checked):
+class DecisionStep(Checked):
     """One decision: what it was, and what stood in its place before and after. A kept wall carries its place."""
 
     words: Annotated[str, Field(max_length=200)]
@@ -57,12 +57,12 @@ class Step(Checked):
     run: Id | None = None
     name: Annotated[str, Field(max_length=80)]  # of the wall, or of the set
     place: Annotated[int, Field(ge=0, le=1000)] = 0
-    before: Kept | Spans | None = None
-    after: Kept | Spans | None = None
+    before: ShortlistEntry | Spans | None = None
+    after: ShortlistEntry | Spans | None = None
 
     @model_validator(mode="after")
-    def _fits(self) -> Step:
-        wanted = Kept if self.kind == "kept" else dict
+    def _fits(self) -> DecisionStep:
+        wanted = ShortlistEntry if self.kind == "kept" else dict
         for each in (self.before, self.after):
             if each is not None and not isinstance(each, wanted):
                 raise ValueError(f"a step of {self.kind} that holds something else")
@@ -73,11 +73,11 @@ class State(Checked):
     """The file."""
 
     version: Annotated[int, Field(ge=0, le=2**53)] = 0
-    kept: Annotated[tuple[Kept, ...], Field(max_length=MOST_KEPT)] = ()
+    kept: Annotated[tuple[ShortlistEntry, ...], Field(max_length=MOST_KEPT)] = ()
     build_ups: dict[Id, Annotated[str, Field(max_length=LARGEST_BUILD_UP)]] = Field(default_factory=dict)
     limit_sets: Annotated[dict[Name, Spans], Field(max_length=MOST_LIMIT_SETS)] = Field(default_factory=dict)
-    undo: Annotated[tuple[Step, ...], Field(max_length=STEPS_KEPT)] = ()
-    redo: Annotated[tuple[Step, ...], Field(max_length=STEPS_KEPT)] = ()
+    undo: Annotated[tuple[DecisionStep, ...], Field(max_length=STEPS_KEPT)] = ()
+    redo: Annotated[tuple[DecisionStep, ...], Field(max_length=STEPS_KEPT)] = ()
     set_aside: Annotated[str, Field(max_length=200)] = ""
 
     @field_validator("limit_sets")
@@ -111,16 +111,16 @@ class Board:
     """
 
     version: int
-    kept: tuple[Kept, ...] = ()
+    shortlist: tuple[ShortlistEntry, ...] = ()
     limit_sets: Mapping[str, dict[str, list[float]]] = field(default_factory=dict)
     undo: str = ""
     redo: str = ""
     trouble: str = ""
     build_ups: Mapping[str, str] = field(default_factory=dict)
 
-    def find(self, run: str | None, wall: str | None) -> Kept | None:
+    def find(self, run: str | None, wall: str | None) -> ShortlistEntry | None:
         """A wall of the shortlist; None where it is not kept."""
-        return next((each for each in self.kept if each.run == run and each.wall == wall), None)
+        return next((each for each in self.shortlist if each.run == run and each.wall == wall), None)
 
     def build_up(self, run: str | None, wall: str) -> str | None:
         """The file of a wall of one's own that is kept."""
@@ -170,7 +170,7 @@ def fitted(state: State) -> State:
 def _named(state: State) -> set[str]:
     """Every wall of the shortlist and of the steps."""
     steps = [end for step in (*state.undo, *state.redo) for end in (step.before, step.after)]
-    return {each.wall for each in (*state.kept, *steps) if isinstance(each, Kept)}
+    return {each.wall for each in (*state.kept, *steps) if isinstance(each, ShortlistEntry)}
 
 
 def text_of(state: State) -> str:
@@ -191,15 +191,15 @@ def place_of(state: State, run: str | None, wall: str) -> int | None:
     return next((place for place, each in enumerate(state.kept) if (each.run, each.wall) == (run, wall)), None)
 
 
-def put(state: State, step: Step, value: Any) -> State:
+def put(state: State, step: DecisionStep, value: Any) -> State:
     """The state with what a step is about set to a value; None takes it away."""
     if step.kind == "limits":
         sets = dict(state.limit_sets)
         sets.pop(step.name, None) if value is None else sets.update({step.name: value})
         return state.model_copy(update={"limit_sets": sets})
-    kept = [each for each in state.kept if (each.run, each.wall) != (step.run, step.name)]
+    shortlist = [each for each in state.kept if (each.run, each.wall) != (step.run, step.name)]
     if value is not None:
-        kept.insert(step.place, value)
-    if len(kept) > MOST_KEPT:
+        shortlist.insert(step.place, value)
+    if len(shortlist) > MOST_KEPT:
         raise InputError(f"The shortlist holds {MOST_KEPT} walls at most; take one off first.")
-    return state.model_copy(update={"kept": tuple(kept)})
+    return state.model_copy(update={"kept": tuple(shortlist)})

@@ -60,8 +60,8 @@ def toggle_own(workspace: Any, run: str | None, mine: Mapping[str, Any]) -> None
 def standing_out(workspace: Any, run: str | None, target: float | None) -> list[str]:
     """The thinnest, the cheapest and the lowest in carbon, each once."""
     rows = of_target(workspace.source(run).rows, target)
-    found = [best_in(rows, key) for key in NARROWED]
-    return list(dict.fromkeys(each["id"] for each in found if each is not None))
+    best = [best_in(rows, key) for key in NARROWED]
+    return list(dict.fromkeys(each["id"] for each in best if each is not None))
 
 
 def back_words(board: Board) -> tuple[str, bool, str, bool]:

@@ -12,15 +12,15 @@ from materials.errors import InputError
 from ..front.deciding_parts import WEIGHED, chips
 from ..numbers import spelt
 from ..rows.choose import Row, known_figures, slider_span
-from ..source import Source
+from ..source import FrontSource
 from ..wall.steps import Names
 from ..words import NARROWED, many
-from .locking import Contents, Lock, costs, held, lock_words, offered, parted, with_locks
-from .weighing import Verdict
+from .locking import CellContents, Lock, costs, held, lock_words, offered, parted, with_locks
+from .weighing import WeighingWords
 
 
 def lock_parts(
-    rows: list[Row], locks: Sequence[Lock], contents: Contents, names: Names, source: Source
+    rows: list[Row], locks: Sequence[Lock], contents: CellContents, names: Names, source: FrontSource
 ) -> dict[str, Any]:
     """What is said of the locks that are set, and which walls hold them. rows: the front of one target."""
     if not locks:
@@ -37,7 +37,7 @@ def lock_parts(
 
 
 def lock_options(
-    wall: Row | None, rows: list[Row], locks: Sequence[Lock], contents: Contents, names: Names, currency: str
+    wall: Row | None, rows: list[Row], locks: Sequence[Lock], contents: CellContents, names: Names, currency: str
 ) -> list[dict[str, str]]:
     """The locks to choose from, each with how many walls would be left. wall: the chosen one."""
     offers = offered(wall, held(rows, locks, contents), locks, contents, names, currency)
@@ -55,29 +55,31 @@ def recalled(saved: Mapping[str, Sequence[float]], rows: Sequence[Row]) -> tuple
     return values, [each.token for each in locks]
 
 
-def cost_words(whole: list[Row], kept: list[Row], currency: str) -> list:
+def cost_words(whole: list[Row], holding: list[Row], currency: str) -> list:
     """What the locks cost at each end of the front, or that nothing holds them."""
-    if not kept:
+    if not holding:
         return ["No wall of this front holds all of these."]
-    if len(kept) == len(whole):
+    if len(holding) == len(whole):
         return ["Every wall of this front holds them: that costs nothing."]
     said: list = ["That costs: "]
-    for number, each in enumerate(costs(whole, kept, currency)):
+    for number, each in enumerate(costs(whole, holding, currency)):
         said += [" · " if number else "", f"{each.name} ", html.B(each.change), html.Span(f" ({each.left})")]
     return [*said, "."]
 
 
-def beside_words(whole: list[Row], kept: list[Row]) -> str:
+def beside_words(whole: list[Row], holding: list[Row]) -> str:
     """How many walls are left, and that a search of its own may find more."""
-    if len(kept) in (0, len(whole)):
+    if len(holding) in (0, len(whole)):
         return " "
-    return f" {many(len(kept), 'wall')} of {spelt(len(whole), ',')} left; under these locks the front may hold more. "
+    return (
+        f" {many(len(holding), 'wall')} of {spelt(len(whole), ',')} left; under these locks the front may hold more. "
+    )
 
 
-def first_words(found: Verdict) -> list:
+def first_words(words: WeighingWords) -> list:
     """The first wall and its rival as links, with what is said of each."""
-    said: list = [_go(found.first), found.stays]
-    return [*said, _go(found.rival), found.besides] if found.rival else said
+    said: list = [_go(words.first), words.stays]
+    return [*said, _go(words.rival), words.besides] if words.rival else said
 
 
 def _go(wall: str) -> html.Button:

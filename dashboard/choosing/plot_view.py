@@ -10,7 +10,7 @@ from ..front.family import others
 from ..front.front_rows import PlotRows, front_rows, my_row
 from ..front.plot_axes import Look
 from ..rows.choose import Row, Span, narrowed, of_target
-from ..source import Source
+from ..source import FrontSource
 from ..words import NARROWED
 from .locking import Lock, held, read_locks
 
@@ -47,7 +47,7 @@ class PlotView:
             ranges=spans_of(parts["ranges"]) if "ranges" in parts and parts.get("spans", True) else {},
         )
 
-    def look(self, source: Source) -> Look:
+    def look(self, source: FrontSource) -> Look:
         """The reader's choices as the figure takes them."""
         modules = tuple(source.brief.carbon.modules) if source.brief else ("A1-A3",)
         return Look(

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from . import compare_figures
-from .columns import FEWEST, MOST, Column, chosen_keys, columns, gone_words, options
+from .columns import FEWEST, MOST, WallColumn, chosen_keys, columns, gone_words, options
 
 
 def side_by_side(workspace: Any, run: str | None, beside: Sequence[str] | None) -> dict[str, Any]:
@@ -20,8 +20,8 @@ def side_by_side(workspace: Any, run: str | None, beside: Sequence[str] | None) 
     if len(walls) >= FEWEST:
         gone = gone_words(board, [key for key in wanted if key not in keys])
         return chooser | _drawn(walls, gone, workspace.source(walls[0].run).currency)
-    started = bool(board.kept) or not workspace.source(run).rows
-    return chooser | _empty(len(board.kept), started, len(boxes) < FEWEST)
+    started = bool(board.shortlist) or not workspace.source(run).rows
+    return chooser | _empty(len(board.shortlist), started, len(boxes) < FEWEST)
 
 
 def _empty(count: int, started: bool, body_hidden: bool) -> dict[str, Any]:
@@ -42,7 +42,7 @@ def _empty(count: int, started: bool, body_hidden: bool) -> dict[str, Any]:
     }
 
 
-def _drawn(walls: Sequence[Column], gone: str, currency: str) -> dict[str, Any]:
+def _drawn(walls: Sequence[WallColumn], gone: str, currency: str) -> dict[str, Any]:
     """Two to four walls; the places of those that are not there are hidden. gone: what is said of lost walls."""
     none = MOST - len(walls)
     return {
@@ -54,7 +54,7 @@ def _drawn(walls: Sequence[Column], gone: str, currency: str) -> dict[str, Any]:
         "table": compare_figures.table(walls, currency),
         "walls_hidden": [*[False] * len(walls), *[True] * none],
         "names": [*(compare_figures.name(each, walls[0], currency) for each in walls), *[[]] * none],
-        "notes_hidden": [*(not each.kept for each in walls), *[True] * none],
-        "keeps_hidden": [*(each.kept for each in walls), *[True] * none],
+        "notes_hidden": [*(not each.on_shortlist for each in walls), *[True] * none],
+        "keeps_hidden": [*(each.on_shortlist for each in walls), *[True] * none],
         "drawings": compare_figures.drawings(walls),
     }

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..rows.choose import Row, by_id, histogram, known_figures, slider_span, with_percent
-from ..source import Source
+from ..source import FrontSource
 from ..words import QUANTITIES
 from .plot_axes import Look
 
@@ -24,23 +24,23 @@ class PlotRows:
     look: Look
 
 
-def floor_m2(source: Source) -> float | None:
+def floor_m2(source: FrontSource) -> float | None:
     """Floor area within the reference walls of the brief's house [m2]; None without one whose outside is fixed."""
     house = source.brief.house if source.brief else None
     return float(house.floor_area(house.reference_m)) if house is not None and house.fixed == "outside" else None
 
 
-def front_rows(source: Source) -> list[Row]:
+def front_rows(source: FrontSource) -> list[Row]:
     """The rows of all targets with the figures that the page adds."""
     return with_percent(source.rows, floor_m2(source))
 
 
-def my_row(mine: Mapping[str, Any] | None, source: Source) -> Row | None:
+def my_row(mine: Mapping[str, Any] | None, source: FrontSource) -> Row | None:
     """One's own wall as a row beside those of the front; None where there is none."""
     return with_percent([mine["row"]], floor_m2(source))[0] if mine else None
 
 
-def cloud_of(source: Source, target: float | None) -> dict[str, list[float]]:
+def cloud_of(source: FrontSource, target: float | None) -> dict[str, list[float]]:
     """The walls behind the front of one target, with the floor that they take from the brief's house."""
     cloud = source.cloud
     if target is not None and cloud.get("target"):
@@ -69,13 +69,15 @@ def noun_options(rows: Sequence[Row]) -> list[dict[str, str]]:
     return [{"label": QUANTITIES[key].noun, "value": key} for key in known_figures(rows, QUANTITIES)]
 
 
-def first_question(source: Source) -> str:
+def first_question(source: FrontSource) -> str:
     """What runs across at first: floor area lost on a plot that fixes the outside, else the thickness."""
     lost = floor_m2(source) is not None and known_figures(source.rows, ["floor_area_lost_m2"])
     return "floor_area_lost_m2" if lost else "thickness_mm"
 
 
-def chosen_nouns(source: Source, options: Sequence[Mapping[str, str]], values: Sequence[str], asked: Any) -> list[str]:
+def chosen_nouns(
+    source: FrontSource, options: Sequence[Mapping[str, str]], values: Sequence[str], asked: Any
+) -> list[str]:
     """What the three nouns are set to: as the reader has them; the usual ones where nothing was asked or known."""
     known = [each["value"] for each in options]
     usual = (first_question(source), "carbon_kgco2e_m2", "cost_per_m2")
@@ -85,7 +87,7 @@ def chosen_nouns(source: Source, options: Sequence[Mapping[str, str]], values: S
     ]
 
 
-def chosen_target(source: Source, offered: Sequence[float], wall: str | None, value: float | None) -> float | None:
+def chosen_target(source: FrontSource, offered: Sequence[float], wall: str | None, value: float | None) -> float | None:
     """Which target is shown: the reader's, else that of the wall in the address, else the brief's first."""
     if value in offered:
         return value

@@ -79,9 +79,9 @@ def _ticks(ends: tuple[float, float]) -> list[float]:
     low, high = ends
     step = _step(high - low)
     first = int(low // step)
-    found = [round((first + number) * step, 6) for number in range(12)]
+    ticks = [round((first + number) * step, 6) for number in range(12)]
     room = 0.08 * (high - low)
-    return [each for each in found if low + room < each < high - room]
+    return [each for each in ticks if low + room < each < high - room]
 
 
 def _digits(wide: float) -> int:

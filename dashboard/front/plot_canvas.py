@@ -6,7 +6,7 @@ from typing import Any
 
 from dash import html
 
-from ..source import Source
+from ..source import FrontSource
 from ..words import NARROWED
 from .family import Price
 from .front_rows import PlotRows, bar_heights
@@ -32,7 +32,7 @@ def canvas(plotted: PlotRows, drawn_as: str, stamp: str) -> dict[str, Any]:
     }
 
 
-def seen_parts(source: Source, run: str | None) -> dict[str, Any]:
+def seen_parts(source: FrontSource, run: str | None) -> dict[str, Any]:
     """Which parts of the page are seen, and what stands in the place of a front where there is none."""
     nothing = nothing_words(source, run)
     none = bool(nothing)
@@ -53,5 +53,5 @@ def price_words(price: Price | None) -> list:
     said: list = [f"{'' if price.words.startswith(';') else ' '}{price.words}: "]
     for number, end in enumerate(price.ends):
         rest = [html.Span(f" ({end.rest})", className="muted small")] if end.rest else []
-        said += [" · " if number else "", html.Span([f"{end.name} ", html.B(end.own), *rest], className="end")]
+        said += [" · " if number else "", html.Span([f"{end.name} ", html.B(end.change), *rest], className="end")]
     return said

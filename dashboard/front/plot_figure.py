@@ -46,20 +46,20 @@ def front_figure(
     rows: the whole front, for axes and colours that hold still; shown: what ranges and locks leave, for the labels;
     others: fronts of other targets. The page itself places the marks of the shortlist.
     """
-    own = [mine] if mine and placed(mine, look) else []
-    axes = axes_of([*rows, *others, *own], look)
+    my_walls = [mine] if mine and placed(mine, look) else []
+    axes = axes_of([*rows, *others, *my_walls], look)
     apart = _apart(others, axes, look)
     data = [
         _shortlist(look),
         _edges(rows, others, look),
         _others(apart, look),
         _faint(rows, look),
-        _own(own, look),
+        _my_wall(my_walls, look),
         _points(rows, look),
     ]
     around = layout(axes, look)
-    around["annotations"] = _annotations(shown, own, _ends(rows, others, look), (*rows, *apart), axes, look)
-    if not rows and not own:
+    around["annotations"] = _annotations(shown, my_walls, _ends(rows, others, look), (*rows, *apart), axes, look)
+    if not rows and not my_walls:
         around["xaxis"]["visible"] = around["yaxis"]["visible"] = False
     return {"data": data, "layout": around}
 
@@ -68,10 +68,10 @@ def labels(
     rows: Sequence[Row], shown: Sequence[Row], look: Look, mine: Row | None = None, others: Sequence[Row] = ()
 ) -> list[dict]:
     """The direct labels of that figure alone."""
-    own = [mine] if mine and placed(mine, look) else []
-    axes = axes_of([*rows, *others, *own], look)
+    my_walls = [mine] if mine and placed(mine, look) else []
+    axes = axes_of([*rows, *others, *my_walls], look)
     apart = _apart(others, axes, look)
-    return _annotations(shown, own, _ends(rows, others, look), (*rows, *apart), axes, look)
+    return _annotations(shown, my_walls, _ends(rows, others, look), (*rows, *apart), axes, look)
 
 
 @dataclass(frozen=True)
@@ -99,8 +99,8 @@ def cloud_points(
     xs, ys = cloud.get(look.x, ()), cloud.get(look.y, ())
     if not len(xs) or len(xs) != len(ys):
         return Cloud([])
-    own = [mine] if mine and placed(mine, look) else []
-    axes = axes_of([*rows, *others, *own], look)
+    my_walls = [mine] if mine and placed(mine, look) else []
+    axes = axes_of([*rows, *others, *my_walls], look)
     width, height = look.inside
     spots: dict[tuple[int, int], list[float]] = {}
     drawn = off = 0
@@ -130,16 +130,16 @@ def _edged(rows: Sequence[Row], others: Sequence[Row], look: Look) -> dict[float
     if not others or {"u_value", "stability"} & {look.x, look.y}:
         return {}
     known = [row for row in (*rows, *others) if placed(row, look)]
-    return {target: found for target, found in edges(known, look.x, look.y).items() if len(found) > 1}
+    return {target: lowest for target, lowest in edges(known, look.x, look.y).items() if len(lowest) > 1}
 
 
 def _edges(rows: Sequence[Row], others: Sequence[Row], look: Look) -> dict:
     """Thin steps along the lower left of each front, parted by gaps."""
     xs: list[float | None] = []
     ys: list[float | None] = []
-    for found in _edged(rows, others, look).values():
-        xs += [*(row[look.x] for row in found), None]
-        ys += [*(row[look.y] for row in found), None]
+    for lowest in _edged(rows, others, look).values():
+        xs += [*(row[look.x] for row in lowest), None]
+        ys += [*(row[look.y] for row in lowest), None]
     line = {"width": 1, "color": look.colours["muted"], "shape": "hv"}
     return {"type": "scatter", "mode": "lines", "x": xs, "y": ys, "line": line, "opacity": 0.7, "hoverinfo": "skip"}
 
@@ -160,7 +160,7 @@ def _others(rows: Sequence[Row], look: Look) -> dict:
 
 def _ends(rows: Sequence[Row], others: Sequence[Row], look: Look) -> list[tuple[Row, str]]:
     """Where each front of a family is labelled: the middle of its edge."""
-    return [(found[len(found) // 2], f"U {u_goal(target)}") for target, found in _edged(rows, others, look).items()]
+    return [(lowest[len(lowest) // 2], f"U {u_goal(target)}") for target, lowest in _edged(rows, others, look).items()]
 
 
 def _shortlist(look: Look) -> dict:
@@ -175,11 +175,11 @@ def _faint(rows: Sequence[Row], look: Look) -> dict:
     return _markers([row for row in rows if placed(row, look)], look, marker, hoverinfo="skip")
 
 
-def _own(own: Sequence[Row], look: Look) -> dict:
+def _my_wall(walls: Sequence[Row], look: Look) -> dict:
     line = {"width": 2, "color": look.colours["paper"]}
     marker = {"size": 13, "symbol": "diamond", "color": look.colours["accent"], "line": line}
-    said = {"text": ["<b>my wall</b>"] * len(own), "hoverinfo": "none", "name": "my wall"}
-    return _markers(own, look, marker, ids=["mine"] * len(own), customdata=["mine"] * len(own), **said)
+    said = {"text": ["<b>my wall</b>"] * len(walls), "hoverinfo": "none", "name": "my wall"}
+    return _markers(walls, look, marker, ids=["mine"] * len(walls), customdata=["mine"] * len(walls), **said)
 
 
 def _points(rows: Sequence[Row], look: Look) -> dict:
@@ -211,8 +211,8 @@ def hover(row: Row, look: Look, beside: str = "") -> str:
     """What a wall is in a line, and its figures in another: those of the axes and the colour first, then U."""
     name = " · ".join(each for each in (f"<b>{row['id']}</b>", beside, _folded(str(row.get("in_short") or ""))) if each)
     keys = dict.fromkeys((look.x, look.y, look.colour, "thickness_mm", "u_value"))
-    told = [f"{QUANTITIES[key].short} {valued(key, row.get(key), look.currency)}" for key in keys]
-    return f"{name}<br>{' · '.join(told[:3])}<br>{' · '.join(told[3:])}".removesuffix("<br>")
+    figures = [f"{QUANTITIES[key].short} {valued(key, row.get(key), look.currency)}" for key in keys]
+    return f"{name}<br>{' · '.join(figures[:3])}<br>{' · '.join(figures[3:])}".removesuffix("<br>")
 
 
 def _folded(text: str) -> str:
@@ -229,7 +229,7 @@ def _folded(text: str) -> str:
 
 def _annotations(
     shown: Sequence[Row],
-    own: Sequence[Row],
+    my_walls: Sequence[Row],
     named: Sequence[tuple[Row, str]],
     points: Sequence[Row],
     axes: Axes,
@@ -238,12 +238,12 @@ def _annotations(
     """Direct labels on the walls that stand out, on one's own and on each front of a family, clear of every point."""
     names = standing_out(shown)
     marked = [(row, " · ".join(names[row["id"]])) for row in shown if row["id"] in names and placed(row, look)]
-    marked += [(row, "my wall") for row in own]
+    marked += [(row, "my wall") for row in my_walls]
     marked += named
-    taken = [pixels(row, axes, look) for row in (*points, *own) if placed(row, look)]
+    taken = [pixels(row, axes, look) for row in (*points, *my_walls) if placed(row, look)]
     wanted = [(*pixels(row, axes, look), words) for row, words in marked]
-    found = place(taken, wanted, look.inside)
-    return [_annotation(row, at, axes, look) for (row, _), at in zip(marked, found, strict=True)]
+    places = place(taken, wanted, look.inside)
+    return [_annotation(row, at, axes, look) for (row, _), at in zip(marked, places, strict=True)]
 
 
 def _apart(rows: Sequence[Row], axes: Axes, look: Look) -> list[Row]:

@@ -7,12 +7,12 @@ from typing import Any
 
 from dash import html
 
-from .proof_words import kept_off, proof_intro, proof_lines, undominated_words
+from .proof_words import proof_intro, proof_lines, ruled_out, undominated_words
 
 
 def proof(
     summary: Mapping[str, Any],
-    found: Mapping[str, Any] | None,
+    target_proof: Mapping[str, Any] | None,
     currency: str,
     off: Sequence[Mapping[str, str]] = (),
     most: int = 6,
@@ -21,13 +21,13 @@ def proof(
 
     off: walls that the checks keep off the front; `most` of their reasons are told.
     """
-    if found is None:
+    if target_proof is None:
         return []
-    lines = proof_lines(summary, found, currency)
+    lines = proof_lines(summary, target_proof, currency)
     return [
-        html.P(proof_intro(summary, found)),
+        html.P(proof_intro(summary, target_proof)),
         html.Dl([part for count, words in lines for part in (html.Dt(count), html.Dd(words))], className="sum"),
-        *_kept_off(kept_off(off), most),
+        *_ruled_out(ruled_out(off), most),
         html.P(undominated_words(summary), className="muted"),
         html.P(
             "“wallfront verify” looks for a wall that was missed, without any of these arguments.", className="muted"
@@ -35,7 +35,7 @@ def proof(
     ]
 
 
-def _kept_off(lines: Sequence[tuple[str, str]], most: int) -> list:
+def _ruled_out(lines: Sequence[tuple[str, str]], most: int) -> list:
     """Why walls that would be on the front without the checks are not."""
     if not lines:
         return []

@@ -33,26 +33,26 @@ def _list(request: dict[str, Any]) -> dict[str, Any]:
     from materials.prices import parse_prices
 
     mapping = Path(request["mapping"]).read_bytes() if request["mapping"] else None
-    found = parse_prices(Path(request["name"]), Path(request["file"]).read_bytes(), load_catalogue(), mapping)
+    prices = parse_prices(Path(request["name"]), Path(request["file"]).read_bytes(), load_catalogue(), mapping)
     faults = [
         {"sheet": each.sheet, "row": each.row, "column": each.column, "value": each.value, "expected": each.expected}
-        for each in found.faults[:MOST_FAULTS]
+        for each in prices.faults[:MOST_FAULTS]
     ]
     return {
-        "keys": [each.key for each in found.products],
-        "suppliers": sorted({each.supplier for each in found.products}),
-        "currencies": sorted({each.currency for each in found.products}),
-        "named": sorted({each.declaration_key for each in found.products if each.declaration_key}),
-        "passed_over": list(found.passed_over),
+        "keys": [each.key for each in prices.products],
+        "suppliers": sorted({each.supplier for each in prices.products}),
+        "currencies": sorted({each.currency for each in prices.products}),
+        "named": sorted({each.declaration_key for each in prices.products if each.declaration_key}),
+        "passed_over": list(prices.passed_over),
         "faults": faults,
-        "fault_count": len(found.faults),
+        "fault_count": len(prices.faults),
     }
 
 
 def _declarations(request: dict[str, Any]) -> dict[str, Any]:
     from materials.declarations import read_declarations
 
-    found = [
+    declarations = [
         {
             "key": each.key,
             "name": each.name,
@@ -62,8 +62,8 @@ def _declarations(request: dict[str, Any]) -> dict[str, Any]:
         }
         for each in read_declarations(request["file"])
     ]
-    stem = [Path(request["file"]).stem.lower()] if len(found) == 1 else []
-    return {"declarations": found, "stem": stem}
+    stem = [Path(request["file"]).stem.lower()] if len(declarations) == 1 else []
+    return {"declarations": declarations, "stem": stem}
 
 
 def plan(request: dict[str, Any]) -> dict[str, Any]:

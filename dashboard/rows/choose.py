@@ -79,7 +79,7 @@ def slider_span(rows: Sequence[Row], key: str) -> tuple[float, float, float]:
     return round(low, 1), round(max(high, low + step), 1), step
 
 
-def kept_span(value: Sequence[float] | None, before: Span | None, now: Span) -> list[float]:
+def moved_span(value: Sequence[float] | None, before: Span | None, now: Span) -> list[float]:
     """Where a slider stands after its ends moved: an end that was open stays open, a narrowed one is kept."""
     if not value or before is None:
         return list(now)
@@ -99,13 +99,13 @@ def histogram(values: Sequence[float], ends: Span, bins: int = 28) -> list[int]:
 
 def standing_out(rows: Sequence[Row]) -> dict[str, list[str]]:
     """Wall -> what it is called: thinnest, cheapest, lowest carbon, most balanced."""
-    found: dict[str, list[str]] = {}
+    names: dict[str, list[str]] = {}
     for key, name in STANDING_OUT:
         if (best := best_in(rows, key)) is not None:
-            found.setdefault(best["id"], []).append(name)
+            names.setdefault(best["id"], []).append(name)
     if (knee := most_balanced(rows)) is not None:
-        found.setdefault(knee["id"], []).append(KNEE)
-    return found
+        names.setdefault(knee["id"], []).append(KNEE)
+    return names
 
 
 def best_in(rows: Sequence[Row], key: str) -> Row | None:
@@ -148,26 +148,30 @@ def beating(rows: Iterable[Row], mine: Row, keys: Sequence[str]) -> list[Better]
     left out of the comparison.
     """
     known = [key for key in keys if not missing(mine.get(key))]
-    found = []
+    better = []
     for row in rows:
         if any(missing(row.get(key)) for key in known) or not _insulates(row, mine):
             continue
         less = {key: mine[key] - row[key] for key in known}
         if less and all(value >= -1e-9 for value in less.values()) and max(less.values()) > 1e-9:
-            found.append(Better(row["id"], row["u_value"], less))
+            better.append(Better(row["id"], row["u_value"], less))
     scale = {key: abs(mine[key]) or 1.0 for key in known}
-    return sorted(found, key=lambda each: (-sum(each.less[key] / scale[key] for key in known), each.id))
+    return sorted(better, key=lambda each: (-sum(each.less[key] / scale[key] for key in known), each.id))
 
 
-def telling(found: Sequence[Better], mine: Row, most: int) -> list[Better]:
+def telling(better: Sequence[Better], mine: Row, most: int) -> list[Better]:
     """A few different walls of those that beat one's own: the strongest, the most even, the best in each figure."""
-    if len(found) <= most:
-        return list(found)
+    if len(better) <= most:
+        return list(better)
 
     def least(each: Better) -> float:
         return min(less / (abs(mine[key]) or 1.0) for key, less in each.less.items())
 
-    picks = [found[0], max(found, key=least), *(max(found, key=lambda each: each.less[key]) for key in found[0].less)]
+    picks = [
+        better[0],
+        max(better, key=least),
+        *(max(better, key=lambda each: each.less[key]) for key in better[0].less),
+    ]
     return list({each.id: each for each in picks}.values())[:most]
 
 

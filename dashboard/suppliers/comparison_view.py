@@ -10,7 +10,7 @@ from optimiser.market.suppliers_worker import Comparison
 
 from ..front.plot_axes import Look, valued
 from ..rows.choose import Row, known_figures, of_target, targets
-from ..source import Source
+from ..source import FrontSource
 from ..words import NARROWED, QUANTITIES, u_goal
 from . import comparison_words as words
 from . import part
@@ -21,7 +21,7 @@ FIGURES = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2", "w
 AXES = (*FIGURES, "floor_area_lost_m2")
 
 
-def status_view(source: Source, state: Comparison, compared: Compared, left: float | None) -> dict[str, Any]:
+def status_view(source: FrontSource, state: Comparison, compared: Compared, left: float | None) -> dict[str, Any]:
     """What is seen before, while and after the suppliers are compared. left: s that the part under way takes."""
     fronts = compared.fronts is not None
     able = source.study is not None and bool(source.rows)
@@ -42,7 +42,7 @@ def status_view(source: Source, state: Comparison, compared: Compared, left: flo
     }
 
 
-def overview(source: Source, compared: Compared, target: float | None, case: str | None) -> dict[str, Any]:
+def overview(source: FrontSource, compared: Compared, target: float | None, case: str | None) -> dict[str, Any]:
     """The table of cases, and how sure a place on the front is. case: the one that is chosen now."""
     sentences = words.hold_words(source.brief, of_target(source.rows, target))
     hold = [html.H2("How sure a place on the front is"), *map(html.P, sentences)] if sentences else []
@@ -54,12 +54,12 @@ def overview(source: Source, compared: Compared, target: float | None, case: str
         "case": case if case in names else words.first_case(compared.fronts),
         "rows": words.case_rows(compared.fronts),
         "columns": part.case_columns(compared.fronts, source.currency),
-        "same_place": words.kept_words(compared.fronts),
+        "same_place": words.same_place_words(compared.fronts),
         "hold": hold,
     }
 
 
-def axis_options(source: Source, target: float | None) -> list[dict[str, str]]:
+def axis_options(source: FrontSource, target: float | None) -> list[dict[str, str]]:
     """The figures that both fronts have."""
     objectives = source.brief.objectives.minimise if source.brief else ()
     common = [key for key in AXES if key in objectives or key not in ("whole_life_kgco2e_m2",)]
@@ -68,7 +68,7 @@ def axis_options(source: Source, target: float | None) -> list[dict[str, str]]:
 
 
 def case_view(
-    source: Source, compared: Compared, target: float | None, look: Look, case: str, wall: str | None, picked: Any
+    source: FrontSource, compared: Compared, target: float | None, look: Look, case: str, wall: str | None, picked: Any
 ) -> dict[str, Any] | None:
     """One case against today's front, drawn and in words; None where there is no such case.
 

@@ -126,13 +126,13 @@ def _best_words(front: SupplierFront, fronts: SupplierFronts, currency: str) -> 
 def _like_words(front: SupplierFront, currency: str) -> str:
     """What it takes to keep to the same thickness, or else to be no worse in the rest."""
     lost = front.losses
-    told, lead = (
+    figures, lead = (
         (lost.same_thickness, "At the same thickness")
         if lost.same_thickness
         else (lost.like_for_like, "No worse in everything else")
     )
-    said = [_more_words(key, more, currency) for key, more in told.items() if more.median is not None]
-    gone = max((more.unreached for more in told.values()), default=0)
+    said = [_more_words(key, more, currency) for key, more in figures.items() if more.median is not None]
+    gone = max((more.unreached for more in figures.values()), default=0)
     words = [f"{lead}: {'; '.join(said)}."] if said else []
     if gone and lost.same_thickness:
         words.append("Walls as thin as today’s thinnest are gone.")
@@ -159,16 +159,16 @@ def other_rows(front: SupplierFront, brief: Brief | None) -> list[dict[str, Any]
     rows = [dict(zip(columns, values, strict=True)) for values in zip(*columns.values(), strict=True)]
     house = brief.house if brief else None
     lost = house.floor_area_lost([row["thickness_mm"] / 1000 for row in rows]).tolist() if house and rows else []
-    found = [row | {"wall": row["id"], "id": row["id"] or case_name(front)} for row in rows]
-    return [row | {"floor_area_lost_m2": area} for row, area in zip(found, lost, strict=True)] if lost else found
+    named = [row | {"wall": row["id"], "id": row["id"] or case_name(front)} for row in rows]
+    return [row | {"floor_area_lost_m2": area} for row, area in zip(named, lost, strict=True)] if lost else named
 
 
-def kept_words(fronts: SupplierFronts) -> str:
+def same_place_words(fronts: SupplierFronts) -> str:
     """What stays in every comparison, in words."""
-    kept = list(dict.fromkeys(line for each in fronts.fronts for line in each.kept))
+    lines = list(dict.fromkeys(line for each in fronts.fronts for line in each.kept))
     return (
-        f"Kept in every comparison, because the brief holds its place to one product: {'; '.join(kept)}."
-        if kept
+        f"Kept in every comparison, because the brief holds its place to one product: {'; '.join(lines)}."
+        if lines
         else ""
     )
 
@@ -177,7 +177,7 @@ def kept_words(fronts: SupplierFronts) -> str:
 
 
 @dataclass(frozen=True)
-class Prices:
+class BreakEvens:
     """Break-even values of one lever, sorted out. rows: those that can enter; never: that cannot at any value, with
     where they could stand; others: reason -> products that no value is asked of."""
 
@@ -187,14 +187,14 @@ class Prices:
 
 
 def prices_of(
-    found: Sequence[Mapping[str, Any]], lever: str, supplier: str | None, currency: str, known: Any
-) -> Prices:
+    values: Sequence[Mapping[str, Any]], lever: str, supplier: str | None, currency: str, known: Any
+) -> BreakEvens:
     """Break-even values sorted out, the least change first.
 
     supplier: of whom, None of all; known: lever -> what was found for the other levers, to say what would help instead.
     """
     rows, never, others = [], [], {}
-    for each in found:
+    for each in values:
         if supplier is not None and each["supplier"] != supplier:
             continue
         if each["at"] is not None:
@@ -203,7 +203,7 @@ def prices_of(
             never.append((sold(each), _lacking(each, lever, known)))
         else:
             others.setdefault(each["reason"], []).append(sold(each))
-    return Prices(sorted(rows, key=lambda row: (row["fall"] is None, row["fall"])), never, others)
+    return BreakEvens(sorted(rows, key=lambda row: (row["fall"] is None, row["fall"])), never, others)
 
 
 def sold(each: Mapping[str, Any]) -> str:
@@ -250,8 +250,8 @@ def written_unit(unit: str, currency: str) -> str:
 def _lacking(each: Mapping[str, Any], lever: str, known: Mapping[str, Sequence[Mapping[str, Any]]]) -> str:
     """Where a product could stand, and what else would let it in, as far as that was worked out."""
     words = [f"could stand as {listed(list(each['slots']))}"] if each["slots"] else []
-    for other, found in known.items():
-        same_one = next((row for row in found if row["product"] == each["product"]), None)
+    for other, values in known.items():
+        same_one = next((row for row in values if row["product"] == each["product"]), None)
         if other == lever or same_one is None:
             continue
         noun = LEVER_NOUNS[other]
@@ -267,11 +267,11 @@ def percent(share: float) -> str:
     return f"less than {spelt(0.1, '.1f')} %" if 0 < share < 0.001 else f"{spelt(100 * share, '.1f')} %"
 
 
-def prices_words(found: Prices, lever: str, currency: str) -> str:
+def prices_words(prices: BreakEvens, lever: str, currency: str) -> str:
     """The line above the table: how many could enter, and which comes nearest."""
-    if not found.rows:
+    if not prices.rows:
         return "No product that the brief lets in would enter."
-    near = found.rows[0]
+    near = prices.rows[0]
     noun = LEVER_NOUNS[lever]
     value = (
         money(near["at"], currency, near["digits"]) + f" per {near['per']}"
@@ -280,7 +280,7 @@ def prices_words(found: Prices, lever: str, currency: str) -> str:
     )
     less = "within rounding of today’s" if near["near"] else f"{percent(near['fall'] or 0.0)} below today"
     return (
-        f"{many(len(found.rows), 'product')} on no wall of the front would enter at a lower {noun}. Nearest: "
+        f"{many(len(prices.rows), 'product')} on no wall of the front would enter at a lower {noun}. Nearest: "
         f"{near['product']} of {near['supplier']}, at {value}, {less}."
     )
 

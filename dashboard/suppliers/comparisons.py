@@ -17,7 +17,7 @@ from optimiser.market.swaps import Swap, swaps
 from optimiser.search import files
 
 from ..rows.choose import by_id
-from ..source import Source
+from ..source import FrontSource
 
 OF_THE_STUDY = "study"  # what the comparison of the opened study is called; those of runs have the run's name
 LEVERS = PARTS[1:]
@@ -51,11 +51,11 @@ class Comparing:
         self._compared: dict[object, Compared] = {}
         self._swaps: dict[object, list[Swap]] = {}
 
-    def state(self, source: Source) -> Comparison:
+    def state(self, source: FrontSource) -> Comparison:
         """Where the comparison of a front stands."""
         return self.jobs.state(_name(source))
 
-    def left(self, source: Source, state: Comparison, now: float | None = None) -> float | None:
+    def left(self, source: FrontSource, state: Comparison, now: float | None = None) -> float | None:
         """About how long the part under way takes yet [s], by its pace since it was first looked at; None before it is
         known. now: seconds of a steady clock."""
         now, name = time.monotonic() if now is None else now, _name(source)
@@ -68,7 +68,7 @@ class Comparing:
             return None
         return (state.total - state.done) * (now - since) / (state.done - done)
 
-    def start(self, source: Source, target: float | None, parts: Sequence[str] = USUAL) -> None:
+    def start(self, source: FrontSource, target: float | None, parts: Sequence[str] = USUAL) -> None:
         """Begin to compare; InputError while the front is still being searched, or where there is none."""
         if source.alive:
             raise InputError(STILL_SEARCHED)
@@ -77,11 +77,11 @@ class Comparing:
         with self._lock:  # of two readers who ask at once, one starts it and both follow it
             self.jobs.start(_name(source), source.study.folder, _target(source, target), parts)
 
-    def cancel(self, source: Source) -> None:
+    def cancel(self, source: FrontSource) -> None:
         """Stop comparing; what is finished is kept."""
         self.jobs.cancel(_name(source))
 
-    def compared(self, source: Source, target: float | None) -> Compared:
+    def compared(self, source: FrontSource, target: float | None) -> Compared:
         """What is kept for a target of a front; nothing of a study that has changed since."""
         study = source.study
         if study is None or source.alive:
@@ -92,11 +92,11 @@ class Comparing:
                 return self._compared[key]
         asked = key[2]
         prices = {lever: kept_break_evens(study, asked, lever) for lever in LEVERS}
-        known = {lever: found for lever, found in prices.items() if found is not None}
+        known = {lever: values for lever, values in prices.items() if values is not None}
         value = Compared(str(key), kept_fronts(study, asked), known)
         return self._keep(self._compared, key, value, STUDIES_KEPT)
 
-    def swaps(self, source: Source, wall: str | None) -> list[Swap]:
+    def swaps(self, source: FrontSource, wall: str | None) -> list[Swap]:
         """A wall of a front with each product swapped for each rival; none where there is no such wall."""
         study = source.study
         if study is None or by_id(source.rows, wall) is None:
@@ -115,11 +115,11 @@ class Comparing:
         return value
 
 
-def _name(source: Source) -> str:
+def _name(source: FrontSource) -> str:
     return source.run or OF_THE_STUDY
 
 
-def _target(source: Source, target: float | None) -> float:
+def _target(source: FrontSource, target: float | None) -> float:
     return target if target is not None else source.study.brief.target.u_value
 
 

@@ -46,67 +46,67 @@ class Scale:
         return SIDE + (WIDTH - 2 * SIDE) * (value - self.low) / (self.high - self.low)
 
 
-def scale_of(found: NumericFigures) -> Scale:
+def scale_of(solved: NumericFigures) -> Scale:
     """One axis for both pictures of a wall, so that they can be laid one over the other."""
-    values = [found.u_least, found.u_most, found.heat.u_value, found.spread.p5, found.spread.p95]
-    values += [found.spread.target] if found.spread.target is not None else []
+    values = [solved.u_least, solved.u_most, solved.heat.u_value, solved.spread.p5, solved.spread.p95]
+    values += [solved.spread.target] if solved.spread.target is not None else []
     room = 0.05 * (max(values) - min(values)) or 0.05 * max(values)
     return Scale(min(values) - room, max(values) + room)
 
 
-def alike(found: NumericFigures) -> bool:
+def alike(solved: NumericFigures) -> bool:
     """Whether the bounds are one value to four decimals: nothing crosses the insulation."""
-    return found.u_most - found.u_least < 5e-5
+    return solved.u_most - solved.u_least < 5e-5
 
 
-def bound_marks(found: NumericFigures) -> list[Mark]:
+def bound_marks(solved: NumericFigures) -> list[Mark]:
     """The bounds, the combined method, the exact value and the target."""
     marks = [
-        Mark("R′", found.u_least, "bound"),
-        Mark("combined", found.u_combined, "combined"),
-        Mark("R″", found.u_most, "bound"),
-        Mark("exact", found.heat.u_value, "exact", True),
+        Mark("R′", solved.u_least, "bound"),
+        Mark("combined", solved.u_combined, "combined"),
+        Mark("R″", solved.u_most, "bound"),
+        Mark("exact", solved.heat.u_value, "exact", True),
     ]
-    return marks + _target(found)
+    return marks + _target(solved)
 
 
-def spread_marks(found: NumericFigures) -> list[Mark]:
+def spread_marks(solved: NumericFigures) -> list[Mark]:
     """5, 50 and 95 % of U, and the target."""
-    spread = found.spread
+    spread = solved.spread
     marks = [Mark(f"{name} %:", value, "percentile") for name, value in (("5", spread.p5), ("95", spread.p95))]
-    return [*marks, Mark("50 %:", spread.p50, "exact", True), *_target(found)]
+    return [*marks, Mark("50 %:", spread.p50, "exact", True), *_target(solved)]
 
 
-def _target(found: NumericFigures) -> list[Mark]:
-    return [] if found.spread.target is None else [Mark("target", found.spread.target, "target", True)]
+def _target(solved: NumericFigures) -> list[Mark]:
+    return [] if solved.spread.target is None else [Mark("target", solved.spread.target, "target", True)]
 
 
-def bounds_svg(found: NumericFigures) -> str:
+def bounds_svg(solved: NumericFigures) -> str:
     """R'' and R' as ends of a bar, the combined method hollow, the exact value with its error, the target dashed.
 
     Empty where nothing crosses the insulation: all of them are one value.
     """
-    if alike(found):
+    if alike(solved):
         return ""
-    scale = scale_of(found)
-    error = found.heat.u_value - found.heat.u_error, found.heat.u_value + found.heat.u_error
-    said = ", ".join(each.words for each in sorted(bound_marks(found), key=lambda each: each.value))
+    scale = scale_of(solved)
+    error = solved.heat.u_value - solved.heat.u_error, solved.heat.u_value + solved.heat.u_error
+    said = ", ".join(each.words for each in sorted(bound_marks(solved), key=lambda each: each.value))
     return _svg(
-        bound_marks(found),
+        bound_marks(solved),
         scale,
-        (found.u_least, found.u_most),
+        (solved.u_least, solved.u_most),
         error,
         "U between the bounds of the combined method",
-        f"{said}; the error of the exact value is below {spelt(error_bound(found.heat.u_error), '.4f')} W/m²K.",
+        f"{said}; the error of the exact value is below {spelt(error_bound(solved.heat.u_error), '.4f')} W/m²K.",
     )
 
 
-def spread_svg(found: NumericFigures) -> str:
+def spread_svg(solved: NumericFigures) -> str:
     """Nine of ten walls built lie in the bar; the target dashed."""
-    spread = found.spread
-    said = ", ".join(each.words for each in sorted(spread_marks(found), key=lambda each: each.value))
+    spread = solved.spread
+    said = ", ".join(each.words for each in sorted(spread_marks(solved), key=lambda each: each.value))
     words = "U with what is not known exactly"
-    return _svg(spread_marks(found), scale_of(found), (spread.p5, spread.p95), None, words, f"{said}.")
+    return _svg(spread_marks(solved), scale_of(solved), (spread.p5, spread.p95), None, words, f"{said}.")
 
 
 def _svg(
@@ -147,13 +147,13 @@ def _svg(
 
 def _rows(marks: list[Mark], scale: Scale) -> list[tuple[Mark, float, int]]:
     """(mark, middle of its words [px], row from the axis), none over another."""
-    found: list[tuple[Mark, float, int]] = []
+    placed: list[tuple[Mark, float, int]] = []
     for each in sorted(marks, key=lambda mark: (mark.kind == "combined", mark.kind == "target", mark.value)):
         half = LETTER * len(each.words) / 2
         x = min(max(scale.x(each.value), half), WIDTH - half)
-        row = next(row for row in range(len(marks)) if all(_clear(x, half, other, row) for other in found))
-        found.append((each, x, row))
-    return found
+        row = next(row for row in range(len(marks)) if all(_clear(x, half, other, row) for other in placed))
+        placed.append((each, x, row))
+    return placed
 
 
 def _clear(x: float, half: float, other: tuple[Mark, float, int], row: int) -> bool:
@@ -193,6 +193,6 @@ def _style() -> str:
     )
 
 
-def drivers(found: NumericFigures, least: float = 0.005) -> Iterator[tuple[str, float]]:
+def drivers(solved: NumericFigures, least: float = 0.005) -> Iterator[tuple[str, float]]:
     """What drives the spread, the largest first; what matters too little to tell is left out."""
-    return ((name, share) for name, share in found.spread.drivers if share >= least)
+    return ((name, share) for name, share in solved.spread.drivers if share >= least)

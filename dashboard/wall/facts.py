@@ -22,7 +22,7 @@ BARS = (
 
 
 @dataclass(frozen=True)
-class Row:
+class FactRow:
     """A line of a table. kind: '' | 'off' (shown, and not part of the sum) | 'sum' | 'apart' (below the sum)."""
 
     cells: tuple[str, ...]
@@ -32,11 +32,11 @@ class Row:
 
 
 @dataclass(frozen=True)
-class Table:
+class FactTable:
     """A table for screen and paper: its first `words` columns are words, the others numbers."""
 
     heads: tuple[str, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[FactRow, ...]
     words: int = 1
 
     def kind_of(self, column: int) -> str:
@@ -68,7 +68,7 @@ class Segment:
 
 
 @dataclass(frozen=True)
-class Bar:
+class LayerBar:
     """A figure of the wall, layer by layer."""
 
     name: str
@@ -89,7 +89,7 @@ def key_figures(judged: Judgement, floor_lost: float | None, currency: str) -> l
     ]
 
 
-def bars(judged: Judgement, currency: str) -> list[Bar]:
+def bars(judged: Judgement, currency: str) -> list[LayerBar]:
     """Thickness, cost and carbon by layer."""
     looks = {
         number: look_of(layer, judged.wall.of(layer.material)) for number, layer in enumerate(judged.wall.layers, 1)
@@ -97,7 +97,7 @@ def bars(judged: Judgement, currency: str) -> list[Bar]:
     return [_bar(judged, key, name, looks, currency) for key, name in BARS]
 
 
-def _bar(judged: Judgement, key: str, name: str, looks: dict[int, str], currency: str) -> Bar:
+def _bar(judged: Judgement, key: str, name: str, looks: dict[int, str], currency: str) -> LayerBar:
     values = {each.number: getattr(each, key) for each in judged.layers}
     total = sum(max(value, 0.0) for value in values.values() if not missing(value))
     segments = [
@@ -107,7 +107,7 @@ def _bar(judged: Judgement, key: str, name: str, looks: dict[int, str], currency
     ]
     unknown = [str(number) for number, value in values.items() if missing(value)]
     words = f"not known of layer{'s' if len(unknown) > 1 else ''} {', '.join(unknown)}" if unknown else ""
-    return Bar(name, _total(key, total, currency), segments, words)
+    return LayerBar(name, _total(key, total, currency), segments, words)
 
 
 def _written(key: str, value: float, currency: str) -> str:

@@ -82,8 +82,8 @@ def slots_of(judged: Judgement, products: Mapping[str, Product]) -> dict[str, st
     """
     wall, known = judged.wall, {(each.name, each.supplier): key for key, each in products.items()}
     held: dict[str, list[str]] = {}
-    for layer, told in zip(wall.layers, judged.layers, strict=True):
-        place, priced = layer.role, known.get((told.product, told.supplier))
+    for layer, figures in zip(wall.layers, judged.layers, strict=True):
+        place, priced = layer.role, known.get((figures.product, figures.supplier))
         if place not in SLOTS:
             held.setdefault(OTHERS, []).append(f"{place}: {_words(wall, layer)}")
             continue
@@ -163,9 +163,9 @@ def same_as(row: Mapping[str, Any], rows: Iterable[Mapping[str, Any]]) -> Mappin
     return None
 
 
-def same_words(found: Mapping[str, Any]) -> tuple[str, str]:
+def same_words(equal: Mapping[str, Any]) -> tuple[str, str]:
     """What is said before and after the name of the wall that one's own is; of several equal ones it may be another."""
-    if (found.get("equal_count") or 1) > 1:
+    if (equal.get("equal_count") or 1) > 1:
         return "It equals ", " of the front in every figure."
     return "It is ", " of the front."
 

@@ -24,8 +24,8 @@ def beside(workspace: Any, text: str, file: str, run: str | None) -> dict[str, A
     """
     judged = workspace.own_wall(text, file, run)
     row = row_of(judged, workspace.floor_lost(judged.thickness_mm, workspace.standard(run).brief))
-    told = {"fails": judged.verdicts.failed, "mends": workspace.mends(judged, run)}
-    return {"text": text, "file": file, "row": row, **told}
+    mending = {"fails": judged.verdicts.failed, "mends": workspace.mends(judged, run)}
+    return {"text": text, "file": file, "row": row, **mending}
 
 
 def own_words(
@@ -41,7 +41,7 @@ def own_words(
     fails: the checks it fails; mends: what would mend it, in words.
     """
     same, row = same_as(row, rows), in_steps(row)
-    found = beating(list(map(in_steps, rows)), row, NARROWED)
+    better = beating(list(map(in_steps, rows)), row, NARROWED)
     compared = sum(not missing(row.get(key)) for key in NARROWED)
     said = [f"{row['name']}: {against_target(row, target)}."]
     if row["unpriced"]:
@@ -50,8 +50,8 @@ def own_words(
     if same is not None:
         before, after = same_words(same)
         parts += [f" {before}", _go(same["id"]), after]
-    parts.append(f" {verdict(len(found), compared)}")
-    named = telling(found, row, SHOWN)
+    parts.append(f" {verdict(len(better), compared)}")
+    named = telling(better, row, SHOWN)
     items = [
         html.Li(
             [
@@ -61,8 +61,8 @@ def own_words(
         )
         for each in named
     ]
-    if len(found) > len(named):
-        items.append(html.Li(f"and {spelt(len(found) - len(named), ',')} more", className="muted"))
+    if len(better) > len(named):
+        items.append(html.Li(f"and {spelt(len(better) - len(named), ',')} more", className="muted"))
     return [html.P(parts), *([html.Ul(items)] if items else []), *_mending(fails, mends)]
 
 

@@ -12,10 +12,10 @@ from optimiser.handover.drawing.sheet import palette
 from optimiser.handover.worked import worked_html
 
 from ..rows.brief_line import brief_words
-from ..source import Source
+from ..source import FrontSource
 from ..words import figure, millimetres, missing, symbol
 from . import carbon_part, cost_part
-from .facts import Table, key_figures, layer_lines
+from .facts import FactTable, key_figures, layer_lines
 from .judgement_sheet import judgements_html, target_of
 
 STYLE = """
@@ -41,7 +41,7 @@ svg{display:block;max-width:560px;margin:3px 0} tr,li,svg,.whole{break-inside:av
 """
 
 
-def wall_sheet(judged: Judgement, key: str, source: Source, floor_lost: float | None) -> str:
+def wall_sheet(judged: Judgement, key: str, source: FrontSource, floor_lost: float | None) -> str:
     """The page as HTML; every word that people wrote is escaped. Light, as it is for paper."""
     currency = source.currency
     figures = "".join(
@@ -101,7 +101,7 @@ def _layers(judged: Judgement, currency: str, offered: Mapping[str, Product] | N
     return f'<table class="layers">{shown}</table>'
 
 
-def _carbon(judged: Judgement, source: Source) -> str:
+def _carbon(judged: Judgement, source: FrontSource) -> str:
     """Carbon by module, what is stored and how each material's ends, and what each value rests on."""
     pricing = source.study.pricing if source.study else None
     life = carbon_part.life_words(judged, source.brief)
@@ -127,15 +127,15 @@ def _cost(judged: Judgement, currency: str) -> str:
     return f"<h2>Cost by part</h2>{_table(cost_part.cost_table(judged, currency))}{lines}"
 
 
-def _table(found: Table, hints: bool = False) -> str:
+def _table(facts: FactTable, hints: bool = False) -> str:
     """A table for paper. hints: what the screen shows on hovering is written under the last word of its row."""
-    heads = "".join(f'<th class="{found.kind_of(at)}">{escape(word)}</th>' for at, word in enumerate(found.heads))
+    heads = "".join(f'<th class="{facts.kind_of(at)}">{escape(word)}</th>' for at, word in enumerate(facts.heads))
     rows = []
-    for row in found.rows:
+    for row in facts.rows:
         cells = [escape(cell) for cell in row.cells]
         if hints and row.hint:
-            cells[found.words - 1] += f'<br><span class="muted">{escape(row.hint)}</span>'
-        shown = "".join(f'<td class="{found.kind_of(at)}">{cell}</td>' for at, cell in enumerate(cells))
+            cells[facts.words - 1] += f'<br><span class="muted">{escape(row.hint)}</span>'
+        shown = "".join(f'<td class="{facts.kind_of(at)}">{cell}</td>' for at, cell in enumerate(cells))
         rows.append(f'<tr class="{row.kind}">{shown}</tr>')
     kind = "" if hints else "whole"  # a table with hints is too long for one page
     return f'<table class="{kind}"><thead><tr>{heads}</tr></thead><tbody>{"".join(rows)}</tbody></table>'
@@ -147,8 +147,8 @@ def _stored(biogenic: float | None) -> float | None:
 
 
 def _row(each: LayerFigures, currency: str, mark: str) -> str:
-    told = mark if mark not in each.product else ""
-    bought = ", ".join(filter(None, (each.product, each.supplier, told))) or "on no list"
+    lapsed = mark if mark not in each.product else ""
+    bought = ", ".join(filter(None, (each.product, each.supplier, lapsed))) or "on no list"
     words = (str(each.number), each.role, each.text, bought)
     values = (
         millimetres(each.thickness_mm) if each.thickness_mm >= 0.05 else "–",

@@ -69,7 +69,7 @@ def test_slider_ends_leave_no_wall_out():
     ],
 )
 def test_a_slider_keeps_what_the_reader_narrowed(value, before, now, kept):
-    assert choose.kept_span(value, before, now) == kept
+    assert choose.moved_span(value, before, now) == kept
 
 
 def test_a_histogram_counts_every_value_once():

@@ -15,7 +15,7 @@ from dashboard.callbacks.slot_switches import nothing_left, one_by_one, switched
 from dashboard.front import search_words, table
 from dashboard.front.none import nothing_words
 from dashboard.front.table import selected_id
-from dashboard.source import Source
+from dashboard.source import FrontSource
 from dashboard.wall import facts, my_wall
 from materials.errors import InputError
 
@@ -56,24 +56,24 @@ def test_figures_as_people_read_them(shown, expected):
 def test_what_a_search_found():
     rows = [{"id": "a"}] * 3
     told = {"space_size": 4.1e10, "evaluations": 9000, "seconds": 5.21, "stopped": "budget", "proof": []}
-    assert search_words.result_words(Source(rows=rows, summary=told, study=object())) == (
+    assert search_words.result_words(FrontSource(rows=rows, summary=told, study=object())) == (
         "Front · 3 walls",
         "from 4.1 × 10¹⁰, not proven complete: stopped when its time was up, 5.2 s",
     )
-    done = search_words.result_words(Source(rows=rows, summary=told | {"complete": True}, study=object()))
+    done = search_words.result_words(FrontSource(rows=rows, summary=told | {"complete": True}, study=object()))
     assert done == ("Complete front · 3 walls", "from 4.1 × 10¹⁰, none missed, 5.2 s")
-    assert search_words.result_words(Source(status="running", rows=rows))[0] == "Front so far · 3 walls"
+    assert search_words.result_words(FrontSource(status="running", rows=rows))[0] == "Front so far · 3 walls"
 
 
 @pytest.mark.parametrize("status", ["waiting", "running", "cancelled", "infeasible", "failed", "missing"])
 def test_every_state_has_a_heading_and_words(status):
-    head, said = search_words.status_words(Source(run="0001", status=status, message="why"))
+    head, said = search_words.status_words(FrontSource(run="0001", status=status, message="why"))
     assert head
     assert said
 
 
 def test_a_study_that_is_simply_open_needs_no_status():
-    assert search_words.status_words(Source()) == ("", "")
+    assert search_words.status_words(FrontSource()) == ("", "")
 
 
 def test_u_between_its_limits_and_against_the_target():
@@ -158,11 +158,11 @@ def test_a_file_that_is_none_is_refused_in_words(contents, expected):
     ],
 )
 def test_where_there_is_no_front_the_way_on_is_told(status, run, head, way):
-    found = nothing_words(Source(run, status, "it binds by 4 mm"), run)
+    found = nothing_words(FrontSource(run, status, "it binds by 4 mm"), run)
     assert found[0].children.startswith(head)
     assert way in found[-1].children
     assert any("it binds" in each.children for each in found) is (status == "infeasible")
-    assert nothing_words(Source(run, status, rows=[{"id": "W-1"}]), run) == []
+    assert nothing_words(FrontSource(run, status, rows=[{"id": "W-1"}]), run) == []
 
 
 def test_ones_own_wall_in_words():

@@ -58,7 +58,7 @@ def text_of(component) -> str:
 
 
 def called(decisions) -> list[str]:
-    return [each.called for each in decisions.board().kept]
+    return [each.called for each in decisions.board().shortlist]
 
 
 @pytest.fixture
@@ -75,7 +75,7 @@ def test_ones_own_wall_is_kept_with_its_file_and_read_by_another_process(decisio
     wall = own_id(TODAY)
     decisions.note("0003", wall, "what we know")
     board = Decisions(tmp_path / "runs").board()
-    kept = board.kept[1]
+    kept = board.shortlist[1]
     assert (kept.run, kept.wall, kept.called, kept.note) == ("0003", wall, "the wall we build today", "what we know")
     assert board.build_up("0003", wall) == TODAY
     assert board.build_up(None, wall) is None  # kept under another run alone
@@ -149,8 +149,8 @@ def test_sizes_are_bounded_and_the_oldest_steps_give_way(decisions, monkeypatch)
     for number in range(3, 6):
         decisions.keep_own(None, TODAY + f"# {number}", "ours")
     board = decisions.board()
-    assert len(board.kept) == 3 and len(board.build_ups) == 4
-    assert {each.wall for each in board.kept} <= set(board.build_ups)
+    assert len(board.shortlist) == 3 and len(board.build_ups) == 4
+    assert {each.wall for each in board.shortlist} <= set(board.build_ups)
     decisions.keep_own(None, TODAY + "# 6", "ours")
     version = decisions.board().version
     with pytest.raises(InputError, match="take one off first"):
@@ -185,7 +185,7 @@ def test_a_layer_that_names_no_product_is_the_one_that_prices_it_and_else_its_wo
     assert slots_of(judged, {})["lining"] == f"{name} 12.5"
 
 
-def laid(own, *walls: str) -> list[columns.Column]:
+def laid(own, *walls: str) -> list[columns.WallColumn]:
     return columns.columns(own, [f":{each}" for each in walls], own.decisions.board())
 
 
@@ -195,7 +195,7 @@ def test_ones_own_wall_is_laid_beside_walls_of_the_front(own):
     own.decisions.keep_own(None, TODAY, "ours")
     ours, *others = laid(own, own_id(TODAY), first, last)
     judged = own.own_wall(TODAY, "ours", None)
-    assert (ours.name, ours.kept, ours.row["target"]) == ("ours", True, others[0].row["target"])
+    assert (ours.name, ours.on_shortlist, ours.row["target"]) == ("ours", True, others[0].row["target"])
     figures = {each.name: each for each in compare.per_m2([ours, *others], "EUR")}
     assert figures["thickness"].values[0] == "339.0"
     assert figures["thickness"].differences[1] == compare.difference(others[0].row["thickness_mm"], 339.0, 1)
