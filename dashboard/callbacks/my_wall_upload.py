@@ -16,7 +16,12 @@ from ..wall.my_wall_part import beside, own_words
 
 def register(app: Dash, workspace: Any) -> None:
     """Tie the upload to the plot."""
+    _uploaded(app, workspace)
+    _compared(app, workspace)
+    _go(app)
 
+
+def _uploaded(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("mine", "data"),
         Output("wall", "data", allow_duplicate=True),
@@ -43,6 +48,8 @@ def register(app: Dash, workspace: Any) -> None:
 
     app.callback(Output("mine-clear", "hidden"), Input("mine", "data"))(lambda mine: not mine)
 
+
+def _compared(app: Dash, workspace: Any) -> None:
     @app.callback(
         Output("mine-words", "children", allow_duplicate=True),
         Output("mine-words", "className", allow_duplicate=True),
@@ -60,6 +67,8 @@ def register(app: Dash, workspace: Any) -> None:
         mending = mine.get("fails", []), mine.get("mends", [])
         return own_words(mine["row"], of_target(source.rows, target), goal, source.currency, *mending), ""
 
+
+def _go(app: Dash) -> None:
     @app.callback(
         Output("wall", "data", allow_duplicate=True),
         Input({"type": "go", "wall": ALL}, "n_clicks"),

@@ -18,10 +18,9 @@ from optimiser.space.options import SlotOffer, with_allowed
 from optimiser.template import NONE
 
 from ..rows.choose import STANDING_OUT, Row, best_in
-from ..wall.steps import Names
+from ..wall.steps import FILLED, Names
 from ..words import limit_words, missing, same, signed, with_unit
 
-FILLED = ("outer fill", "gap fill", "inner fill")
 LOCKABLE = tuple(each for each in COLUMNS if each not in ("gap", *FILLED))
 INSULATING = ("loose fill", "batt", "insulating board")
 MOST_LOCKS = 12

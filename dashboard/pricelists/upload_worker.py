@@ -18,7 +18,7 @@ from materials.errors import InputError
 MOST_MEMORY = 2_500_000_000  # bytes of address space
 MOST_SECONDS = 40  # of processor time
 MOST_NOTES = 12
-MOST_FAULTS = 500  # that are told one by one
+MOST_FAULTS = 500  # that are written one by one
 
 
 def read(request: dict[str, Any]) -> dict[str, Any]:
