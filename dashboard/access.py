@@ -171,8 +171,9 @@ def _unknown() -> Response:
 
 def _again(title: str, query, status: int = 200) -> Response:
     """A page that opens the same place, by its own hand and without the token."""
-    kept = [(name, value) for name, value in query.items(multi=True) if name != "token"]
-    place = "/" + quote(request.path.lstrip("/")) + (f"?{urlencode(kept)}" if kept else "")  # never another machine's
+    remaining = [(name, value) for name, value in query.items(multi=True) if name != "token"]
+    query_left = f"?{urlencode(remaining)}" if remaining else ""
+    place = "/" + quote(request.path.lstrip("/")) + query_left  # never another machine's
     refresh = f'<meta http-equiv="refresh" content="0; url={escape(place)}">'
     body = f'<h1>{title}</h1><p><a href="{escape(place)}">Go on</a></p>'
     return _plain(status, title, body, refresh)

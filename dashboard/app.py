@@ -19,29 +19,65 @@ from optimiser.handover.drawing.sheet import palette
 
 from . import access, numbers
 from .callbacks import (
-    compare,
-    conduction,
-    deciding,
-    front,
-    lists,
-    mine,
+    break_even_table,
+    compare_view,
+    comparing,
+    conduction_fold,
+    front_grid,
+    judgement_working,
+    list_uploads,
+    locks,
+    my_wall_upload,
+    notes,
     place,
-    runs,
-    shortlist,
-    slots,
-    suppliers,
-    table,
-    wall,
-    working,
+    plot_drawing,
+    question_nouns,
+    saved_limits,
+    search_progress,
+    shortlist_strip,
+    slot_switches,
+    supplier_choice,
+    supplier_fronts,
+    swaps_panel,
+    wall_files,
+    wall_panel,
+    weights,
 )
 from .front.glance import glance
 from .layout import page
-from .wall.sheet import missing_sheet, wall_sheet
+from .wall.print_page import missing_sheet, wall_sheet
 
 LOADING = """<div id="react-entry-point"><div class="opening" role="status"><b>wallfront</b>
 <p>Opening the study…</p></div></div>
 <noscript><p class="opening">The explorer draws with JavaScript, which this browser does not run. The study is plain
 files: front.csv opens in any spreadsheet.</p></noscript>"""
+
+
+TIED = (
+    place,
+    search_progress,
+    slot_switches,
+    question_nouns,
+    plot_drawing,
+    locks,
+    saved_limits,
+    weights,
+    front_grid,
+    wall_panel,
+    wall_files,
+    judgement_working,
+    conduction_fold,
+    my_wall_upload,
+    shortlist_strip,
+    notes,
+    compare_view,
+    list_uploads,
+    comparing,
+    supplier_fronts,
+    supplier_choice,
+    break_even_table,
+    swaps_panel,
+)
 
 
 class Explorer(Dash):
@@ -66,9 +102,7 @@ def build(workspace: Any, token: str | None = None) -> Dash:
     )
     app.index_string = _index()
     app.layout = page
-    for part in (place, runs, slots, front, deciding, table, wall, working, conduction, mine, shortlist, compare):
-        part.register(app, workspace)
-    for part in (lists, suppliers):
+    for part in TIED:
         part.register(app, workspace)
     _routes(app, workspace)
     access.guard(app.server, token, access.policy(app.csp_hashes()))
@@ -107,8 +141,8 @@ def _routes(app: Dash, workspace: Any) -> None:
 
     @server.route("/glance")
     def at_a_glance() -> Response:
-        found = glance(workspace, request.args.get("run") or None, request.args.get("wall") or "")
-        return jsonify(found) if found else Response(status=404)
+        facts = glance(workspace, request.args.get("run") or None, request.args.get("wall") or "")
+        return jsonify(facts) if facts else Response(status=404)
 
     @server.route("/handover")
     def hand_over() -> Response:
@@ -116,7 +150,7 @@ def _routes(app: Dash, workspace: Any) -> None:
         study = workspace.source(run).study
         if study is None or workspace.wall(run, chosen) is None:
             return Response(missing_sheet(chosen), status=404, mimetype="text/html")
-        from .wall.handed import archive
+        from .wall.handover_archive import archive
 
         packed = Response(archive(study, chosen), mimetype="application/zip")
         packed.headers["Content-Disposition"] = f'attachment; filename="{chosen}-handover.zip"'
@@ -190,10 +224,10 @@ def _of_this_machine(host: str) -> list[str]:
     try:
         with socket.socket(family, socket.SOCK_DGRAM) as asking:
             asking.connect((far, 9))  # a datagram socket only looks up the way
-            found = asking.getsockname()[0]
+            address = asking.getsockname()[0]
     except OSError:
         return []
-    return [] if access.is_this_machine(found) else [found]
+    return [] if access.is_this_machine(address) else [address]
 
 
 def _why(error: Exception, host: str, port: int) -> str:

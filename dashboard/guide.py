@@ -19,8 +19,8 @@ def skip_link() -> html.A:
 
 def guide_link() -> html.Button:
     """Brings the guide back; the browser does it (manners.js)."""
-    told = {"aria-label": "How to begin", "aria-controls": "guide", "aria-expanded": "false"}
-    return html.Button("?", id="guide-link", className="quiet", title="How to begin", **told)
+    aria = {"aria-label": "How to begin", "aria-controls": "guide", "aria-expanded": "false"}
+    return html.Button("?", id="guide-link", className="quiet", title="How to begin", **aria)
 
 
 def guide() -> html.Section:

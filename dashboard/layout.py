@@ -5,10 +5,10 @@ from __future__ import annotations
 import dash_ag_grid as dag
 from dash import dcc, html
 
-from .choosing.deciding import stores as deciding_stores
 from .choosing.shortlist import keep_part, shortlist_part, shortlist_stores
+from .front.deciding_parts import stores as deciding_stores
 from .front.none import nothing_part
-from .front.parts import narrowing, plot, question
+from .front.plot_parts import narrowing, plot, question
 from .guide import MAIN, guide, guide_link, skip_link
 from .pricelists.lists import lists_strip
 from .suppliers.swaps_part import swaps_fold

@@ -13,12 +13,12 @@ __all__ = ["around", "follow", "money", "page_marks", "separators", "spelt", "wr
 
 def money(value: float, sign: str, digits: int = 0) -> str:
     """An amount with its sign where the locale puts it: '€1,234.5', '1.234,5 €'; a minus in front of both."""
-    found, amount = marks(), spelt(abs(value), f",.{digits}f")
+    locale_marks, amount = marks(), spelt(abs(value), f",.{digits}f")
     minus = "−" if value < 0 and amount.strip("0.,’\u00a0\u202f") else ""
     bare = sign.strip()
-    if found.before is None:
+    if locale_marks.before is None:
         return f"{minus}{amount}{WIDE}{bare}"
-    return f"{minus}{bare}{found.before or sign[len(bare) :]}{amount}"
+    return f"{minus}{bare}{locale_marks.before or sign[len(bare) :]}{amount}"
 
 
 def around(sign: str) -> tuple[str, str]:
@@ -29,14 +29,14 @@ def around(sign: str) -> tuple[str, str]:
 
 def separators() -> str:
     """Decimal and group mark, as a plotly layout takes them."""
-    found = marks()
-    return found.decimal + found.group
+    locale_marks = marks()
+    return locale_marks.decimal + locale_marks.group
 
 
 def page_marks() -> str:
     """Attributes of the page's root that carry the marks to the browser's own functions."""
-    found = marks()
-    return f'data-decimal="{found.decimal}" data-group="{found.group}"'
+    locale_marks = marks()
+    return f'data-decimal="{locale_marks.decimal}" data-group="{locale_marks.group}"'
 
 
 def follow(server: Flask, workspace: Any) -> None:

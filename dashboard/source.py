@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
@@ -10,10 +11,11 @@ if TYPE_CHECKING:
     from optimiser.search.study import Study
 
 ALIVE = ("waiting", "running")
+KEY = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,79}")  # what a run and a wall may be called
 
 
 @dataclass(frozen=True)
-class Source:
+class FrontSource:
     """One front: of the study that the explorer was opened on (run None), or of a run."""
 
     run: str | None = None

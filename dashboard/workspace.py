@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -27,23 +26,24 @@ from optimiser.wall.pricing import Pricing
 
 from .choosing import locking
 from .choosing.decisions import Decisions
-from .front.choose import by_id
 from .pricelists.lists import ListFacts, brief_with, lists_of
 from .pricelists.uploads import Upload, Uploads
-from .source import ALIVE, Source
-from .suppliers.kept import Comparing
+from .rows.choose import by_id
+from .source import ALIVE, KEY, FrontSource
+from .suppliers.comparisons import Comparing
 from .wall.judgements import demands_of
-from .wall.own import LARGEST_FILE
+from .wall.my_wall import LARGEST_FILE
 from .wall.steps import Names
 
-KEY = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,79}")
 STUDIES_KEPT = 8
 JUDGEMENTS_KEPT = 256
 SOLVED_KEPT = 48
 
 
-def _of(study: Study, run: str | None = None, status: str = "done", message: str = "", progress: Any = None) -> Source:
-    return Source(run, status, message, study.brief, study.rows, study.cloud, study.summary, progress or {}, study)
+def _of(
+    study: Study, run: str | None = None, status: str = "done", message: str = "", progress: Any = None
+) -> FrontSource:
+    return FrontSource(run, status, message, study.brief, study.rows, study.cloud, study.summary, progress or {}, study)
 
 
 def _whole(folder: Path) -> Study:
@@ -58,7 +58,7 @@ def _judge(wall: BuildUp, study: Study) -> Judged:
     return judge(wall, study.pricing, demands_of(study.brief), study.brief.operation)
 
 
-class _Kept:
+class _Cache:
     """The last few results of a slow look-up, shared by all readers."""
 
     def __init__(self, most: int) -> None:
@@ -99,43 +99,43 @@ class Workspace:
         self.decisions = Decisions(self.jobs.home)
         self.uploads = Uploads(self.jobs.home / "uploads")
         self.comparing = Comparing(self.jobs.home / "suppliers")
-        self._studies = _Kept(STUDIES_KEPT)
-        self._judged = _Kept(JUDGEMENTS_KEPT)
-        self._briefs = _Kept(STUDIES_KEPT)
-        self._priced = _Kept(STUDIES_KEPT)
-        self._lists = _Kept(STUDIES_KEPT)
-        self._plans = _Kept(STUDIES_KEPT)
-        self._solved = _Kept(SOLVED_KEPT)
-        self._proofs = _Kept(STUDIES_KEPT)
+        self._studies = _Cache(STUDIES_KEPT)
+        self._judged = _Cache(JUDGEMENTS_KEPT)
+        self._briefs = _Cache(STUDIES_KEPT)
+        self._priced = _Cache(STUDIES_KEPT)
+        self._lists = _Cache(STUDIES_KEPT)
+        self._plans = _Cache(STUDIES_KEPT)
+        self._solved = _Cache(SOLVED_KEPT)
+        self._proofs = _Cache(STUDIES_KEPT)
 
-    def source(self, run: str | None) -> Source:
+    def source(self, run: str | None) -> FrontSource:
         """The front of a run, or of the study that the explorer was opened on."""
         if run is None:
             return self._of_study()
         if not KEY.fullmatch(run):
-            return Source(run=None, status="missing", message="The address names a search that cannot exist.")
+            return FrontSource(run=None, status="missing", message="The address names a search that cannot exist.")
         try:
             state = self.jobs.state(run)
         except InputError as error:
             words = f"The address names a search that is not beside this study: {error}."
-            return Source(run=run, status="missing", message=words)
+            return FrontSource(run=run, status="missing", message=words)
         alive = state.status in ALIVE
         try:
             study = self._open(state.study) if state.study and not alive else None
         except InputError as error:
-            return Source(run=run, status="missing", message=str(error))
+            return FrontSource(run=run, status="missing", message=str(error))
         if study is not None:
             return _of(study, run, state.status, state.message, state.progress)
         brief = self._briefs.get(run, lambda: read_brief(self.jobs.home / run / "brief.toml"))
-        return Source(run, state.status, state.message, brief, state.rows, progress=state.progress)
+        return FrontSource(run, state.status, state.message, brief, state.rows, progress=state.progress)
 
-    def _of_study(self) -> Source:
+    def _of_study(self) -> FrontSource:
         if self._folder is None:
-            return Source(status="missing", message="No study is open.")
+            return FrontSource(status="missing", message="No study is open.")
         try:
             study = self._open(self._folder)
         except InputError as error:
-            return Source(status="missing", message=str(error))
+            return FrontSource(status="missing", message=str(error))
         return _of(study)
 
     def _open(self, folder: Path) -> Study:
@@ -197,12 +197,12 @@ class Workspace:
         study = self.standard(run).study
         return judge(wall) if study is None else _judge(wall, study)
 
-    def standard(self, run: str | None) -> Source:
+    def standard(self, run: str | None) -> FrontSource:
         """The front whose brief and prices judge a wall of one's own: a run's, or the study's while it has none."""
         source = self.source(run)
         return source if source.study is not None else self.source(None)
 
-    def kept_wall(self, run: str | None, wall: str) -> Judged | None:
+    def shortlisted_wall(self, run: str | None, wall: str) -> Judged | None:
         """A wall of one's own on the shortlist, judged; None where it is not kept, or no longer reads."""
         board = self.decisions.board()
         text = board.build_up(run, wall)
@@ -269,10 +269,10 @@ class Workspace:
         new = sorted(key for upload, _ in placed for key in upload.keys)
         names = sorted({name for upload, _ in placed for name in upload.names})
         request = {"kind": "plan", "brief": brief_to_toml(brief), "folder": str(folder), "keys": new, "names": names}
-        found = self._plans.get((str(folder), request["brief"]), lambda: self.uploads.ask(request, "these lists"))
-        if found.get("words"):
-            raise InputError(found["words"])
-        return found
+        use = self._plans.get((str(folder), request["brief"]), lambda: self.uploads.ask(request, "these lists"))
+        if use.get("words"):
+            raise InputError(use["words"])
+        return use
 
     def search_with(self, run: str | None, placed: Sequence[tuple[Upload, str]]) -> str:
         """Start a search of the same brief with uploaded lists and declarations; returns its run."""
@@ -294,11 +294,11 @@ class Workspace:
             return source.brief, source.study.folder
         return source.brief, self.jobs.home / str(run)
 
-    def contents(self, run: str | None) -> locking.Contents:
+    def contents(self, run: str | None) -> locking.CellContents:
         """What stands behind the cells of a front: materials and suppliers."""
         study = self.source(run).study
         known = (study.pricing.products, study.catalogue.materials) if study else ({}, {})
-        return locking.Contents(*known)
+        return locking.CellContents(*known)
 
     def search_locked(self, run: str | None, locks: Sequence[locking.Lock]) -> str:
         """Start a search of the same brief under locks; returns its run. InputError when one leaves nothing."""
@@ -306,7 +306,7 @@ class Workspace:
         if ground is None:
             raise InputError("there is no brief to search from")
         brief, folder = ground
-        contents = locking.Contents(self._pricing(brief, folder).products, load_catalogue().materials)
+        contents = locking.CellContents(self._pricing(brief, folder).products, load_catalogue().materials)
         return self.jobs.start(locking.locked_brief(brief, locks, self.slots(run), contents), folder)
 
     def cancel(self, run: str) -> None:

@@ -4,31 +4,17 @@ each note reaches the wall that it was typed for, whatever else is on its way.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from typing import Any
 
 from dash import ClientsideFunction, Dash, Input, Output, State
 
 from ..choosing.columns import MOST, of_key
+from ..choosing.keeping import write_notes
 
 FIELDS = tuple(f"compare-note-{number}" for number in range(MOST))
-Decide = Callable[[Any, Callable[[], Any]], tuple[int, str]]
 
 
-def write_all(workspace: Any, notes: Sequence[Sequence[Any]], decide: Decide) -> tuple[int, int, str]:
-    """Write notes (number, key of the wall, text) in their order; one that stands already is no decision.
-
-    Returns the version of the decisions that then stands, the number of the last note, and why one of them could not be
-    written ('' when all were).
-    """
-    version, last, said = workspace.decisions.board().version, 0, ""
-    for number, key, text in notes:
-        version, fault = decide(workspace, lambda key=key, text=text: workspace.decisions.note(*of_key(key), text))
-        last, said = max(last, int(number)), fault or said
-    return version, last, said
-
-
-def register(app: Dash, workspace: Any, decide: Decide) -> None:
+def register(app: Dash, workspace: Any) -> None:
     """Tie the fields of the panel and of the comparison to the notes on the server."""
 
     @app.callback(
@@ -40,14 +26,14 @@ def register(app: Dash, workspace: Any, decide: Decide) -> None:
         prevent_initial_call=True,
     )
     def write(notes):
-        version, last, said = write_all(workspace, notes, decide)
+        version, last, said = write_notes(workspace, notes)
         return version, last, said, said
 
     @app.callback(Output("beside-kept", "data"), Input("beside-shown", "data"), Input("board", "data"))
     def read(keys, _):
         board = workspace.decisions.board()
-        kept = [(key, board.find(*of_key(key))) for key in keys or []]
-        return [[key, each.note if each else ""] for key, each in kept]
+        entries = [(key, board.find(*of_key(key))) for key in keys or []]
+        return [[key, each.note if each else ""] for key, each in entries]
 
     _in_the_page(app)
 

@@ -13,9 +13,9 @@ from ..views import FRONT, VIEWS
 
 def read_address(search: str | None) -> tuple[str | None, str | None, str]:
     """'?run=R&wall=W&view=V' -> (R, W, V); None for what it does not name, the front for a view that is none."""
-    found = parse_qs((search or "").lstrip("?"), max_num_fields=10)
-    run, wall = (found.get(name, [""])[0][:80] or None for name in ("run", "wall"))
-    view = found.get("view", [""])[0]
+    query = parse_qs((search or "").lstrip("?"), max_num_fields=10)
+    run, wall = (query.get(name, [""])[0][:80] or None for name in ("run", "wall"))
+    view = query.get("view", [""])[0]
     return run, wall, view if view in VIEWS else FRONT
 
 

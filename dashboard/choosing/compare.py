@@ -11,10 +11,10 @@ from optimiser.search.rates import COLUMNS
 
 from ..numbers import spelt
 from ..wall.judgements import Line, lines
-from ..wall.own import OTHERS
+from ..wall.my_wall import OTHERS
 from ..wall.steps import FILLED, Names
 from ..words import listed, many, millimetres, missing, money, symbol
-from .columns import Column
+from .columns import WallColumn
 
 MINUS = "\u2212"
 CARBON = "kgCO₂e"
@@ -47,7 +47,7 @@ class Cell:
 
 
 @dataclass(frozen=True)
-class Contents:
+class ComparedContents:
     """One slot, or one judgement, wall by wall."""
 
     name: str
@@ -83,16 +83,16 @@ def _rounded(value: float, digits: int) -> float:
     return round(value, digits) + 0.0  # no minus before a nought
 
 
-def _figure(name: str, unit: str, digits: int, found: Sequence[float | None]) -> Figure | None:
+def _figure(name: str, unit: str, digits: int, values: Sequence[float | None]) -> Figure | None:
     """One line; None where no wall has the figure."""
-    if all(missing(each) for each in found):
+    if all(missing(each) for each in values):
         return None
-    first, *others = found
+    first, *others = values
     differences = ("", *(difference(each, first, digits) for each in others))
-    return Figure(name, unit, tuple(shown(each, digits) for each in found), differences)
+    return Figure(name, unit, tuple(shown(each, digits) for each in values), differences)
 
 
-def per_m2(walls: Sequence[Column], currency: str) -> list[Figure]:
+def per_m2(walls: Sequence[WallColumn], currency: str) -> list[Figure]:
     """The figures of the walls themselves."""
     money = symbol(currency).strip()
     stored = [None if missing(_of(each, "biogenic_kgco2e_m2")) else -_of(each, "biogenic_kgco2e_m2") for each in walls]
@@ -108,7 +108,7 @@ def per_m2(walls: Sequence[Column], currency: str) -> list[Figure]:
     return [each for each in made if each is not None]
 
 
-def for_the_house(walls: Sequence[Column], currency: str) -> list[Figure]:
+def for_the_house(walls: Sequence[WallColumn], currency: str) -> list[Figure]:
     """What the walls come to for the house of the brief; nothing without a house."""
     money = symbol(currency).strip()
 
@@ -128,11 +128,11 @@ def for_the_house(walls: Sequence[Column], currency: str) -> list[Figure]:
     return [each for each in made if each is not None]
 
 
-def _of(wall: Column, key: str) -> float | None:
+def _of(wall: WallColumn, key: str) -> float | None:
     return wall.row.get(key)
 
 
-def _row(walls: Sequence[Column], key: str) -> list[float | None]:
+def _row(walls: Sequence[WallColumn], key: str) -> list[float | None]:
     return [_of(each, key) for each in walls]
 
 
@@ -146,7 +146,7 @@ def house_words(brief: Any) -> str:
     return f"{area}. Its {house.fixed} is fixed; floor area lost is counted against walls of {against}."
 
 
-def at_a_glance(wall: Column, first: Column, currency: str) -> str:
+def at_a_glance(wall: WallColumn, first: WallColumn, currency: str) -> str:
     """How a wall differs from the first in one sentence: '40 mm thinner, 2.36 m² more floor, …'."""
     parts = []
     thicker = apart(wall.row["thickness_mm"], first.row["thickness_mm"], 1)
@@ -168,23 +168,23 @@ def at_a_glance(wall: Column, first: Column, currency: str) -> str:
 # Judgements and contents
 
 
-def judgement_rows(walls: Sequence[Column]) -> list[Contents]:
+def judgement_rows(walls: Sequence[WallColumn]) -> list[ComparedContents]:
     """The verdict of every check in words, a line for each group."""
-    told = [_verdicts(each) for each in walls]
-    groups = list(dict.fromkeys(group for each in told for group in each))
-    found = []
+    verdicts = [_verdicts(each) for each in walls]
+    groups = list(dict.fromkeys(group for each in verdicts for group in each))
+    rows = []
     for group in groups:
-        each = [one.get(group, ("not checked", "")) for one in told]
+        each = [one.get(group, ("not checked", "")) for one in verdicts]
         first = each[0][0]
         cells = [
             Cell(verdict, words, "first" if not number else "same" if verdict == first else "differs")
             for number, (verdict, words) in enumerate(each)
         ]
-        found.append(Contents(group, tuple(cells)))
-    return found
+        rows.append(ComparedContents(group, tuple(cells)))
+    return rows
 
 
-def _verdicts(wall: Column) -> dict[str, tuple[str, str]]:
+def _verdicts(wall: WallColumn) -> dict[str, tuple[str, str]]:
     """Group -> (verdict, why): the worst of its checks."""
     by_group: dict[str, list[Line]] = {}
     for each in lines(wall.judged, wall.row.get("target"), wall.brief):
@@ -195,21 +195,21 @@ def _verdicts(wall: Column) -> dict[str, tuple[str, str]]:
 
 def _worst(group: str, checks: Sequence[Line]) -> tuple[str, str]:
     for state in ("fails", "open", "note"):
-        found = [each for each in checks if each.state == state]
-        if found:
-            verdict = f"passes, {len(found)} to note" if state == "note" else found[0].verdict
-            return verdict, "; ".join(each.words for each in found)
+        worst = [each for each in checks if each.state == state]
+        if worst:
+            verdict = f"passes, {len(worst)} to note" if state == "note" else worst[0].verdict
+            return verdict, "; ".join(each.words for each in worst)
     passed = [each for each in checks if each.state == "passes"]
     if group == "rules":
         return "passes", many(len(passed), "rule") + " kept"
     return ("passes", passed[0].words) if passed else ("shown", checks[0].words)
 
 
-def contents(walls: Sequence[Column]) -> list[Contents]:
+def contents(walls: Sequence[WallColumn]) -> list[ComparedContents]:
     """Every slot that any of the walls fills, outside to inside; fills that are one throughout are one line."""
     first = walls[0]
     one_fill = all(len(_fills(each)) <= 1 for each in walls)
-    found = []
+    rows = []
     for slot in _in_order(one_fill):
         if slot == "fill":
             keys = [next(iter(_fills(each)), "none") for each in walls]
@@ -221,22 +221,22 @@ def contents(walls: Sequence[Column]) -> list[Contents]:
             Cell(each.names.of(key), each.names.supplier(key), *_state(number, key, keys[0], each.names, first.names))
             for number, (each, key) in enumerate(zip(walls, keys, strict=True))
         ]
-        found.append(Contents(slot, tuple(cells)))
-    return found
+        rows.append(ComparedContents(slot, tuple(cells)))
+    return rows
 
 
 def _in_order(one_fill: bool) -> list[str]:
     """The slots, each fill after what it fills; one line for the fill of frames and gap where it is one throughout."""
-    found = [slot for slot in COLUMNS if slot not in FILL_AFTER]
+    slots = [slot for slot in COLUMNS if slot not in FILL_AFTER]
     for fill, slot in FILL_AFTER.items():
         if not (one_fill and fill in FILLED):
-            found.insert(found.index(slot) + 1, fill)
+            slots.insert(slots.index(slot) + 1, fill)
     if one_fill:
-        found.insert(found.index("inner frame") + 1, "fill")
-    return [*found, OTHERS]
+        slots.insert(slots.index("inner frame") + 1, "fill")
+    return [*slots, OTHERS]
 
 
-def _fills(wall: Column) -> list[str]:
+def _fills(wall: WallColumn) -> list[str]:
     """What frames and gap are filled with, each once."""
     return list(dict.fromkeys(key for slot in FILLED if (key := wall.row.get(slot) or "none") != "none"))
 

@@ -11,8 +11,18 @@ from dash import dcc, html
 from optimiser.handover.drawing.section import Beside, section_svg
 
 from ..words import listed, millimetres
-from .columns import FEWEST, MOST, Column
-from .compare import Cell, Contents, Figure, at_a_glance, contents, for_the_house, house_words, judgement_rows, per_m2
+from .columns import FEWEST, MOST, WallColumn
+from .compare import (
+    Cell,
+    ComparedContents,
+    Figure,
+    at_a_glance,
+    contents,
+    for_the_house,
+    house_words,
+    judgement_rows,
+    per_m2,
+)
 from .decisions import LONGEST_NOTE
 
 SHEET = 560  # px; the page scales all drawings alike
@@ -120,12 +130,12 @@ def _wall(number: int) -> html.Section:
     )
 
 
-def empty_words(kept: int) -> str:
+def empty_words(count: int) -> str:
     """What the view is headed before there is anything to compare."""
-    return "Nothing is kept yet" if kept == 0 else "One wall is kept: keep another to compare it with"
+    return "Nothing is kept yet" if count == 0 else "One wall is kept: keep another to compare it with"
 
 
-def sentence(walls: Sequence[Column], gone: str) -> list:
+def sentence(walls: Sequence[WallColumn], gone: str) -> list:
     """What everything is measured against. gone: what there is to say of walls that cannot be drawn."""
     others = listed([each.name for each in walls[1:]])
     does = "does" if len(walls) == FEWEST else "do"
@@ -133,7 +143,7 @@ def sentence(walls: Sequence[Column], gone: str) -> list:
     return [f"How {does} {others} compare with ", html.B(walls[0].name), "?", beside]
 
 
-def line_words(walls: Sequence[Column]) -> str:
+def line_words(walls: Sequence[WallColumn]) -> str:
     """What the drawings have in common, and what the dashed line is."""
     fixed = fixed_side(walls)
     scale = "All drawn to one scale, horizontal cut, one line of studs."
@@ -143,13 +153,13 @@ def line_words(walls: Sequence[Column]) -> str:
     return f"{scale} Outside faces in one line, as the outside is fixed. Dashed: where the room begins with {first}."
 
 
-def fixed_side(walls: Sequence[Column]) -> str:
+def fixed_side(walls: Sequence[WallColumn]) -> str:
     """The side whose faces the house fixes; the outside without a house."""
     house = getattr(walls[0].brief, "house", None)
     return house.fixed if house is not None else "outside"
 
 
-def drawings(walls: Sequence[Column]) -> list[str]:
+def drawings(walls: Sequence[WallColumn]) -> list[str]:
     """The sections as SVG, one scale, the fixed faces in one line, marked where the first wall ends."""
     plain = Beside(span_mm=max(each.judged.thickness_mm for each in walls), faces=fixed_side(walls))
     marked = replace(plain, mark_mm=walls[0].judged.thickness_mm)
@@ -160,7 +170,7 @@ def drawings(walls: Sequence[Column]) -> list[str]:
     ]
 
 
-def name(wall: Column, first: Column, currency: str) -> list:
+def name(wall: WallColumn, first: WallColumn, currency: str) -> list:
     """Which wall a drawing shows, and how it differs from the first in a sentence."""
     is_first = wall is first
     said = "the others are measured against it" if is_first else at_a_glance(wall, first, currency)
@@ -172,7 +182,7 @@ def name(wall: Column, first: Column, currency: str) -> list:
     ]
 
 
-def table(walls: Sequence[Column], currency: str) -> html.Table:
+def table(walls: Sequence[WallColumn], currency: str) -> html.Table:
     """Figures, judgements and contents, a column for each wall."""
     count = len(walls)
     head = html.Tr([html.Td(""), *(html.Th(each.name, scope="col") for each in walls)])
@@ -201,14 +211,14 @@ def _group(title: str, beside: str, count: int, rows: list) -> html.Tbody:
     return html.Tbody([heading, *rows])
 
 
-def _figure_row(found: Figure) -> html.Tr:
+def _figure_row(figure: Figure) -> html.Tr:
     cells = [
         html.Td(
             [html.Span(value, className="value"), html.Span(_spoken(less), className=_kind(less))],
         )
-        for value, less in zip(found.values, found.differences, strict=True)
+        for value, less in zip(figure.values, figure.differences, strict=True)
     ]
-    heading = html.Th([found.name, html.Span(f" {found.unit}", className="muted")], scope="row")
+    heading = html.Th([figure.name, html.Span(f" {figure.unit}", className="muted")], scope="row")
     return html.Tr([heading, *cells], className="figures-of")
 
 
@@ -220,9 +230,9 @@ def _kind(less: str) -> str:
     return "less muted" if less in ("same", "–", "") else "less"
 
 
-def _contents_row(found: Contents, verdict: bool = False) -> html.Tr:
-    heading = html.Th(found.name, scope="row")
-    return html.Tr([heading, *(_cell(each, verdict) for each in found.cells)], className="contents-of")
+def _contents_row(row: ComparedContents, verdict: bool = False) -> html.Tr:
+    heading = html.Th(row.name, scope="row")
+    return html.Tr([heading, *(_cell(each, verdict) for each in row.cells)], className="contents-of")
 
 
 def _cell(cell: Cell, verdict: bool) -> html.Td:

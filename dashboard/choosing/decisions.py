@@ -21,8 +21,8 @@ from pydantic import ValidationError
 from materials.errors import InputError
 from optimiser.search import files
 
-from ..wall.own import is_own, own_id
-from .decided import (
+from ..wall.my_wall import is_own, own_id
+from .decision_file import (
     LARGEST_BUILD_UP,
     LONGEST_NAME,
     LONGEST_NOTE,
@@ -31,9 +31,9 @@ from .decided import (
     MOST_SPANS,
     STEPS_KEPT,
     Board,
-    Kept,
+    DecisionStep,
+    ShortlistEntry,
     State,
-    Step,
     board_of,
     fitted,
     place_of,
@@ -75,17 +75,17 @@ class Decisions:
             except InputError as error:
                 return Board(0, trouble=str(error))
             stamp = self._stamp()
-        found = board_of(state)
+        board = board_of(state)
         if stamp is not None:
-            self._seen = (stamp, found)
-        return found
+            self._seen = (stamp, board)
+        return board
 
     def _stamp(self) -> tuple[int, ...] | None:
         try:
-            found = self._path.stat()
+            stat = self._path.stat()
         except OSError:
             return None
-        return found.st_mtime_ns, found.st_size, found.st_ino
+        return stat.st_mtime_ns, stat.st_size, stat.st_ino
 
     # The shortlist
 
@@ -105,7 +105,7 @@ class Decisions:
         if size > LARGEST_BUILD_UP:
             raise InputError(f"A build-up file larger than {LARGEST_BUILD_UP // 1000} kB is not kept.")
 
-        def change(state: State) -> Step | None:
+        def change(state: State) -> DecisionStep | None:
             return _keeping(state, run, wall, _free_name(state, wall, name))
 
         return self._decide(change, {wall: text})
@@ -116,7 +116,7 @@ class Decisions:
         if len(text) > LONGEST_NOTE:
             raise InputError(f"A note has at most {LONGEST_NOTE} characters; this one has {len(text)}.")
 
-        def change(state: State) -> Step | None:
+        def change(state: State) -> DecisionStep | None:
             place = place_of(state, run, wall)
             if place is None:
                 gone = "This wall" if is_own(wall) else wall
@@ -126,20 +126,20 @@ class Decisions:
                 return None
             after = before.model_copy(update={"note": text})
             words = f"the note on {before.called}"
-            return Step(words=words, kind="kept", run=run, name=wall, place=place, before=before, after=after)
+            return DecisionStep(words=words, kind="kept", run=run, name=wall, place=place, before=before, after=after)
 
         return self._decide(change)
 
     def drop(self, run: str | None, wall: str) -> Board:
         """Take a wall off the shortlist, with its note."""
 
-        def change(state: State) -> Step | None:
+        def change(state: State) -> DecisionStep | None:
             place = place_of(state, run, wall)
             if place is None:
                 return None
             before = state.kept[place]
             words = f"taking {before.called} off"
-            return Step(words=words, kind="kept", run=run, name=wall, place=place, before=before)
+            return DecisionStep(words=words, kind="kept", run=run, name=wall, place=place, before=before)
 
         return self._decide(change)
 
@@ -152,24 +152,26 @@ class Decisions:
             raise InputError(f"A set of limits needs a name of 1 to {LONGEST_NAME} characters.")
         after = _spans(spans)
 
-        def change(state: State) -> Step | None:
+        def change(state: State) -> DecisionStep | None:
             before = state.limit_sets.get(name)
             if before == after:
                 return None
             if before is None and len(state.limit_sets) >= MOST_LIMIT_SETS:
                 raise InputError(f"{MOST_LIMIT_SETS} sets of limits are saved, which is the most; drop one first.")
-            return Step(words=f"saving the limits “{name}”", kind="limits", name=name, before=before, after=after)
+            return DecisionStep(
+                words=f"saving the limits “{name}”", kind="limits", name=name, before=before, after=after
+            )
 
         return self._decide(change)
 
     def drop_limits(self, name: str) -> Board:
         """Forget a set of limits."""
 
-        def change(state: State) -> Step | None:
+        def change(state: State) -> DecisionStep | None:
             before = state.limit_sets.get(name)
             if before is None:
                 return None
-            return Step(words=f"dropping the limits “{name}”", kind="limits", name=name, before=before)
+            return DecisionStep(words=f"dropping the limits “{name}”", kind="limits", name=name, before=before)
 
         return self._decide(change)
 
@@ -190,12 +192,12 @@ class Decisions:
             if not steps:
                 return None
             step = steps[-1]
-            found = put(state, step, step.before if from_ == "undo" else step.after)
+            changed = put(state, step, step.before if from_ == "undo" else step.after)
             moved = {from_: steps[:-1], to: (*getattr(state, to), step)[-STEPS_KEPT:]}
-            self._write(found.model_copy(update=moved))
+            self._write(changed.model_copy(update=moved))
         return step.words
 
-    def _decide(self, change: Callable[[State], Step | None], texts: Mapping[str, str] | None = None) -> Board:
+    def _decide(self, change: Callable[[State], DecisionStep | None], texts: Mapping[str, str] | None = None) -> Board:
         """Make a decision on what stands at this moment; nothing is written where it changes nothing.
 
         texts: build-ups that come with it, by id.
@@ -263,15 +265,15 @@ def _take(handle: Any) -> None:
             time.sleep(0.02)
 
 
-def _keeping(state: State, run: str | None, wall: str, name: str = "") -> Step | None:
+def _keeping(state: State, run: str | None, wall: str, name: str = "") -> DecisionStep | None:
     """Keeping a wall as a step; None where it is kept already. InputError where it cannot be."""
     if place_of(state, run, wall) is not None:
         return None
     if len(state.kept) >= MOST_KEPT:
         raise InputError(f"The shortlist holds {MOST_KEPT} walls at most; take one off first.")
-    after = _checked(Kept, run=run, wall=wall, name=name, at=datetime.now(UTC).isoformat(timespec="seconds"))
+    after = _checked(ShortlistEntry, run=run, wall=wall, name=name, at=datetime.now(UTC).isoformat(timespec="seconds"))
     place = len(state.kept)
-    return Step(words=f"keeping {after.called}", kind="kept", run=run, name=wall, place=place, after=after)
+    return DecisionStep(words=f"keeping {after.called}", kind="kept", run=run, name=wall, place=place, after=after)
 
 
 def _free_name(state: State, wall: str, name: str) -> str:
@@ -291,15 +293,15 @@ def _checked(kind: type, **values: Any) -> Any:
 
 def _spans(spans: Mapping[str, Sequence[float]]) -> dict[str, list[float]]:
     """Spans as they are kept; InputError where one is none."""
-    found = {}
+    checked = {}
     for key, span in spans.items():
         ends = [float(each) for each in span]
         if len(ends) != 2 or not all(map(math.isfinite, ends)) or ends[0] > ends[1] or not 0 < len(key) <= 400:
             raise InputError(f"{key}: expected a least and a most, in that order.")
-        found[key] = ends
-    if not 0 < len(found) <= MOST_SPANS:
+        checked[key] = ends
+    if not 0 < len(checked) <= MOST_SPANS:
         raise InputError(f"A set of limits has 1 to {MOST_SPANS} figures.")
-    return found
+    return checked
 
 
 def plain(text: str) -> str:

@@ -17,11 +17,10 @@ from optimiser.search.rates import COLUMNS
 from optimiser.space.options import SlotOffer, with_allowed
 from optimiser.template import NONE
 
-from ..front.choose import STANDING_OUT, Row, best_in
-from ..wall.steps import Names
+from ..rows.choose import STANDING_OUT, Row, best_in
+from ..wall.steps import FILLED, Names
 from ..words import limit_words, missing, same, signed, with_unit
 
-FILLED = ("outer fill", "gap fill", "inner fill")
 LOCKABLE = tuple(each for each in COLUMNS if each not in ("gap", *FILLED))
 INSULATING = ("loose fill", "batt", "insulating board")
 MOST_LOCKS = 12
@@ -54,12 +53,12 @@ class Lock:
 
 def read_locks(tokens: Iterable[Any] | None) -> list[Lock]:
     """Locks from the page, each once; what is none is left out, as pages and files are not to be trusted."""
-    found: dict[str, Lock] = {}
+    locks: dict[str, Lock] = {}
     for token in list(tokens or ())[:MOST_LOCKS]:
         lock = _read(token)
         if lock is not None:
-            found.setdefault(lock.token, lock)
-    return list(found.values())
+            locks.setdefault(lock.token, lock)
+    return list(locks.values())
 
 
 def _read(token: Any) -> Lock | None:
@@ -80,10 +79,10 @@ def _read(token: Any) -> Lock | None:
 def _cells(lock: Lock) -> list[str] | None:
     """The fills that a lock keeps; None where its value is no list of them."""
     try:
-        found = json.loads(lock.value)
+        cells = json.loads(lock.value)
     except (ValueError, RecursionError):
         return None
-    return found if isinstance(found, list) and found and all(isinstance(each, str) for each in found) else None
+    return cells if isinstance(cells, list) and cells and all(isinstance(each, str) for each in cells) else None
 
 
 def _number(text: str) -> float | None:
@@ -94,7 +93,7 @@ def _number(text: str) -> float | None:
     return value if math.isfinite(value) else None
 
 
-class Contents:
+class CellContents:
     """What stands behind a cell of the front: its material and who sells it."""
 
     def __init__(self, products: Mapping[str, Any], materials: Mapping[str, Any]) -> None:
@@ -136,7 +135,7 @@ class Contents:
         return material.origin == "renewable"
 
 
-def holds(lock: Lock, row: Row, contents: Contents) -> bool:
+def holds(lock: Lock, row: Row, contents: CellContents) -> bool:
     """Whether a wall of the front holds a lock."""
     if lock.kind == CAP:
         return not missing(row.get(lock.name)) and row[lock.name] <= float(lock.value) + 1e-9
@@ -147,7 +146,7 @@ def holds(lock: Lock, row: Row, contents: Contents) -> bool:
     return all(contents.lets(lock, cell) for name in COLUMNS if name != "gap" and (cell := _cell(row, name)))
 
 
-def held(rows: Iterable[Row], locks: Sequence[Lock], contents: Contents) -> list[Row]:
+def held(rows: Iterable[Row], locks: Sequence[Lock], contents: CellContents) -> list[Row]:
     """The rows that hold every lock."""
     return [row for row in rows if all(holds(lock, row, contents) for lock in locks)]
 
@@ -166,9 +165,9 @@ def lock_words(lock: Lock, names: Names, currency: str) -> str:
     if lock.kind == CAP:
         return limit_words({lock.name: float(lock.value)}, currency)[0]
     if lock.kind == KEEP and lock.name == "fill":
-        return "fill: " + " or ".join(_told(cell, names) for cell in _cells(lock) or ())
+        return "fill: " + " or ".join(_content_words(cell, names) for cell in _cells(lock) or ())
     if lock.kind == KEEP:
-        return f"no {lock.name}" if not lock.value else f"{lock.name}: {_told(lock.value, names)}"
+        return f"no {lock.name}" if not lock.value else f"{lock.name}: {_content_words(lock.value, names)}"
     if lock.kind == SUPPLIER:
         return f"nothing from {lock.value}"
     if lock.kind == RENEWABLE:
@@ -176,7 +175,7 @@ def lock_words(lock: Lock, names: Names, currency: str) -> str:
     return "no plastic foam"
 
 
-def _told(cell: str, names: Names) -> str:
+def _content_words(cell: str, names: Names) -> str:
     supplier = names.supplier(cell)
     return f"{names.of(cell)}, {supplier}" if supplier else names.of(cell)
 
@@ -191,7 +190,7 @@ class Offer:
 
 
 def offered(
-    chosen: Row | None, rows: Sequence[Row], locks: Sequence[Lock], contents: Contents, names: Names, currency: str
+    chosen: Row | None, rows: Sequence[Row], locks: Sequence[Lock], contents: CellContents, names: Names, currency: str
 ) -> list[Offer]:
     """Locks to choose from: what the chosen wall holds and others do not, its figures as limits, and general ones.
 
@@ -209,15 +208,15 @@ def offered(
 def _of_wall(chosen: Row | None, rows: Sequence[Row]) -> list[Lock]:
     if chosen is None:
         return []
-    found = [Lock(KEEP, name, _cell(chosen, name)) for name in LOCKABLE if name in chosen]
+    locks = [Lock(KEEP, name, _cell(chosen, name)) for name in LOCKABLE if name in chosen]
     # A service zone that is not there has no fill to keep.
-    found = [each for each in found if each.name != "service fill" or each.value]
+    locks = [each for each in locks if each.name != "service fill" or each.value]
     fills = _fills(chosen)
     # Two lines of batts of one maker and material have no name of their own that a brief could keep.
     if fills and all(cell.count(" / ") < 2 for cell in fills):
-        found.append(Lock(KEEP, "fill", json.dumps(fills, ensure_ascii=False)))
+        locks.append(Lock(KEEP, "fill", json.dumps(fills, ensure_ascii=False)))
     caps = [Lock(CAP, key, f"{_upwards(chosen[key]):g}") for key in CAPPED if not missing(chosen.get(key))]
-    return [*found, *caps]
+    return [*locks, *caps]
 
 
 def _upwards(value: float) -> float:
@@ -225,7 +224,7 @@ def _upwards(value: float) -> float:
     return math.ceil(round(value * 10, 6)) / 10
 
 
-def _general(rows: Sequence[Row], contents: Contents) -> list[Lock]:
+def _general(rows: Sequence[Row], contents: CellContents) -> list[Lock]:
     cells = {cell for row in rows for name in COLUMNS if name != "gap" and (cell := _cell(row, name))}
     sellers = Counter(seller for cell in cells if (seller := contents.supplier(cell)))
     return [
@@ -244,20 +243,20 @@ class Cost:
     left: str
 
 
-def costs(whole: Sequence[Row], kept: Sequence[Row], currency: str) -> list[Cost]:
+def costs(whole: Sequence[Row], holding: Sequence[Row], currency: str) -> list[Cost]:
     """Thinnest, cheapest and lowest carbon of the rows kept, against those of the whole front."""
-    found = []
+    changes = []
     for key, name in STANDING_OUT:
-        before, after = best_in(whole, key), best_in(kept, key)
+        before, after = best_in(whole, key), best_in(holding, key)
         if before is None or after is None:
             continue
         change = after[key] - before[key]
         words = "no change" if same(key, change) else signed(key, change, currency)
-        found.append(Cost(name, words, with_unit(key, after[key], currency, 1)))
-    return found
+        changes.append(Cost(name, words, with_unit(key, after[key], currency, 1)))
+    return changes
 
 
-def locked_brief(brief: Brief, locks: Sequence[Lock], offers: Sequence[SlotOffer], contents: Contents) -> Brief:
+def locked_brief(brief: Brief, locks: Sequence[Lock], offers: Sequence[SlotOffer], contents: CellContents) -> Brief:
     """The brief changed so that a search under it finds walls that hold the locks, all of them and no others.
 
     offers: what each slot may hold under the brief. InputError when a lock leaves a slot without any.
@@ -293,7 +292,7 @@ def _limited(brief: Brief, lock: Lock) -> Brief:
     return brief.model_copy(update={"limits": limits})
 
 
-def _left(offer: SlotOffer, locks: Sequence[Lock], contents: Contents) -> list[str]:
+def _left(offer: SlotOffer, locks: Sequence[Lock], contents: CellContents) -> list[str]:
     """What of a slot's options that are on the locks let in."""
     keys = [option.key for option in offer.options if option.on]
     for lock in locks:
@@ -306,7 +305,7 @@ def _left(offer: SlotOffer, locks: Sequence[Lock], contents: Contents) -> list[s
     return keys
 
 
-def _stands_for(cell: str, key: str, contents: Contents) -> bool:
+def _stands_for(cell: str, key: str, contents: CellContents) -> bool:
     """Whether a cell of the front stands for a product: its key, or its line of batts by material and supplier."""
     bare = cell.partition(" @")[0]
     if bare == key:

@@ -7,11 +7,11 @@ from typing import Any
 
 from dash import dcc, html
 
-from ..front.choose import by_id
-from ..wall.own import is_own, row_of
+from ..rows.choose import by_id
+from ..wall.my_wall import is_own, row_of
 from ..words import figure, many, millimetres, money, symbol
 from .columns import FEWEST, wall_name
-from .decisions import LONGEST_NOTE, Board, Kept
+from .decisions import LONGEST_NOTE, Board, ShortlistEntry
 
 NEWS_EVERY_MS = 4000  # other browsers' decisions show after this at the latest
 
@@ -78,13 +78,13 @@ def shortlist_part() -> html.Section:
 
 def count_words(board: Board, ringed: int = 0) -> str:
     """Beside the heading: how many are kept, or how to keep one. ringed: how many of them the plot shows."""
-    if not board.kept:
+    if not board.shortlist:
         return "Nothing kept yet. “Keep in shortlist” stands under the figures of the chosen wall."
-    if len(board.kept) < FEWEST:
+    if len(board.shortlist) < FEWEST:
         return "1 wall. Keep another to compare it with."
-    ours = sum(is_own(each.wall) for each in board.kept)
-    others = len(board.kept) - ours
-    said = many(len(board.kept), "wall") + (f", {ours} of your own" if ours else "")
+    ours = sum(is_own(each.wall) for each in board.shortlist)
+    others = len(board.shortlist) - ours
+    said = many(len(board.shortlist), "wall") + (f", {ours} of your own" if ours else "")
     if not others:
         return f"{said}."
     where = "ringed in the plot, bold in the table."
@@ -97,37 +97,37 @@ def count_words(board: Board, ringed: int = 0) -> str:
 def ringed(board: Board, workspace: Any, run: str | None) -> list[str]:
     """The kept walls that the front of a run shows."""
     ids = {row["id"] for row in workspace.source(run).rows}
-    return [each.wall for each in board.kept if each.run == run and each.wall in ids]
+    return [each.wall for each in board.shortlist if each.run == run and each.wall in ids]
 
 
 def rows(board: Board, workspace: Any, run: str | None) -> list:
     """A line for each kept wall, in the order of keeping."""
-    if not board.kept:
+    if not board.shortlist:
         return []
     currency = workspace.source(run).currency
     heads = ["wall", "mm", f"{symbol(currency).strip()}/m²", "kgCO₂e/m²", "note"]
     cells = [html.Th(words, className="" if words in ("wall", "note") else "right", scope="col") for words in heads]
     head = html.Thead(html.Tr([*cells, html.Td("")]))
-    return [html.Table([head, html.Tbody([_row(each, workspace, run) for each in board.kept])])]
+    return [html.Table([head, html.Tbody([_row(each, workspace, run) for each in board.shortlist])])]
 
 
-def _figures_of(kept: Kept, workspace: Any) -> Mapping[str, Any] | None:
+def _figures_of(entry: ShortlistEntry, workspace: Any) -> Mapping[str, Any] | None:
     """Thickness, cost and carbon of a kept wall; None where it is gone."""
-    if not is_own(kept.wall):
-        return by_id(workspace.source(kept.run).rows, kept.wall)
-    judged = workspace.kept_wall(kept.run, kept.wall)
+    if not is_own(entry.wall):
+        return by_id(workspace.source(entry.run).rows, entry.wall)
+    judged = workspace.shortlisted_wall(entry.run, entry.wall)
     return row_of(judged, None) if judged is not None else None
 
 
-def _row(kept: Kept, workspace: Any, run: str | None) -> html.Tr:
-    row = _figures_of(kept, workspace)
-    here, name = kept.run == run, kept.called
-    name = name if here else wall_name(kept.run, name) if kept.run else f"{name} of the study"
-    at = {"run": kept.run or "", "wall": kept.wall}
+def _row(entry: ShortlistEntry, workspace: Any, run: str | None) -> html.Tr:
+    row = _figures_of(entry, workspace)
+    here, name = entry.run == run, entry.called
+    name = name if here else wall_name(entry.run, name) if entry.run else f"{name} of the study"
+    at = {"run": entry.run or "", "wall": entry.wall}
     go = html.Button(
         name, id={"type": "kept-wall", **at}, className="quiet", title=f"Show {name}", disabled=row is None
     )
-    words = "its file no longer reads" if is_own(kept.wall) else "no longer on this front"
+    words = "its file no longer reads" if is_own(entry.wall) else "no longer on this front"
     gone = html.Td(words, colSpan=3, className="muted")
     figures = (
         [
@@ -145,7 +145,7 @@ def _row(kept: Kept, workspace: Any, run: str | None) -> html.Tr:
         [
             html.Td(go),
             *figures,
-            html.Td(kept.note, className="kept-note", title=kept.note),
+            html.Td(entry.note, className="kept-note", title=entry.note),
             html.Td(off, className="right"),
         ]
     )

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..front.choose import Row, span
 from ..numbers import written
+from ..rows.choose import Row, span
 from ..words import QUANTITIES, listed, missing
 
 MOST = 10.0  # the heaviest weight
@@ -37,13 +37,13 @@ class Weighed:
     @property
     def rank(self) -> dict[str, int]:
         """Wall -> its place, 1 for the first; walls of equal sums share one."""
-        found: dict[str, int] = {}
+        places: dict[str, int] = {}
         before, place = None, 0
         for number, (wall, total) in enumerate(zip(self.ids, self.sums, strict=True), 1):
             if before is None or total > before + EVEN:
                 place, before = number, total
-            found[wall] = place
-        return found
+            places[wall] = place
+        return places
 
     @property
     def rival(self) -> tuple[str, float] | None:
@@ -104,8 +104,8 @@ def stays_first(scaled: np.ndarray, first: int, weights: np.ndarray, at: int) ->
 def winners(scaled: np.ndarray, count: int = WEIGHTINGS) -> np.ndarray:
     """The first wall under each of `count` weightings (count,): all weightings count alike, drawn quasi-randomly."""
     weights = weightings(scaled.shape[1], count)
-    found = [np.argmin(part @ scaled.T, axis=1) for part in np.array_split(weights, max(1, count // 1024))]
-    return np.concatenate(found)
+    firsts = [np.argmin(part @ scaled.T, axis=1) for part in np.array_split(weights, max(1, count // 1024))]
+    return np.concatenate(firsts)
 
 
 def weightings(objectives: int, count: int) -> np.ndarray:
@@ -127,7 +127,7 @@ def weightings(objectives: int, count: int) -> np.ndarray:
 
 
 @dataclass(frozen=True)
-class Verdict:
+class WeighingWords:
     """What a weighting says, in words that go on from the first wall and from its rival."""
 
     first: str
@@ -136,22 +136,22 @@ class Verdict:
     besides: str
 
 
-def verdict(found: Weighed, weights: Mapping[str, float]) -> Verdict:
+def verdict(weighed: Weighed, weights: Mapping[str, float]) -> WeighingWords:
     """Who comes first, how far each weight can move, and how often it would win under any weighting."""
     moved = [
         f"{QUANTITIES[key].short} counts {_weight(low)} to {_weight(high)}"
-        for key, (low, high) in found.within.items()
+        for key, (low, high) in weighed.within.items()
         if key in weights
     ]
-    wins = _share(found.shares.get(found.first, 0.0))
+    wins = _share(weighed.shares.get(weighed.first, 0.0))
     firm = f"It stays first while {listed(moved)}, one moved at a time; of all weightings it wins {wins}"
     stays = f" comes first. {firm}"
-    rival = found.rival
+    rival = weighed.rival
     if rival is None:
-        return Verdict(found.first, f"{stays}.", None, "")
+        return WeighingWords(weighed.first, f"{stays}.", None, "")
     wall, share = rival
-    more = "more often" if share > found.shares.get(found.first, 0.0) else "most often of the others"
-    return Verdict(found.first, f"{stays}, ", wall, f" {more}: {_share(share)}.")
+    more = "more often" if share > weighed.shares.get(weighed.first, 0.0) else "most often of the others"
+    return WeighingWords(weighed.first, f"{stays}, ", wall, f" {more}: {_share(share)}.")
 
 
 def _weight(value: float) -> str:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from ..rows.choose import STANDING_OUT, Row, best_in, of_target, targets
 from ..words import NARROWED, missing, same, signed, u_goal
-from .choose import STANDING_OUT, Row, best_in, of_target, targets
 
 
 def others(rows: Sequence[Row], target: float | None) -> list[Row]:
@@ -19,11 +19,11 @@ def others(rows: Sequence[Row], target: float | None) -> list[Row]:
 def edge(rows: Sequence[Row], x: str, y: str) -> list[Row]:
     """The walls that no other of these beats in both figures, by x: the lower left edge of a front in the plot."""
     known = [row for row in rows if not missing(row.get(x)) and not missing(row.get(y))]
-    found: list[Row] = []
+    lowest: list[Row] = []
     for row in sorted(known, key=lambda each: (each[x], each[y])):
-        if not found or row[y] < found[-1][y]:
-            found.append(row)
-    return found
+        if not lowest or row[y] < lowest[-1][y]:
+            lowest.append(row)
+    return lowest
 
 
 def edges(rows: Sequence[Row], x: str, y: str) -> dict[float, list[Row]]:
@@ -36,7 +36,7 @@ class End:
     """One end of two fronts: what the tighter target changes there, in its own figure and in the others."""
 
     name: str
-    own: str
+    change: str
     rest: str
 
 

@@ -6,9 +6,9 @@ from typing import Any
 
 from optimiser.handover.drawing.section import section_svg
 
+from ..rows.choose import by_id, of_target, standing_out
 from ..wall.facts import key_figures
 from ..wall.shown import DRAWING_WIDTH, wall_title
-from .choose import by_id, of_target, standing_out
 
 
 def glance(workspace: Any, run: str | None, wall: str) -> dict[str, Any] | None:

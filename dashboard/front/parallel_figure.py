@@ -7,10 +7,10 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
+from ..rows.choose import Row, known_figures, span
 from ..words import NARROWED, QUANTITIES, figure, missing, unit
-from .choose import Row, known_figures, span
-from .figures import hover
 from .plot_axes import Look, named, valued
+from .plot_figure import hover
 
 FLOOR = ("floor_area_lost_m2", "floor_lost_percent")
 
@@ -79,9 +79,9 @@ def _ticks(ends: tuple[float, float]) -> list[float]:
     low, high = ends
     step = _step(high - low)
     first = int(low // step)
-    found = [round((first + number) * step, 6) for number in range(12)]
+    ticks = [round((first + number) * step, 6) for number in range(12)]
     room = 0.08 * (high - low)
-    return [each for each in found if low + room < each < high - room]
+    return [each for each in ticks if low + room < each < high - room]
 
 
 def _digits(wide: float) -> int:

@@ -16,7 +16,7 @@ LEADER = 7.0  # px kept free on both sides of a leader
 
 
 @dataclass(frozen=True)
-class Placed:
+class PlacedLabel:
     """A label's centre relative to its point [px], y downwards."""
 
     words: str
@@ -28,7 +28,7 @@ def place(
     points: Sequence[tuple[float, float]],
     wanted: Sequence[tuple[float, float, str]],
     size: tuple[float, float],
-) -> list[Placed]:
+) -> list[PlacedLabel]:
     """Place a label for each (x, y, words) [px] within a plot of that size, clear of all points."""
     steps = _around()
     spots = np.unique(np.round(np.array(points, float).reshape(-1, 2) / GRAIN) * GRAIN, axis=0)
@@ -44,7 +44,7 @@ def place(
         cost += CROSSED * _crossed(steps, spots - (x, y))
         best = int(np.argmin(cost))
         taken.append(np.concatenate([centres[best], half]))
-        placed.append(Placed(words, float(steps[best, 0]), float(steps[best, 1])))
+        placed.append(PlacedLabel(words, float(steps[best, 0]), float(steps[best, 1])))
     return placed
 
 

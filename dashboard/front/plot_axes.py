@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from optimiser.handover.drawing.sheet import palette
 
 from ..numbers import around, separators, written
+from ..rows.choose import Row, span
+from ..wall.carbon_part import modules_words
 from ..words import MONEY, QUANTITIES, figure, missing, money, symbol, unit
-from .choose import Row, span
 
 MARGIN = {"l": 62, "r": 18, "t": 14, "b": 50}
 FONT = "-apple-system, 'Segoe UI', 'Helvetica Neue', Arial, 'Liberation Sans', sans-serif"
@@ -148,27 +149,9 @@ def named(key: str, modules: Sequence[str]) -> str:
     if key == "cost_per_m2":
         return "cost"
     if key == "carbon_kgco2e_m2":
-        words = module_words(modules)
+        words = modules_words(modules)
         return f"{QUANTITIES[key].noun if len(words) < 8 else QUANTITIES[key].short} {words}"  # or it runs off the plot
     return QUANTITIES[key].noun
-
-
-def module_words(modules: Sequence[str]) -> str:
-    """Life-cycle modules of EN 15978, runs of them drawn together: 'A1–A5, B4, C1–C4'."""
-    runs: list[list[str]] = []
-    for each in sorted(modules):
-        first, last = each.split("-")[0], each.split("-")[-1]
-        before = runs[-1][1] if runs else ""
-        if (
-            before[:1] == first[:1]
-            and before[1:].isdigit()
-            and first[1:].isdigit()
-            and int(first[1:]) == int(before[1:]) + 1
-        ):
-            runs[-1][1] = last
-        else:
-            runs.append([first, last])
-    return ", ".join(first if first == last else f"{first}–{last}" for first, last in runs)
 
 
 def colour_words(rows: Sequence[Row], key: str, currency: str) -> str:

@@ -28,7 +28,7 @@ EXCLUDED = {
     "limit": "go beyond a limit of the brief{limits}.",
     "bound": "could at best come to figures that a wall already found beats.",
 }
-Line = tuple[str, str]
+CountedLine = tuple[str, str]
 
 
 def settled_share(summary: Mapping[str, Any]) -> float | None:
@@ -75,7 +75,7 @@ def proof_intro(summary: Mapping[str, Any], proof: Mapping[str, Any]) -> str:
     )
 
 
-def proof_lines(summary: Mapping[str, Any], proof: Mapping[str, Any], currency: str) -> list[Line]:
+def proof_lines(summary: Mapping[str, Any], proof: Mapping[str, Any], currency: str) -> list[CountedLine]:
     """(how many walls, what became of them), largest part of the space first, then their sum."""
     filled = {"target": u_goal(proof["target"]), "limits": _limits(summary.get("limits") or {}, currency)}
     parts = sorted(proof["excluded"].items(), key=lambda each: -each[1])
@@ -105,11 +105,11 @@ def _limits(limits: Mapping[str, float], currency: str) -> str:
 def undominated_words(summary: Mapping[str, Any]) -> str:
     """How many options of each open slot no other beats."""
     options, best = summary.get("options") or {}, summary.get("undominated") or {}
-    found = [f"{name} {best[name]} of {count}" for name, count in options.items() if count > 1 and name in best]
-    return f"Options that no other of their slot beats: {', '.join(found)}." if found else ""
+    counts = [f"{name} {best[name]} of {count}" for name, count in options.items() if count > 1 and name in best]
+    return f"Options that no other of their slot beats: {', '.join(counts)}." if counts else ""
 
 
-def kept_off(rows: Sequence[Mapping[str, str]]) -> list[Line]:
+def ruled_out(rows: Sequence[Mapping[str, str]]) -> list[CountedLine]:
     """(how many walls, why) would be on the front without the checks, the commonest reason first."""
     counts = Counter((row["check"], row["reason"]) for row in rows)
     return [

@@ -9,6 +9,7 @@ from typing import Any
 
 from optimiser.search.numeric_front import misses
 
+from ..rows.choose import known_figures
 from ..words import symbol
 
 Row = Mapping[str, Any]
@@ -30,7 +31,7 @@ def columns(
     """
     money = symbol(currency).strip()
     exact = "U by conduction (ISO 10211), solved wall by wall"
-    found = [
+    definitions = [
         {"field": "id", "headerName": "wall", "width": 62},
         *([_rank()] if ranked else []),
         _number("thickness_mm", "mm", ",.1~f", 54, "thickness"),
@@ -40,10 +41,17 @@ def columns(
         _number("carbon_kgco2e_m2", "kgCO₂e/m²", ",.1f", 78, "carbon of the modules that the brief counts"),
     ]
     if with_floor:
-        found.append(_number("floor_area_lost_m2", "floor lost m²", ",.2f", 62, "floor area that the wall takes"))
+        definitions.append(_number("floor_area_lost_m2", "floor lost m²", ",.2f", 62, "floor area that the wall takes"))
     if with_hold:
-        found.append(_stays())
-    return [*found, _in_short()]
+        definitions.append(_stays())
+    return [*definitions, _in_short()]
+
+
+def front_columns(rows: Sequence[Row], currency: str, ranked: bool) -> list[dict]:
+    """The columns for the figures that a front has."""
+    known = known_figures(rows, ("floor_area_lost_m2", "stability", "u_numeric"))
+    with_floor, with_hold, proven = (key in known for key in ("floor_area_lost_m2", "stability", "u_numeric"))
+    return columns(currency, with_floor, ranked, with_hold, proven, any(map(misses, rows)))
 
 
 def _in_short() -> dict:
@@ -66,25 +74,25 @@ def _rank() -> dict:
 
 def _stays() -> dict:
     """The share of scenarios in which a wall stays on the front, in percent."""
-    told = "share of the scenarios of prices and carbon in which the wall stays on the front"
-    shown = _number("stability", "stays on front, %", ".0f", 68, told)
+    tip = "share of the scenarios of prices and carbon in which the wall stays on the front"
+    shown = _number("stability", "stays on front, %", ".0f", 68, tip)
     return shown | {"valueFormatter": {"function": _spelt("100 * params.value", ".0f")}}
 
 
-def _exact(told: str, missed: bool) -> dict:
+def _exact(tip: str, missed: bool) -> dict:
     """U by conduction; a wall that misses its target says so."""
-    shown = _number("u_numeric", "exact U W/m²K", ".4f", 106 if missed else 66, told)
+    shown = _number("u_numeric", "exact U W/m²K", ".4f", 106 if missed else 66, tip)
     words = shown["valueFormatter"]["function"]
     shown["valueFormatter"] = {"function": f"({words}) + (params.data.misses ? ' misses' : '')"}
     return shown
 
 
-def _number(field: str, name: str, shown: str, width: int, told: str) -> dict:
+def _number(field: str, name: str, shown: str, width: int, tip: str) -> dict:
     """A column of figures, to the right; its heading takes the lines it needs, and says more under the pointer."""
     return {
         "field": field,
         "headerName": name,
-        "headerTooltip": told,
+        "headerTooltip": tip,
         "width": width,
         "type": "rightAligned",
         "wrapHeaderText": True,
@@ -136,3 +144,13 @@ def harmless(value: object) -> object:
     if isinstance(value, str) and value.lstrip(" \u00a0").startswith(FORMULA_STARTS):
         return f"'{value}"
     return value
+
+
+def selected_id(selected: Any) -> str | None:
+    """The wall that the grid reports as selected."""
+    if isinstance(selected, dict):
+        selected = selected.get("ids") or []
+    if not selected:
+        return None
+    first = selected[0]
+    return first.get("id") if isinstance(first, dict) else first

@@ -66,14 +66,14 @@ def lists_of(brief: Brief, folder: Path) -> list[ListFacts]:
 
 def overlaps(upload: Upload, lists: Iterable[ListFacts]) -> dict[str, int]:
     """Lists that hold products of the same keys as an upload, and how many: name -> count."""
-    found = {each.name: len(upload.keys & each.keys) for each in lists}
-    return {name: count for name, count in found.items() if count}
+    counts = {each.name: len(upload.keys & each.keys) for each in lists}
+    return {name: count for name, count in counts.items() if count}
 
 
 def usual_place(upload: Upload, lists: Iterable[ListFacts]) -> str:
     """Where an upload goes unless somebody says otherwise: in place of the list that has its products, else beside."""
-    found = overlaps(upload, lists)
-    return max(found, key=lambda name: found[name]) if found else BESIDE
+    counts = overlaps(upload, lists)
+    return max(counts, key=lambda name: counts[name]) if counts else BESIDE
 
 
 def brief_with(brief: Brief, placed: Sequence[tuple[Upload, str]]) -> Brief:
@@ -102,9 +102,9 @@ def brief_with(brief: Brief, placed: Sequence[tuple[Upload, str]]) -> Brief:
     return brief.model_copy(update={"prices": brief.prices.model_copy(update=change)})
 
 
-def plan_words(found: Mapping[str, Any]) -> list[str]:
+def plan_words(plan: Mapping[str, Any]) -> list[str]:
     """What a search with the new lists may use of them, in sentences."""
-    slots = found["slots"]
+    slots = plan["slots"]
     on = [f"{each['slot']} ({each['on']})" for each in slots if each["on"]]
     off = [f"{each['slot']} ({each['off']})" for each in slots if each["off"] and not each["locked"]]
     locked = [each["slot"] for each in slots if each["locked"] and each["off"]]
@@ -123,9 +123,9 @@ def plan_words(found: Mapping[str, Any]) -> list[str]:
         said.append(f"Locked, and so as before: {listed(locked)}.")
     if barred:
         said.append(f"Left out by the brief’s choice of materials: {listed(barred)}.")
-    if found["lapsed"]:
-        said.append(f"{found['lapsed']} of their prices have lapsed, and these are left out.")
-    said += [f"{each[0].upper()}{each[1:]}." for each in found["notes"]]
+    if plan["lapsed"]:
+        said.append(f"{plan['lapsed']} of their prices have lapsed, and these are left out.")
+    said += [f"{each[0].upper()}{each[1:]}." for each in plan["notes"]]
     return said
 
 
@@ -197,9 +197,9 @@ def current_lists(lists: Sequence[ListFacts]) -> list:
     return [html.Table([html.Thead(head), html.Tbody(body)], className="part-table lists-table")]
 
 
-def _validity(found: ListFacts) -> str:
+def _validity(facts: ListFacts) -> str:
     """Until when the prices of a list hold, the first to end."""
-    days = sorted({each.valid_until for each in found.products if each.valid_until})
+    days = sorted({each.valid_until for each in facts.products if each.valid_until})
     if not days:
         return "not stated"
     return days[0].isoformat() if len(days) == 1 else f"{days[0].isoformat()} and later"
@@ -285,7 +285,7 @@ def _short(value: str) -> str:
 def naming(lists: Iterable[ListFacts], uploads: Iterable[Upload]) -> dict[str, int]:
     """Declaration (lower case) -> how many products name it; an uploaded list counts once for each name."""
     count: dict[str, int] = {}
-    told = [each.declaration_key for found in lists for each in found.products if each.declaration_key]
-    for name in (*told, *(name for each in uploads if each.kind == PRICES for name in each.named)):
+    names = [each.declaration_key for facts in lists for each in facts.products if each.declaration_key]
+    for name in (*names, *(name for each in uploads if each.kind == PRICES for name in each.named)):
         count[name.lower()] = count.get(name.lower(), 0) + 1
     return count

@@ -1,6 +1,6 @@
 """Uploaded price lists and declarations that wait for a search: kept in a folder each, known by an unguessable key.
 
-Nothing of a file is believed before `list_worker` has read it. Whoever holds a key sees its upload, nobody else.
+Nothing of a file is believed before `upload_worker` has read it. Whoever holds a key sees its upload, nobody else.
 """
 
 from __future__ import annotations
@@ -80,13 +80,13 @@ class Uploads:
         self.home = home.resolve()
         self._places = BoundedSemaphore(AT_ONCE)
 
-    def take(self, sent: Sequence[tuple[str, bytes]], kept: Iterable[str] = ()) -> tuple[list[str], list[str]]:
+    def take(self, sent: Sequence[tuple[str, bytes]], known: Iterable[str] = ()) -> tuple[list[str], list[str]]:
         """Keep and read files (name, bytes). Returns the keys of what is now there, newest last, and what to say.
 
-        kept: keys of the same browser; a mapping that comes alone joins the list of its name among them.
+        known: keys of the same browser; a mapping that comes alone joins the list of its name among them.
         """
         self._sweep()
-        keys = [each for each in dict.fromkeys(kept) if self.get(each) is not None]
+        keys = [each for each in dict.fromkeys(known) if self.get(each) is not None]
         said: list[str] = []
         if len(sent) > MOST_FILES:
             return keys, [f"{len(sent)} files; expected at most {MOST_FILES} at a time"]
@@ -114,7 +114,7 @@ class Uploads:
         raw = files.read_json(self.home / key / "read.json")
         if not raw:
             return None
-        told = {name: tuple(raw.get(name, ())) for name in ("suppliers", "currencies", "passed_over", "faults")}
+        lists = {name: tuple(raw.get(name, ())) for name in ("suppliers", "currencies", "passed_over", "faults")}
         return Upload(
             key,
             raw["kind"],
@@ -122,7 +122,7 @@ class Uploads:
             self.home / key / raw["file"],
             raw.get("mapping") or "",
             raw.get("words", ""),
-            **told,
+            **lists,
             named=frozenset(raw.get("named", ())),
             fault_count=raw.get("fault_count", 0),
             declarations=tuple(raw.get("declarations", ())),
@@ -141,7 +141,7 @@ class Uploads:
             return {"words": f"{name}: other files are being read just now; try again in a moment"}
         try:
             done = subprocess.run(
-                [sys.executable, "-m", "dashboard.pricelists.worker"],
+                [sys.executable, "-m", "dashboard.pricelists.upload_worker"],
                 input=json.dumps(request).encode(),
                 stdout=subprocess.PIPE,
                 stderr=subprocess.DEVNULL,
@@ -177,11 +177,11 @@ class Uploads:
             "file": str(folder / file),
             "mapping": str(beside) if mapping is not None else None,
         }
-        found = self.ask(request, name)
-        if found.get("words"):  # the worker knows the file by its place here
-            found["words"] = found["words"].replace(str(folder / file), name)
+        answer = self.ask(request, name)
+        if answer.get("words"):  # the worker knows the file by its place here
+            answer["words"] = answer["words"].replace(str(folder / file), name)
         about = {"kind": kind, "name": name, "file": file, "mapping": mapping and mapping[0]}
-        files.write_json(folder / "read.json", found | about)
+        files.write_json(folder / "read.json", answer | about)
 
     def _join(self, name: str, data: bytes, keys: Iterable[str]) -> list[str]:
         """Read a list again with the mapping that came for it; says so where there is no such list."""
@@ -191,8 +191,8 @@ class Uploads:
         target = named[-1:] or (bare if len(bare) == 1 else [])
         if not target:
             return [f"{name}: belongs to no list here; expected a price list of the same name before or with it"]
-        found = target[0]
-        self._read(found.path.parent, PRICES, found.name, found.path.name, (name, data))
+        upload = target[0]
+        self._read(upload.path.parent, PRICES, upload.name, upload.path.name, (name, data))
         return []
 
     def _sweep(self) -> None:

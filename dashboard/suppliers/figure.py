@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ..front.choose import Row
 from ..front.family import edge
-from ..front.figures import hover
 from ..front.place_labels import place
 from ..front.plot_axes import Axes, Look, axes_of, layout, pixels, placed
+from ..front.plot_figure import hover
+from ..rows.choose import Row
 
 LOWER_IS_NO_BETTER = ("u_value", "stability")  # no edge is drawn for them
 TODAY = "all suppliers"
@@ -51,12 +51,12 @@ def _marks(rows: Sequence[Row], look: Look, marker: dict, **more: object) -> dic
 
 
 def _edge(rows: Sequence[Row], look: Look, colour: str, width: float) -> dict:
-    found = [] if {look.x, look.y} & set(LOWER_IS_NO_BETTER) else edge(rows, look.x, look.y)
+    lowest = [] if {look.x, look.y} & set(LOWER_IS_NO_BETTER) else edge(rows, look.x, look.y)
     return {
         "type": "scatter",
         "mode": "lines",
-        "x": [row[look.x] for row in found],
-        "y": [row[look.y] for row in found],
+        "x": [row[look.x] for row in lowest],
+        "y": [row[look.y] for row in lowest],
         "line": {"width": width, "color": colour, "shape": "hv"},
         "hoverinfo": "skip",
     }
@@ -107,8 +107,8 @@ def _ring(rows: Sequence[Row], look: Look) -> dict:
 def _labels(rows: Sequence[Row], other: Sequence[Row], name: str, axes: Axes, look: Look) -> list[dict]:
     """Each front named on its edge, clear of every point."""
     wanted, colours = [], []
-    for found, words, colour in ((rows, TODAY, "ink"), (other, name, "accent")):
-        known = [row for row in found if placed(row, look)]
+    for front, words, colour in ((rows, TODAY, "ink"), (other, name, "accent")):
+        known = [row for row in front if placed(row, look)]
         ends = edge(known, look.x, look.y) or known
         if ends:
             at = ends[len(ends) // 2 if words == TODAY else (2 * len(ends)) // 3 if len(ends) > 2 else len(ends) // 2]

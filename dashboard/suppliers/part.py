@@ -11,9 +11,9 @@ from dash import dcc, html
 from optimiser.market.suppliers import SupplierFronts
 from optimiser.market.suppliers_worker import FRONTS, Comparison
 
-from ..front.parts import HEIGHT
+from ..front.plot_parts import HEIGHT
 from ..words import QUANTITIES, many, symbol
-from .words import BEST, LEVER_NOUNS, Prices, compared_keys, plain_name
+from .comparison_words import BEST, LEVER_NOUNS, BreakEvens, compared_keys, plain_name
 
 EVERY = "every supplier"
 OPENING = (
@@ -252,12 +252,14 @@ def case_columns(fronts: SupplierFronts, currency: str) -> list[dict]:
         "tooltipField": "reason",
     }
     best = [_change(f"best_{key}", f"{BEST[key]} {_short_unit(key, currency)}", key) for key in fronts.objectives]
-    told = [_change(f"like_{key}", f"{QUANTITIES[key].short} {_short_unit(key, currency)}", key) for key in like]
+    like_columns = [
+        _change(f"like_{key}", f"{QUANTITIES[key].short} {_short_unit(key, currency)}", key) for key in like
+    ]
     return [
         {"field": "case", "headerName": "supplier", "flex": 1, "minWidth": 236, "tooltipField": "case"},
         {"headerName": "front", "children": [walls, _number("stay", "stay", ",d", 46)]},
         {"headerName": "the best of each", "children": best},
-        {"headerName": "like for like", "children": [*told, _number("gone", "none left", ",d", 50)]},
+        {"headerName": "like for like", "children": [*like_columns, _number("gone", "none left", ",d", 50)]},
     ]
 
 
@@ -295,7 +297,7 @@ def _change(field: str, name: str, key: str) -> dict:
 
 def price_columns(rows: Sequence[Mapping[str, Any]], lever: str, currency: str) -> list[dict]:
     """Columns of the break-even table: the figure today, where it would enter, and by how much it must fall."""
-    told = "params.value == null ? '' : spelt(d3.format(',.' + params.data.digits + 'f')(params.value))"
+    formatter = "params.value == null ? '' : spelt(d3.format(',.' + params.data.digits + 'f')(params.value))"
     units = {row["per"] for row in rows}
     if lever == "price":
         money = symbol(currency).strip()
@@ -313,8 +315,8 @@ def price_columns(rows: Sequence[Mapping[str, Any]], lever: str, currency: str) 
         {"field": "product", "headerName": "product", "flex": 2, "minWidth": 158, "tooltipField": "product"},
         {"field": "supplier", "headerName": "supplier", "flex": 1, "minWidth": 112, "tooltipField": "supplier"},
         {"field": "where", "headerName": "as", "width": 84, "tooltipField": "where"},
-        _formatted("today", heads[0], wide, told) | {"colId": f"today-{lever}"},  # else cells keep their digits
-        _formatted("at", heads[1], wide, f"params.data.near ? 'as today' : {told}") | {"colId": f"at-{lever}"},
+        _formatted("today", heads[0], wide, formatter) | {"colId": f"today-{lever}"},  # else cells keep their digits
+        _formatted("at", heads[1], wide, f"params.data.near ? 'as today' : {formatter}") | {"colId": f"at-{lever}"},
         *per,
         _formatted("fall", "must fall", 74, fall) | {"sort": "asc"},
         wall | {"sortable": False},
@@ -328,21 +330,21 @@ NEVER_WORDS = {
 }
 
 
-def other_parts(found: Prices, lever: str) -> list:
+def other_parts(prices: BreakEvens, lever: str) -> list:
     """Products that no value lets in, and those that the brief leaves out, folded."""
     parts = []
-    if found.never:
-        head = f"{many(len(found.never), 'product')} would not enter, {NEVER_WORDS[lever]}"
-        lines = [html.Li([name, html.Span(f": {why}" if why else "", className="muted")]) for name, why in found.never]
+    if prices.never:
+        head = f"{many(len(prices.never), 'product')} would not enter, {NEVER_WORDS[lever]}"
+        lines = [html.Li([name, html.Span(f": {why}" if why else "", className="muted")]) for name, why in prices.never]
         hint = "Even then, every wall with it is beaten by one without it, or does not pass."
         parts.append(
             html.Details([html.Summary(head), html.P(hint, className="muted"), html.Ul(lines)], className="part")
         )
-    if found.others:
-        count = sum(map(len, found.others.values()))
+    if prices.others:
+        count = sum(map(len, prices.others.values()))
         lines = [
             html.Li([html.Span(f"{reason} ({len(names)}): "), html.Span("; ".join(names), className="muted")])
-            for reason, names in sorted(found.others.items(), key=lambda each: -len(each[1]))
+            for reason, names in sorted(prices.others.items(), key=lambda each: -len(each[1]))
         ]
         head = f"{many(count, 'product')} cannot come in under this brief, at any {LEVER_NOUNS[lever]}"
         parts.append(html.Details([html.Summary(head), html.Ul(lines)], className="part"))

@@ -13,7 +13,7 @@ from optimiser.market.swaps import NO_METHOD, Swap
 
 from ..numbers import spelt
 from ..words import listed, many, missing, step_size, symbol, with_unit
-from .words import plain_name, rule_words
+from .comparison_words import plain_name, rule_words
 
 FIGURES = ("thickness_mm", "u_value", "cost_per_m2", "carbon_kgco2e_m2")
 DIGITS = {"thickness_mm": 1, "u_value": 4, "cost_per_m2": 2, "carbon_kgco2e_m2": 2}
@@ -24,7 +24,7 @@ WIDTHS = (50, 62, 62, 62)  # px of the columns of FIGURES; the products have the
 
 
 @dataclass(frozen=True)
-class Line:
+class SwapLine:
     """One other product: its name, what it changes (by FIGURES, "" where unknown), whether the wall still passes."""
 
     rival: str
@@ -37,28 +37,28 @@ class Line:
 
 
 @dataclass(frozen=True)
-class Group:
+class PlaceSwaps:
     """The other products in the places of one."""
 
     place: str
     product: str
-    lines: tuple[Line, ...]
+    lines: tuple[SwapLine, ...]
 
     @property
     def passing(self) -> int:
         return sum(each.passes for each in self.lines)
 
 
-def swap_groups(found: Sequence[Swap], row: Mapping[str, Any], brief: Brief | None, currency: str) -> list[Group]:
+def swap_groups(every: Sequence[Swap], row: Mapping[str, Any], brief: Brief | None, currency: str) -> list[PlaceSwaps]:
     """Swaps as groups in the order of the wall; within a group those that pass first, the same kind before others.
 
     row: figures of the wall as it is.
     """
     groups: dict[tuple, list[Swap]] = {}
-    for each in found:
+    for each in every:
         groups.setdefault((each.places, each.product), []).append(each)
     return [
-        Group(
+        PlaceSwaps(
             place_words(places),
             ", ".join(part for part in (plain_name(swaps[0].name), swaps[0].supplier) if part),
             tuple(_line(each, row, brief, currency) for each in swaps),
@@ -75,7 +75,7 @@ def place_words(places: Sequence[str]) -> str:
     return listed(list(places))
 
 
-def _line(swap: Swap, row: Mapping[str, Any], brief: Brief | None, currency: str) -> Line:
+def _line(swap: Swap, row: Mapping[str, Any], brief: Brief | None, currency: str) -> SwapLine:
     cells = tuple(cell(key, swap.change.get(key)) for key in FIGURES)
     if swap.rival_name == "left out":
         rival, beside = "left out", ""
@@ -84,7 +84,7 @@ def _line(swap: Swap, row: Mapping[str, Any], brief: Brief | None, currency: str
     else:
         rival, beside = plain_name(swap.rival_name), swap.rival_supplier
     said = verdict_words(swap, row, brief, currency)
-    return Line(rival, beside, cells, said, swap.passes, swap.wall, swap.reason or "")
+    return SwapLine(rival, beside, cells, said, swap.passes, swap.wall, swap.reason or "")
 
 
 def cell(key: str, value: float | None) -> str:
@@ -140,7 +140,7 @@ def swaps_fold() -> html.Details:
     return html.Details([summary, html.Div(id="swaps")], id="swaps-part", className="part", hidden=True)
 
 
-def swap_parts(groups: Sequence[Group], currency: str) -> list:
+def swap_parts(groups: Sequence[PlaceSwaps], currency: str) -> list:
     """The groups as tables."""
     if not groups:
         return [html.P("The brief offers nothing else for any place of this wall.", className="muted")]
@@ -175,7 +175,7 @@ def _heads(name: Any, currency: str, kind: str = "") -> html.Tr:
     return html.Tr([html.Th(name, scope="col"), *shown], className=f"{kind}-heads" if kind else "")
 
 
-def split(group: Group) -> tuple[list[Line], list[Line]]:
+def split(group: PlaceSwaps) -> tuple[list[SwapLine], list[SwapLine]]:
     """The lines shown at once and those that are folded: what passes first, and no fold for a single line."""
     passing = [each for each in group.lines if each.passes]
     first = list(passing[:FIRST]) or list(group.lines[:1])
@@ -183,7 +183,7 @@ def split(group: Group) -> tuple[list[Line], list[Line]]:
     return (first + rest, []) if len(rest) == 1 else (first, rest)
 
 
-def rest_words(rest: Sequence[Line]) -> str:
+def rest_words(rest: Sequence[SwapLine]) -> str:
     """What is folded away: 'and 8 more that pass, 3 that do not'."""
     passing = sum(each.passes for each in rest)
     failing = len(rest) - passing
@@ -193,11 +193,11 @@ def rest_words(rest: Sequence[Line]) -> str:
     return words + (f", {spelt(failing, ',')} that {'does' if failing == 1 else 'do'} not" if failing else "")
 
 
-def _rows(lines: Sequence[Line], group: int, start: int = 0) -> list:
+def _rows(lines: Sequence[SwapLine], group: int, start: int = 0) -> list:
     return [_row(each, f"swap-{group}-{start + number}") for number, each in enumerate(lines)]
 
 
-def _row(line: Line, key: str) -> html.Tr:
+def _row(line: SwapLine, key: str) -> html.Tr:
     beside = " · ".join(part for part in (line.beside, line.verdict) if part)
     under: list = [html.Span(beside, className="muted" if line.passes else "")]
     if line.wall:

@@ -15,7 +15,7 @@ from optimiser.wall.pricing import Pricing
 
 from ..numbers import spelt, written
 from ..words import listed, many, missing
-from .facts import Row, Table
+from .facts import FactRow, FactTable
 
 MODULE_WORDS: dict[str, str] = {
     "A1-A3": "making",
@@ -84,13 +84,13 @@ def signed(value: float, digits: int = 1) -> str:
 
 def carbon_head(judged: Judged, pricing: Pricing | None = None) -> str:
     """The part in a line: what counts, what is stored, and where it rests on generic values."""
-    told = judged.carbon
-    scope = modules_words(told.counted)
-    said = [f"{UNKNOWN} for {scope}" if told.score is None else f"{signed(told.score)} {PER_M2} for {scope}"]
-    if told.whole_life is not None:
-        said.append(f"{signed(told.whole_life)} with {spelt(told.study_years, 'g')} years of heat")
-    elif told.stored:
-        said.append(f"{signed(-told.stored)} kgCO₂ stored")
+    carbon = judged.carbon
+    scope = modules_words(carbon.counted)
+    said = [f"{UNKNOWN} for {scope}" if carbon.score is None else f"{signed(carbon.score)} {PER_M2} for {scope}"]
+    if carbon.whole_life is not None:
+        said.append(f"{signed(carbon.whole_life)} with {spelt(carbon.study_years, 'g')} years of heat")
+    elif carbon.stored:
+        said.append(f"{signed(-carbon.stored)} kgCO₂ stored")
     generic = sorted({number for each in bases(judged, pricing) if each.kind == "generic" for number in each.layers})
     if generic:
         said.append(
@@ -99,23 +99,23 @@ def carbon_head(judged: Judged, pricing: Pricing | None = None) -> str:
     return ", ".join(said)
 
 
-def module_table(judged: Judged) -> Table:
+def module_table(judged: Judged) -> FactTable:
     """The modules of EN 15978, a line each. 'counts' is the part of each that the score adds up.
 
     Where all of every module counts that column would repeat the totals, and is left out.
     """
-    told = judged.carbon
+    carbon = judged.carbon
     rows = [_module(name, judged) for name in MODULES if name != "D"]
-    known = [told.modules[name] for name in told.counted if name in told.modules]
-    rest = 0.0 if told.score is None else told.score - sum(_counts(each, told.balanced) for each in known)
+    known = [carbon.modules[name] for name in carbon.counted if name in carbon.modules]
+    rest = 0.0 if carbon.score is None else carbon.score - sum(_counts(each, carbon.balanced) for each in known)
     if abs(rest) > 1e-6:  # taken up in what counts, given off elsewhere
-        rows.append(Row(("stored, never netted off", "", "", "", "", signed(rest))))
-    rows.append(Row((f"{modules_words(told.counted)}, the score", *_sums(judged, known)), "sum"))
+        rows.append(FactRow(("stored, never netted off", "", "", "", "", signed(rest))))
+    rows.append(FactRow((f"{modules_words(carbon.counted)}, the score", *_sums(judged, known)), "sum"))
     rows.append(_beyond(judged))
     heads = (PER_M2, "fossil", "biogenic", "land use", "total", "counts")
-    if told.balanced and len(told.counted) == len(MODULES) - 1 and abs(rest) <= 1e-6:
-        return Table(heads[:-1], tuple(replace(each, cells=each.cells[:-1]) for each in rows))
-    return Table(heads, tuple(rows))
+    if carbon.balanced and len(carbon.counted) == len(MODULES) - 1 and abs(rest) <= 1e-6:
+        return FactTable(heads[:-1], tuple(replace(each, cells=each.cells[:-1]) for each in rows))
+    return FactTable(heads, tuple(rows))
 
 
 def _counts(value: ModuleCarbon, balanced: bool) -> float:
@@ -133,38 +133,38 @@ def _sum(values: list[ModuleCarbon]) -> ModuleCarbon:
 
 def _sums(judged: Judged, known: list[ModuleCarbon]) -> tuple[str, str, str, str, str]:
     """What the score adds up, by column; columns that it leaves out stay empty."""
-    told = judged.carbon
-    if told.score is None:
+    carbon = judged.carbon
+    if carbon.score is None:
         return "", "", "", "", UNKNOWN
     fossil, biogenic, land_use, total = _flows(_sum(known))
-    return fossil, biogenic if told.balanced else "", land_use, total if told.balanced else "", signed(told.score)
+    return fossil, biogenic if carbon.balanced else "", land_use, total if carbon.balanced else "", signed(carbon.score)
 
 
 def _flows(value: ModuleCarbon) -> tuple[str, str, str, str]:
     return signed(value.fossil), signed(value.biogenic), signed(value.land_use), signed(value.total)
 
 
-def _module(name: Module, judged: Judged) -> Row:
-    told = judged.carbon
+def _module(name: Module, judged: Judged) -> FactRow:
+    carbon = judged.carbon
     label = f"{modules_words([name])} {MODULE_WORDS[name]}"
     if name == "B4":
-        label += f" in {spelt(told.study_years, 'g')} years"
-    off = name not in told.counted
-    value = told.modules.get(name)
+        label += f" in {spelt(carbon.study_years, 'g')} years"
+    off = name not in carbon.counted
+    value = carbon.modules.get(name)
     if value is None:
-        lacking = [str(each.number) for each in told.layers if name not in each.modules]
+        lacking = [str(each.number) for each in carbon.layers if name not in each.modules]
         hint = f"not known for layer{'s' if len(lacking) > 1 else ''} {listed(lacking)}" if lacking else ""
-        return Row((label, "", "", "", UNKNOWN, NOT_COUNTED if off else UNKNOWN), "off" if off else "", None, hint)
-    counts = NOT_COUNTED if off else signed(_counts(value, told.balanced))
-    return Row((label, *_flows(value), counts), "off" if off else "")
+        return FactRow((label, "", "", "", UNKNOWN, NOT_COUNTED if off else UNKNOWN), "off" if off else "", None, hint)
+    counts = NOT_COUNTED if off else signed(_counts(value, carbon.balanced))
+    return FactRow((label, *_flows(value), counts), "off" if off else "")
 
 
-def _beyond(judged: Judged) -> Row:
+def _beyond(judged: Judged) -> FactRow:
     value = judged.carbon.modules.get("D")
     label = f"D {MODULE_WORDS['D']}’s life, never counted"
     if value is None:
-        return Row((label, "", "", "", "not stated", ""), "apart", None, "no declaration of a product states it")
-    return Row((label, *_flows(value), ""), "apart", None, "as far as declarations state it")
+        return FactRow((label, "", "", "", "not stated", ""), "apart", None, "no declaration of a product states it")
+    return FactRow((label, *_flows(value), ""), "apart", None, "as far as declarations state it")
 
 
 def score_words(judged: Judged) -> str:
@@ -182,46 +182,46 @@ def stored_lines(judged: Judged, everything: bool = False) -> list[str]:
 
     everything: a line for each material too, as on paper.
     """
-    told = judged.carbon
-    if not told.stored:
-        return ["This wall stores no biogenic carbon."] if told.stored == 0 else []
-    said = f"{signed(-told.stored)} kgCO₂ per m² are stored while the wall stands"
+    carbon = judged.carbon
+    if not carbon.stored:
+        return ["This wall stores no biogenic carbon."] if carbon.stored == 0 else []
+    said = f"{signed(-carbon.stored)} kgCO₂ per m² are stored while the wall stands"
     ends = [
-        f"{signed(told.modules[name].biogenic)} {words}"
+        f"{signed(carbon.modules[name].biogenic)} {words}"
         for name, words in (("C3", "burnt or passed on (C3)"), ("C4", "in land fill (C4)"))
-        if name in told.modules and told.modules[name].biogenic > 0.05
+        if name in carbon.modules and carbon.modules[name].biogenic > 0.05
     ]
     said += f" and leave at the end of its life: {listed(ends)}." if ends else "."
-    lines = [_in_print(each) for each in told.stored_words if everything or "common practice" in each]
+    lines = [_in_print(each) for each in carbon.stored_words if everything or "common practice" in each]
     return [said, *dict.fromkeys(lines)]
 
 
 def _in_print(words: str) -> str:
     """Words of a figure as the page writes them."""
-    words = re.sub(r"\d+\.\d+", lambda found: written(found[0]), words)
+    words = re.sub(r"\d+\.\d+", lambda match: written(match[0]), words)
     words = words.replace("CO2", "CO₂").replace("%", "\u00a0%")
     return f"{words[0].upper()}{words[1:]}."
 
 
 def life_words(judged: Judged, brief: Any) -> str:
     """The heat lost over the study period beside the embodied carbon; '' where the brief names no heat source."""
-    told = judged.carbon
-    if told.operational is None:
+    carbon = judged.carbon
+    if carbon.operational is None:
         return ""
     source = f", by {brief.operation.heat_source}" if brief is not None and brief.operation is not None else ""
-    words = f"Heat lost over {spelt(told.study_years, 'g')} years{source}: {signed(told.operational)} {PER_M2}."
-    if told.whole_life is not None:
-        words += f" Whole life, with the score above: {signed(told.whole_life)}."
+    words = f"Heat lost over {spelt(carbon.study_years, 'g')} years{source}: {signed(carbon.operational)} {PER_M2}."
+    if carbon.whole_life is not None:
+        words += f" Whole life, with the score above: {signed(carbon.whole_life)}."
     return words
 
 
 def bases(judged: Judged, pricing: Pricing | None = None) -> list[MaterialBasis]:
     """Every material of the wall, fixings included, outside first, each once. pricing: where its fixings are from."""
     known = _materials(judged, pricing)
-    found: dict[str, dict[str, Any]] = {}
+    by_material: dict[str, dict[str, Any]] = {}
     for layer in judged.carbon.layers:
         for key in dict.fromkeys((*layer.declared, *layer.generic, *layer.missing)):
-            each = found.setdefault(key, {"layers": [], "declared": (), "missing": ()})
+            each = by_material.setdefault(key, {"layers": [], "declared": (), "missing": ()})
             each["layers"].append(layer.number)
             each["declared"] = layer.declared.get(key, each["declared"])
             each["missing"] = layer.missing.get(key, each["missing"])
@@ -235,7 +235,7 @@ def bases(judged: Judged, pricing: Pricing | None = None) -> list[MaterialBasis]
             each["missing"],
             None if key not in known or known[key].biogenic_kgco2e_kg is None else -known[key].biogenic_kgco2e_kg,
         )
-        for key, each in found.items()
+        for key, each in by_material.items()
     ]
 
 
@@ -246,33 +246,33 @@ def _materials(judged: Judged, pricing: Pricing | None) -> Mapping[str, Material
     return load_catalogue().materials | sold | dict(judged.wall.materials)
 
 
-def basis_table(judged: Judged, pricing: Pricing | None = None) -> Table:
+def basis_table(judged: Judged, pricing: Pricing | None = None) -> FactTable:
     """What the carbon of each material rests on: declared, or generic with its range. Per kg.
 
     Materials of one name and one value (a batten in two sizes) share a line.
     """
-    layers: dict[Row, list[int]] = {}
+    layers: dict[FactRow, list[int]] = {}
     for each in bases(judged, pricing):
         layers.setdefault(_basis(each), []).extend(each.layers)
     rows = [
         replace(row, cells=(", ".join(map(str, sorted(set(numbers)))), *row.cells[1:]))
         for row, numbers in layers.items()
     ]
-    return Table(("layer", "material", "rests on", "A1–A3", "range", "stored"), tuple(rows), words=3)
+    return FactTable(("layer", "material", "rests on", "A1–A3", "range", "stored"), tuple(rows), words=3)
 
 
-def _basis(each: MaterialBasis) -> Row:
+def _basis(each: MaterialBasis) -> FactRow:
     """Its line, the layers left open."""
     basis, words = each.basis, each.kind
     if each.kind == "declared" and len(each.declared) > 1:
         words = f"declared {modules_words(each.declared)}"
     stored = "–" if missing(each.stored) or not each.stored else spelt(each.stored, ".2f")
     if basis is None or basis.typical is None or each.kind != basis.kind:
-        return Row(("", each.name, words, "–", "–", stored), "off" if each.kind == UNKNOWN else "")
+        return FactRow(("", each.name, words, "–", "–", stored), "off" if each.kind == UNKNOWN else "")
     span = "–"
     if basis.kind == "generic" and basis.low != basis.high:
         span = f"{spelt(basis.low, '.2f')} to {spelt(basis.high, '.2f')}"
-    return Row(("", each.name, words, spelt(basis.typical, ".2f"), span, stored), "", None, source_words(basis))
+    return FactRow(("", each.name, words, spelt(basis.typical, ".2f"), span, stored), "", None, source_words(basis))
 
 
 def source_words(basis: CarbonBasis) -> str:

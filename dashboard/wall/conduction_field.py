@@ -57,8 +57,8 @@ def bay(wall: BuildUp) -> Plan:
     if not frames:
         return replace(drawn, windows=drawn.windows[:1])
     spacing = max(geometry(frame)[1] for frame in frames)
-    _, own, offset = geometry(frames[0])
-    centre = offset + own * math.ceil((spacing / 2 - offset) / own)
+    _, first_spacing, offset = geometry(frames[0])
+    centre = offset + first_spacing * math.ceil((spacing / 2 - offset) / first_spacing)
     return replace(drawn, windows=[(centre - spacing / 2, centre + spacing / 2)])
 
 
@@ -67,13 +67,13 @@ def _upright(place: PlanLayer) -> bool:
     return frame is not None and frame.axis == "vertical" and place.layer.role != VENTILATED_SPACE
 
 
-def field_of(wall: BuildUp, found: NumericFigures) -> Field:
+def field_of(wall: BuildUp, solved: NumericFigures) -> Field:
     """The temperatures of a wall over the bay that is drawn, in its coldest month."""
-    solution = found.heat.conduction.solutions[0]
+    solution = solved.heat.conduction.solutions[0]
     drawn = bay(wall)
     (low, high), axes = drawn.windows[0], len(solution.grid.shape)
     flat = axes == 2 and not any(_upright(place) or place.layer.tie for place in drawn.layers)
-    height, where, ties = plane_of(solution, found.heat.conduction.ties_added, flat)
+    height, where, ties = plane_of(solution, solved.heat.conduction.ties_added, flat)
     if flat:
         column = _at(solution.temperature, solution.grid.lines[1], 1, height)
         along, values = np.array([low, high]), np.stack([column, column], axis=1)
@@ -82,7 +82,7 @@ def field_of(wall: BuildUp, found: NumericFigures) -> Field:
         along = metres * 1000
         if axes == 3:
             values = _at(values, solution.grid.lines[0], 0, height)
-    outside, inside = found.coldest.outside_c, found.coldest.inside_c
+    outside, inside = solved.coldest.outside_c, solved.coldest.inside_c
     return Field(
         through=_in_the_wall(wall, drawn, solution),
         along=along,
@@ -182,13 +182,13 @@ def reached(field: Field, temperature: float) -> Array:
     """(n,) how far into the wall [mm] a temperature is reached, at every place along it; warmer lies further in."""
     warmer = np.maximum.accumulate(field.temperature if field.inside >= field.outside else -field.temperature, axis=0)
     level = temperature if field.inside >= field.outside else -temperature
-    found = np.empty(warmer.shape[1])
+    depths = np.empty(warmer.shape[1])
     for column in range(warmer.shape[1]):
         values = warmer[:, column]
         at = int(np.searchsorted(values, level))
         if at == 0 or at == len(values):
-            found[column] = field.through[0] if at == 0 else field.through[-1]
+            depths[column] = field.through[0] if at == 0 else field.through[-1]
             continue
         share = (level - values[at - 1]) / (values[at] - values[at - 1])
-        found[column] = field.through[at - 1] + share * (field.through[at] - field.through[at - 1])
-    return found
+        depths[column] = field.through[at - 1] + share * (field.through[at] - field.through[at - 1])
+    return depths

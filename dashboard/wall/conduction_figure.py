@@ -46,7 +46,7 @@ def degrees(value: float, digits: int = 1) -> str:
 
 
 @dataclass(frozen=True)
-class _Sheet:
+class _PictureSheet:
     """Millimetres of the wall on the sheet [px]."""
 
     scale: float
@@ -74,7 +74,7 @@ def picture_svg(wall: BuildUp, field: Field, *, width_px: float = 520, month: st
     drawn = bay(wall)
     low, high = drawn.windows[0]
     scale = min((width_px - LEFT - LEGEND) / max(drawn.thickness, 1.0), TALLEST / (high - low))
-    sheet = _Sheet(scale, low, high, drawn.thickness)
+    sheet = _PictureSheet(scale, low, high, drawn.thickness)
     height = max(sheet.bottom, TOP + SHORTEST) + FOOT
     body = [
         style(palette.LIGHT, plain=False),
@@ -161,11 +161,11 @@ def _mean(place: PlanLayer, field: Field) -> float | None:
     if place.x1 <= field.through[0] + 1e-6 and place.x0 < field.through[0] - 1e-6:
         return None
     middle = (place.x0 + place.x1) / 2
-    found = [np.interp(middle, field.through, values) for values in field.temperature.T]
-    return field.share(float(np.mean(found)))
+    temperatures = [np.interp(middle, field.through, values) for values in field.temperature.T]
+    return field.share(float(np.mean(temperatures)))
 
 
-def _ground(place: PlanLayer, sheet: _Sheet) -> str:
+def _ground(place: PlanLayer, sheet: _PictureSheet) -> str:
     """The face of a layer, seen where no temperature is drawn over it."""
     if place.thin:
         return ""
@@ -173,7 +173,7 @@ def _ground(place: PlanLayer, sheet: _Sheet) -> str:
     return rect(*corners, f"ground f-{place.look}")
 
 
-def _fills(field: Field, sheet: _Sheet) -> Iterator[str]:
+def _fills(field: Field, sheet: _PictureSheet) -> Iterator[str]:
     """Bands of colour, each over all that is at least as warm: the next covers its warmer part."""
     ys = [sheet.y(each) for each in field.along]
     face = sheet.x(float(field.through[-1]))
@@ -188,7 +188,7 @@ def _fills(field: Field, sheet: _Sheet) -> Iterator[str]:
         yield element("path", d=f"M{d}Z", class_="band", fill=colour_of(field.share((start + after) / 2)))
 
 
-def _section(place: PlanLayer, drawn: Plan, field: Field, sheet: _Sheet) -> str:
+def _section(place: PlanLayer, drawn: Plan, field: Field, sheet: _PictureSheet) -> str:
     """One layer's own lines: hatch between the members, outlines, sawn timber."""
     mean = _mean(place, field)
     tone = "" if mean is None else _tone(mean)
@@ -215,7 +215,7 @@ def _section(place: PlanLayer, drawn: Plan, field: Field, sheet: _Sheet) -> str:
     return element("g", *parts, class_=f"layer {tone}".strip(), data_layer=place.number)
 
 
-def _ties(drawn: Plan, field: Field, sheet: _Sheet) -> Iterator[str]:
+def _ties(drawn: Plan, field: Field, sheet: _PictureSheet) -> Iterator[str]:
     """Tie plates where the cut goes through them."""
     for each in drawn.ties if field.ties else ():
         y0, y1 = sheet.y(max(each.y0, sheet.low)), sheet.y(min(each.y1, sheet.high))
@@ -225,7 +225,7 @@ def _ties(drawn: Plan, field: Field, sheet: _Sheet) -> Iterator[str]:
             yield element("g", plate, class_="ties", data_layer=each.layer)
 
 
-def _controls(drawn: Plan, field: Field, sheet: _Sheet) -> Iterator[str]:
+def _controls(drawn: Plan, field: Field, sheet: _PictureSheet) -> Iterator[str]:
     """The wind-tight layer dashed, the airtight one solid."""
     for control, class_ in ((drawn.windtight, "wind-line"), (drawn.airtight, "air-line")):
         if control:
@@ -235,7 +235,7 @@ def _controls(drawn: Plan, field: Field, sheet: _Sheet) -> Iterator[str]:
             yield element("g", mark, class_=f"control {tone}", data_layer=number)
 
 
-def _lines(field: Field, sheet: _Sheet) -> Iterator[str]:
+def _lines(field: Field, sheet: _PictureSheet) -> Iterator[str]:
     """Isotherms, and what they stand for above the picture where there is room."""
     ys = [sheet.y(each) for each in field.along]
     last = -math.inf
@@ -252,14 +252,14 @@ def _lines(field: Field, sheet: _Sheet) -> Iterator[str]:
     yield text(sheet.right + 8, TOP - 8, "°C", "quiet", "start")
 
 
-def _coldest(field: Field, sheet: _Sheet) -> Iterator[str]:
+def _coldest(field: Field, sheet: _PictureSheet) -> Iterator[str]:
     """A ring at the coldest place of the inside surface."""
     mm, _ = field.coldest
     x, y = sheet.x(float(field.through[-1])), min(max(sheet.y(mm), TOP + 4), sheet.bottom - 4)
     yield element("path", d=f"M{x - 4:.2f} {y:.2f}a4 4 0 1 0 8 0a4 4 0 1 0 -8 0Z", class_="ring warm")
 
 
-def _numbers(drawn: Plan, sheet: _Sheet) -> Iterator[str]:
+def _numbers(drawn: Plan, sheet: _PictureSheet) -> Iterator[str]:
     """The layers' numbers below the wall, those of thin layers a line lower where they would meet."""
     rows = [-math.inf, -math.inf]
     for place in drawn.layers:
@@ -271,13 +271,13 @@ def _numbers(drawn: Plan, sheet: _Sheet) -> Iterator[str]:
             rows[row] = x
 
 
-def _sides(sheet: _Sheet) -> Iterator[str]:
+def _sides(sheet: _PictureSheet) -> Iterator[str]:
     y = (TOP + sheet.bottom) / 2
     for x, words in ((LEFT - 12, "outside"), (sheet.right + 16, "inside")):
         yield text(x, y, words, "side", transform=f"rotate(-90 {x:.2f} {y:.2f})")
 
 
-def _scale(field: Field, sheet: _Sheet) -> Iterator[str]:
+def _scale(field: Field, sheet: _PictureSheet) -> Iterator[str]:
     """The colours from the colder to the warmer air, their ends and the coldest surface in words."""
     x, top = sheet.right + 44, TOP + 12
     tall = max(min(sheet.bottom - TOP, 240.0), SHORTEST) - 34

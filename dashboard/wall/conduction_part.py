@@ -11,13 +11,14 @@ from optimiser.conduction.breaks import Breaks, Other, Through
 from optimiser.conduction.figures import NumericFigures, error_bound
 from optimiser.search.numeric_front import misses
 from optimiser.search.numeric_worker import ProofState
+from optimiser.wall.buildup import BuildUp
 
-from ..front.conduction_axis import alike, drivers
 from ..numbers import spelt
 from ..words import listed, many, missing, u_goal
-from .conduction_field import Field
-from .conduction_figure import degrees
-from .facts import Row, Table
+from .conduction_axis import alike, bounds_svg, drivers, spread_svg
+from .conduction_field import Field, field_of
+from .conduction_figure import degrees, picture_svg
+from .facts import FactRow, FactTable
 from .panel import table
 from .working import lowered
 
@@ -58,6 +59,25 @@ def conduction_fold() -> html.Details:
     return html.Details([summary, body], id="conduction-part", className="part", hidden=True)
 
 
+PARTS = ("u", "bounds", "temperatures", "spread", "plane", "coldest", "breaks", "sure", "drivers")
+
+
+def parts_of(wall: BuildUp, solved: NumericFigures) -> dict[str, Any]:
+    """All that stands in the fold of a wall that was solved, by `PARTS`."""
+    field, month = field_of(wall, solved), solved.coldest.month
+    return {
+        "u": u_part(solved),
+        "bounds": bounds_svg(solved),
+        "temperatures": picture_svg(wall, field, month=month),
+        "spread": spread_svg(solved),
+        "plane": plane_words(field, month),
+        "coldest": coldest_part(solved),
+        "breaks": breaks_part(solved),
+        "sure": chance_words(solved),
+        "drivers": drivers_part(solved),
+    }
+
+
 # -- words ---------------------------------------------------------------------------------------------------------
 
 
@@ -83,34 +103,34 @@ def head_words(row: Mapping[str, Any] | None) -> str:
     return f"exact U {u_exact(row['u_numeric'])}, {verdict}"
 
 
-def u_words(found: NumericFigures) -> list[str]:
+def u_words(solved: NumericFigures) -> list[str]:
     """The exact U, its error, the bounds, and how far the combined method is off."""
-    heat = found.heat
+    heat = solved.heat
     lines = [
         f"U {u_exact(heat.u_value)} W/m²K, error below {u_exact(error_bound(heat.u_error))}: conduction through the "
         "wall as drawn (ISO 10211).",
-        _between(found),
+        _between(solved),
     ]
-    if (verdict := target_words(found)) is not None:
+    if (verdict := target_words(solved)) is not None:
         lines.insert(1, verdict)
     return lines
 
 
-def _between(found: NumericFigures) -> str:
+def _between(solved: NumericFigures) -> str:
     """The bounds, and how far the combined method is off."""
-    if alike(found):
+    if alike(solved):
         return "Nothing crosses its insulation: both limits of ISO 6946 come to the same value."
-    off = found.u_combined / found.heat.u_value - 1
+    off = solved.u_combined / solved.heat.u_value - 1
     return (
-        f"The upper limit of resistance R′ gives {u_exact(found.u_least)}, the lower R″ {u_exact(found.u_most)}; U "
-        f"lies between. The combined method of ISO 6946 gives {u_exact(found.u_combined)}, "
+        f"The upper limit of resistance R′ gives {u_exact(solved.u_least)}, the lower R″ {u_exact(solved.u_most)}; U "
+        f"lies between. The combined method of ISO 6946 gives {u_exact(solved.u_combined)}, "
         f"{percent(abs(off))} {'above' if off >= 0 else 'below'} the exact value."
     )
 
 
-def target_words(found: NumericFigures) -> str | None:
+def target_words(solved: NumericFigures) -> str | None:
     """Whether the exact U meets the target."""
-    target, value, error = found.spread.target, found.heat.u_value, found.heat.u_error
+    target, value, error = solved.spread.target, solved.heat.u_value, solved.heat.u_error
     if target is None:
         return None
     if value + error <= target:
@@ -120,19 +140,19 @@ def target_words(found: NumericFigures) -> str | None:
     return f"Whether it meets U {u_goal(target)} lies within its error."
 
 
-def coldest_words(found: NumericFigures) -> str:
+def coldest_words(solved: NumericFigures) -> str:
     """The coldest place of the inside surface."""
-    cold = found.coldest
+    cold = solved.coldest
     return (
         f"Coldest place of the inside surface: {degrees(cold.surface_c)} in {cold.month}, f_Rsi "
-        f"{spelt(found.heat.f_rsi, '.3f')} ({degrees(cold.outside_c)} outside, {degrees(cold.inside_c)} inside); "
-        f"{spelt(found.heat.f_rsi_moisture, '.3f')} with the surface resistance of moisture calculations."
+        f"{spelt(solved.heat.f_rsi, '.3f')} ({degrees(cold.outside_c)} outside, {degrees(cold.inside_c)} inside); "
+        f"{spelt(solved.heat.f_rsi_moisture, '.3f')} with the surface resistance of moisture calculations."
     )
 
 
-def point_words(found: NumericFigures) -> str:
+def point_words(solved: NumericFigures) -> str:
     """Transmittances of a stud and of a tie."""
-    heat, said = found.heat, []
+    heat, said = solved.heat, []
     if heat.psi_w_mk is not None:
         said.append(f"A line of studs or battens adds ψ {spelt(heat.psi_w_mk, '.4f')} W/mK")
     if heat.chi_w_k is not None:
@@ -148,9 +168,9 @@ def plane_words(field: Field, month: str) -> str:
     )
 
 
-def chance_words(found: NumericFigures) -> str:
+def chance_words(solved: NumericFigures) -> str:
     """The spread of U and the chance of the target in words."""
-    spread = found.spread
+    spread = solved.spread
     said = f"Nine of ten walls built of this lie between U {u_exact(spread.p5)} and {u_exact(spread.p95)}."
     if spread.chance is None:
         return said
@@ -160,52 +180,54 @@ def chance_words(found: NumericFigures) -> str:
 # -- tables --------------------------------------------------------------------------------------------------------
 
 
-def through_table(found: Breaks) -> Table:
+def through_table(breaks: Breaks) -> FactTable:
     """Share of area and heat of every member and of the fill beside it."""
-    crossed = [each for each in found.through if each.what != "layer"]
-    return Table(("", "layer", "through", "of the area", "of the heat"), tuple(map(_through, crossed)), words=3)
+    crossed = [each for each in breaks.through if each.what != "layer"]
+    return FactTable(("", "layer", "through", "of the area", "of the heat"), tuple(map(_through, crossed)), words=3)
 
 
-def _through(each: Through) -> Row:
+def _through(each: Through) -> FactRow:
     shares = percent(each.of_area), percent(each.of_heat)
-    return Row((str(each.layer), each.role, each.what, *shares), "off" if each.what == "fill" else "", each.layer)
+    return FactRow((str(each.layer), each.role, each.what, *shares), "off" if each.what == "fill" else "", each.layer)
 
 
-def others_table(found: Breaks) -> Table:
+def others_table(breaks: Breaks) -> FactTable:
     """The same wall with other members, each with what that changes."""
-    return Table(
-        ("the same wall with", "U, W/m²K", "difference", "share"), tuple(_other(each, found) for each in found.others)
+    return FactTable(
+        ("the same wall with", "U, W/m²K", "difference", "share"), tuple(_other(each, breaks) for each in breaks.others)
     )
 
 
-def _other(each: Other, found: Breaks) -> Row:
+def _other(each: Other, breaks: Breaks) -> FactRow:
     if each.u_value is None:
-        return Row((each.name, "–", "", ""), hint=each.reason or "")
+        return FactRow((each.name, "–", "", ""), hint=each.reason or "")
     if each.difference == 0:
-        return Row((each.name, u_exact(each.u_value), "", ""))
+        return FactRow((each.name, u_exact(each.u_value), "", ""))
     sign = "−" if each.difference < 0 else "+"
     change = f"{sign}{u_exact(abs(each.difference))}"
     if abs(each.difference) < SAME_U:
         change = "the same"
-    return Row((each.name, u_exact(each.u_value), change, f"{sign}{percent(abs(each.difference) / found.u_value)}"))
+    return FactRow(
+        (each.name, u_exact(each.u_value), change, f"{sign}{percent(abs(each.difference) / breaks.u_value)}")
+    )
 
 
 # -- components ----------------------------------------------------------------------------------------------------
 
 
-def u_part(found: NumericFigures) -> list:
+def u_part(solved: NumericFigures) -> list:
     """What is known of U, in sentences."""
-    return [html.P(words, className="first" if not number else "") for number, words in enumerate(u_words(found))]
+    return [html.P(words, className="first" if not number else "") for number, words in enumerate(u_words(solved))]
 
 
-def coldest_part(found: NumericFigures) -> list:
+def coldest_part(solved: NumericFigures) -> list:
     """The coldest place, and what studs and ties add."""
-    return [html.P(lowered(words)) for words in (coldest_words(found), point_words(found)) if words]
+    return [html.P(lowered(words)) for words in (coldest_words(solved), point_words(solved)) if words]
 
 
-def breaks_part(found: NumericFigures) -> list:
+def breaks_part(solved: NumericFigures) -> list:
     """Its heat bridges: shares of heat, and the same wall with other members."""
-    parts = found.breaks
+    parts = solved.breaks
     crossed = through_table(parts)
     return [
         html.H3("Heat bridges in this wall"),
@@ -219,10 +241,10 @@ def breaks_part(found: NumericFigures) -> list:
     ]
 
 
-def drivers_part(found: NumericFigures) -> list:
+def drivers_part(solved: NumericFigures) -> list:
     """What drives the spread, as short bars with their share of the variance."""
-    told = list(drivers(found))
-    if not told:
+    driving = list(drivers(solved))
+    if not driving:
         return []
     rows = [
         html.Div(
@@ -233,7 +255,7 @@ def drivers_part(found: NumericFigures) -> list:
             ],
             className="driver",
         )
-        for name, share in told
+        for name, share in driving
     ]
     return [html.P("Share of the variance that would go were each known:", className="muted small"), *rows]
 
@@ -243,11 +265,11 @@ def drivers_part(found: NumericFigures) -> list:
 
 def proof_line(summary: Mapping[str, Any], count: int) -> str:
     """What the proof of the front found; empty where it was not proven."""
-    found = summary.get("numeric")
-    if not isinstance(found, dict):
+    numeric = summary.get("numeric")
+    if not isinstance(numeric, dict):
         return ""
-    missed, unsolved = found.get("flagged") or [], found.get("unsolved") or {}
-    tolerance = f"{spelt(100 * found['tolerance'], 'g')} %"
+    missed, unsolved = numeric.get("flagged") or [], numeric.get("unsolved") or {}
+    tolerance = f"{spelt(100 * numeric['tolerance'], 'g')} %"
     solved = many(count - len(unsolved), "wall")
     whose = f"{solved} of {count}" if unsolved else f"All {solved}"
     verdict = f"{named(missed)} {'misses' if len(missed) == 1 else 'miss'} the target" if missed else "none misses"

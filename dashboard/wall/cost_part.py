@@ -7,7 +7,7 @@ from optimiser.score.cost_parts import PARTS, CostParts
 
 from ..numbers import spelt
 from ..words import missing, money, symbol
-from .facts import Row, Table
+from .facts import FactRow, FactTable
 
 
 def cost_head(judged: Judged, currency: str) -> str:
@@ -18,20 +18,20 @@ def cost_head(judged: Judged, currency: str) -> str:
     if parts.total is None:
         return f"not known: no price for {', '.join(judged.unpriced)}"
     shares = sorted(((getattr(parts, each), each) for each in PARTS), reverse=True)
-    told = ", ".join(f"{name} {money(value, currency, 1)}" for value, name in shares[:2] if value)
-    return f"{money(parts.total, currency, 1)} per m²: {told}"
+    words = ", ".join(f"{name} {money(value, currency, 1)}" for value, name in shares[:2] if value)
+    return f"{money(parts.total, currency, 1)} per m²: {words}"
 
 
-def cost_table(judged: Judged, currency: str) -> Table:
+def cost_table(judged: Judged, currency: str) -> FactTable:
     """Layers by part, and the wall. Two decimals, the unit in the heading."""
     heads = (f"{symbol(currency).strip()} per m²", *PARTS, "all")
     if judged.cost is None:
-        return Table(heads, ())
+        return FactTable(heads, ())
     rows = [
-        Row((f"{each.number} {each.role}", *_cells(parts)), "", each.number)
+        FactRow((f"{each.number} {each.role}", *_cells(parts)), "", each.number)
         for each, parts in zip(judged.layers, judged.cost.by_layer, strict=True)
     ]
-    return Table(heads, (*rows, Row(("the wall", *_cells(judged.cost.by_part)), "sum")))
+    return FactTable(heads, (*rows, FactRow(("the wall", *_cells(judged.cost.by_part)), "sum")))
 
 
 def _cells(parts: CostParts) -> list[str]:
@@ -50,8 +50,8 @@ def supplier_words(judged: Judged, currency: str) -> str:
     if judged.cost is None or not judged.cost.by_supplier:
         return ""
     paid = sorted(judged.cost.by_supplier.items(), key=lambda each: (-each[1], each[0]))
-    told = ", ".join(f"{name} {money(value, currency, 2)}" for name, value in paid)
-    return f"To suppliers, per m²: {told}."
+    words = ", ".join(f"{name} {money(value, currency, 2)}" for name, value in paid)
+    return f"To suppliers, per m²: {words}."
 
 
 def hours_words(judged: Judged) -> str:
@@ -59,5 +59,5 @@ def hours_words(judged: Judged) -> str:
     if judged.cost is None or not judged.cost.labour_hours:
         return ""
     spent = sorted(judged.cost.labour_hours.items(), key=lambda each: (-each[1], each[0]))
-    told = ", ".join(f"{name} {spelt(value, '.2f')}" for name, value in spent)
-    return f"Labour, {spelt(judged.cost.labour_h_per_m2, '.2f')} hours per m²: {told}."
+    words = ", ".join(f"{name} {spelt(value, '.2f')}" for name, value in spent)
+    return f"Labour, {spelt(judged.cost.labour_h_per_m2, '.2f')} hours per m²: {words}."

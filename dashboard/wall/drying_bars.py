@@ -14,7 +14,7 @@ from ..numbers import spelt
 from .judgements import CONDENSES, grams
 from .moisture_figures import PATHS
 
-Row = Mapping[str, Any]
+WetPlace = Mapping[str, Any]
 HEAD = 40.0  # px for the words above the bars of a place
 ROOM = 74.0  # px for the bars themselves
 FOOT = 36.0  # px for the months below
@@ -22,39 +22,39 @@ LABEL = 12.0  # px for a figure at the end of a bar
 SMALL = 0.05  # g/m2; less is not written
 
 
-def place_words(row: Row) -> str:
+def place_words(row: WetPlace) -> str:
     """Where it is: 'Through the studs, between 4 sheathing and 5 outer frame'."""
     one, two = row["between"][0], row["between"][-1]
     where = f"within {one}" if one == two else f"between {one} and {two}"
     return f"Through {PATHS[row['path']]}, {where}"
 
 
-def amount_words(row: Row) -> str:
+def amount_words(row: WetPlace) -> str:
     """How much water comes together and how much stays."""
     left = row["left_g_m2"]
     stays = "all of it dries within the year" if left <= CONDENSES else f"{grams(left)} are left after the year"
     return f"at most {grams(row['peak_g_m2'])}; {stays}"
 
 
-def dry_words(rows: Sequence[Row], paths: Sequence[str]) -> str:
+def dry_words(rows: Sequence[WetPlace], paths: Sequence[str]) -> str:
     """Through which paths nothing condenses, in words; empty where something does in each."""
     wet = {row["path"] for row in rows}
     dry = [PATHS[each] for each in paths if each not in wet]
     return f"Nothing condenses in any month through {' or '.join(dry)}." if dry else ""
 
 
-def scale_of(rows: Sequence[Row]) -> float:
+def scale_of(rows: Sequence[WetPlace]) -> float:
     """px per g/m2: the same for every place, so that bars compare."""
     return ROOM / max(max(sum(reach(row, 1.0)) for row in rows), 1e-9)
 
 
-def reach(row: Row, scale: float) -> tuple[float, float]:
+def reach(row: WetPlace, scale: float) -> tuple[float, float]:
     """How far the bars of a place rise above zero and fall below it [px]."""
     values = row["monthly_g_m2"]
     return max(max(values), 0.0) * scale, max(-min(values), 0.0) * scale
 
 
-def bars_svg(rows: Sequence[Row], *, width_px: float = 520) -> str:
+def bars_svg(rows: Sequence[WetPlace], *, width_px: float = 520) -> str:
     """Every wet place with its twelve months, one under another; empty where nothing condenses."""
     if not rows:
         return ""
@@ -90,7 +90,7 @@ def _style() -> str:
     )
 
 
-def _place(row: Row, top: float, scale: float, width_px: float) -> str:
+def _place(row: WetPlace, top: float, scale: float, width_px: float) -> str:
     """The bars of one place."""
     up, down = reach(row, scale)
     zero = top + HEAD + LABEL + up

@@ -22,7 +22,7 @@ BARS = (
 
 
 @dataclass(frozen=True)
-class Row:
+class FactRow:
     """A line of a table. kind: '' | 'off' (shown, and not part of the sum) | 'sum' | 'apart' (below the sum)."""
 
     cells: tuple[str, ...]
@@ -32,11 +32,11 @@ class Row:
 
 
 @dataclass(frozen=True)
-class Table:
+class FactTable:
     """A table for screen and paper: its first `words` columns are words, the others numbers."""
 
     heads: tuple[str, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[FactRow, ...]
     words: int = 1
 
     def kind_of(self, column: int) -> str:
@@ -68,7 +68,7 @@ class Segment:
 
 
 @dataclass(frozen=True)
-class Bar:
+class LayerBar:
     """A figure of the wall, layer by layer."""
 
     name: str
@@ -89,7 +89,7 @@ def key_figures(judged: Judged, floor_lost: float | None, currency: str) -> list
     ]
 
 
-def bars(judged: Judged, currency: str) -> list[Bar]:
+def bars(judged: Judged, currency: str) -> list[LayerBar]:
     """Thickness, cost and carbon by layer."""
     looks = {
         number: look_of(layer, judged.wall.of(layer.material)) for number, layer in enumerate(judged.wall.layers, 1)
@@ -97,7 +97,7 @@ def bars(judged: Judged, currency: str) -> list[Bar]:
     return [_bar(judged, key, name, looks, currency) for key, name in BARS]
 
 
-def _bar(judged: Judged, key: str, name: str, looks: dict[int, str], currency: str) -> Bar:
+def _bar(judged: Judged, key: str, name: str, looks: dict[int, str], currency: str) -> LayerBar:
     values = {each.number: getattr(each, key) for each in judged.layers}
     total = sum(max(value, 0.0) for value in values.values() if not missing(value))
     segments = [
@@ -107,7 +107,7 @@ def _bar(judged: Judged, key: str, name: str, looks: dict[int, str], currency: s
     ]
     unknown = [str(number) for number, value in values.items() if missing(value)]
     words = f"not known of layer{'s' if len(unknown) > 1 else ''} {', '.join(unknown)}" if unknown else ""
-    return Bar(name, _total(key, total, currency), segments, words)
+    return LayerBar(name, _total(key, total, currency), segments, words)
 
 
 def _written(key: str, value: float, currency: str) -> str:
@@ -189,3 +189,18 @@ def order_words(product: Product) -> str:
     if product.valid_until is not None:
         said.append(f"price valid until {product.valid_until.isoformat()}")
     return f"{product.name}: {', '.join(said)}" if said else ""
+
+
+def heat_words(u_value: float, r_upper: float, r_lower: float, correction: float, target: float | None) -> str:
+    """U between its limits, and against the target."""
+    low, high = 1 / r_upper + correction, 1 / r_lower + correction
+    words = (
+        f"U {spelt(u_value, '.4f')} W/m²K, between {spelt(low, '.4f')} and {spelt(high, '.4f')}: "
+        f"upper limit R′ {spelt(r_upper, '.3f')}, lower limit R″ {spelt(r_lower, '.3f')} m²K/W."
+    )
+    if target is not None:
+        over = u_value - target
+        verdict = f"{'misses' if over > 0 else 'meets'} the target {u_shown(target)}"
+        verdict += f" by {spelt(over, '.4f')}" if over > 0 else ""
+        words += f" It {verdict}."
+    return words

@@ -8,8 +8,8 @@ from html import escape
 from optimiser.checks.judge import Judged
 from optimiser.wall.climate import MONTHS
 
-from ..front.choose import by_id
-from ..source import Source
+from ..rows.choose import by_id
+from ..source import FrontSource
 from .drying_bars import bars_svg, dry_words
 from .judgements import lines, sentence, subscripts, worst_cases
 from .moisture_figures import PATHS, air_words, coldest, profile, profile_svg
@@ -17,13 +17,13 @@ from .moisture_figures import PATHS, air_words, coldest, profile, profile_svg
 WIDTH = 620  # px of the drawings
 
 
-def target_of(source: Source, key: str) -> float | None:
+def target_of(source: FrontSource, key: str) -> float | None:
     """The target that a wall of the front was searched for; the brief's first for any other wall."""
     row = by_id(source.rows, key) or {}
     return row.get("target", source.brief.target.u_value if source.brief else None)
 
 
-def judgements_html(judged: Judged, target: float | None, source: Source) -> str:
+def judgements_html(judged: Judged, target: float | None, source: FrontSource) -> str:
     """Every check as a sentence, the cautions once, what is not checked, then the working."""
     *said, rest = lines(judged, target, source.brief)
     items = "".join(f"<li>{_lowered(sentence(each))}</li>" for each in said)

@@ -35,7 +35,7 @@ Point = tuple[float, float]
 
 
 @dataclass(frozen=True)
-class Air:
+class SideAir:
     """Air on one side of a wall."""
 
     temperature: float  # degrees C
@@ -53,23 +53,23 @@ class Profile:
     at: list[float]  # mm from the outer face of the wall
     temperature: list[float]  # degrees C
     pressure: list[float]  # Pa
-    outside: Air
-    inside: Air
+    outside: SideAir
+    inside: SideAir
 
 
 def profile(judged: Judged, path: str, month: int) -> Profile | None:
     """The profile of a path in a month (0 = January); None where moisture was not judged."""
-    found = judged.verdicts.profile.get(path)
-    if found is None:
+    computed = judged.verdicts.profile.get(path)
+    if computed is None:
         return None
     edges = np.concatenate([[0.0], np.cumsum([layer.thickness_mm for layer in judged.wall.layers])])
     climate = climate_of(judged.wall.conditions)
     return Profile(
-        at=edges[-found.temperature.shape[1] :].tolist(),
-        temperature=found.temperature[0, :, month].tolist(),
-        pressure=found.pressure[0, :, month].tolist(),
-        outside=Air(float(climate.outdoor_temperature[month]), float(climate.outdoor_pressure[month])),
-        inside=Air(float(climate.indoor_temperature[month]), float(climate.indoor_pressure[month])),
+        at=edges[-computed.temperature.shape[1] :].tolist(),
+        temperature=computed.temperature[0, :, month].tolist(),
+        pressure=computed.pressure[0, :, month].tolist(),
+        outside=SideAir(float(climate.outdoor_temperature[month]), float(climate.outdoor_pressure[month])),
+        inside=SideAir(float(climate.indoor_temperature[month]), float(climate.indoor_pressure[month])),
     )
 
 
@@ -78,39 +78,39 @@ def coldest(judged: Judged) -> int:
     return int(np.argmin(climate_of(judged.wall.conditions).outdoor_temperature))
 
 
-def temperature_line(found: Profile) -> list[Point]:
+def temperature_line(profile: Profile) -> list[Point]:
     """(mm, degrees C), straight within each layer."""
-    return list(zip(found.at, found.temperature, strict=True))
+    return list(zip(profile.at, profile.temperature, strict=True))
 
 
-def saturation_line(found: Profile) -> list[Point]:
+def saturation_line(profile: Profile) -> list[Point]:
     """(mm, Pa) of saturation at the temperatures of the wall, curved within each layer."""
-    at, warmth = _finely(found.at), _finely(found.temperature)
+    at, warmth = _finely(profile.at), _finely(profile.temperature)
     return list(zip(at, saturation_pressure(warmth).tolist(), strict=True))
 
 
-def vapour_line(found: Profile) -> list[Point]:
+def vapour_line(profile: Profile) -> list[Point]:
     """(mm, Pa) of vapour, straight within each layer and nowhere above saturation."""
-    at, pressure = _finely(found.at), _finely(found.pressure)
-    most = [limit for _, limit in saturation_line(found)]
+    at, pressure = _finely(profile.at), _finely(profile.pressure)
+    most = [limit for _, limit in saturation_line(profile)]
     return [(mm, min(value, limit)) for mm, value, limit in zip(at, pressure, most, strict=True)]
 
 
 def _finely(values: Sequence[float]) -> list[float]:
     """Values at the boundaries, and evenly between them."""
-    found = [np.linspace(low, high, STEPS, endpoint=False) for low, high in itertools.pairwise(values)]
-    return np.concatenate([*found, [values[-1]]]).tolist()
+    parts = [np.linspace(low, high, STEPS, endpoint=False) for low, high in itertools.pairwise(values)]
+    return np.concatenate([*parts, [values[-1]]]).tolist()
 
 
-def saturated(found: Profile) -> list[int]:
+def saturated(profile: Profile) -> list[int]:
     """Boundaries at which the vapour pressure reaches saturation."""
-    limits = saturation_pressure(found.temperature)
-    return [number for number, limit in enumerate(limits) if found.pressure[number] >= AT_SATURATION * limit]
+    limits = saturation_pressure(profile.temperature)
+    return [number for number, limit in enumerate(limits) if profile.pressure[number] >= AT_SATURATION * limit]
 
 
-def air_words(found: Profile) -> str:
+def air_words(profile: Profile) -> str:
     """The air on both sides."""
-    out, room = found.outside, found.inside
+    out, room = profile.outside, profile.inside
     return (
         (
             f"{spelt(out.temperature, '.1f')} °C and {spelt(out.humidity, '.0%')} relative humidity outside, "
@@ -140,43 +140,45 @@ class Strip:
         return np.arange(self.low, self.high + self.step / 2, self.step).tolist()
 
 
-def warm_strip(found: Profile) -> Strip:
+def warm_strip(profile: Profile) -> Strip:
     """The strip of temperatures, ends on whole fives or tens."""
-    values = [*found.temperature, found.outside.temperature, found.inside.temperature]
+    values = [*profile.temperature, profile.outside.temperature, profile.inside.temperature]
     step = 5.0 if max(values) - min(values) <= 22 else 10.0
     low, high = step * math.floor(min(values) / step), step * math.ceil(max(values) / step)
     return Strip(*WARM, low, max(high, low + step), step)
 
 
-def wet_strip(found: Profile) -> Strip:
+def wet_strip(profile: Profile) -> Strip:
     """The strip of pressures, from nothing."""
-    most = max(*(value for _, value in saturation_line(found)), found.inside.pressure, found.outside.pressure)
+    most = max(*(value for _, value in saturation_line(profile)), profile.inside.pressure, profile.outside.pressure)
     return Strip(*WET, 0.0, 500.0 * math.ceil(most / 500.0), 500.0)
 
 
-def profile_svg(wall: BuildUp, found: Profile, *, width_px: float = 520, month: str = "", way: str = "fill") -> str:
+def profile_svg(wall: BuildUp, profile: Profile, *, width_px: float = 520, month: str = "", way: str = "fill") -> str:
     """The lines through the section as SVG text, layers as wide and placed as in the section drawing."""
     drawn = plan(wall)
     scale = (width_px - LEFT - RIGHT) / max(drawn.thickness, 1.0)
     sheet = Sheet(scale, LEFT, WARM[0], ((0.0, (WET[1] - WARM[0]) / scale),))
-    warm, wet = warm_strip(found), wet_strip(found)
+    warm, wet = warm_strip(profile), wet_strip(profile)
     title = f"{month}: temperature and vapour pressure through {PATHS[way]}"
     body = [
         style(palette.LIGHT, plain=False),
         element("style", _style()),
-        *(_layer(each, drawn, sheet, found, way) for each in range(len(drawn.layers))),
+        *(_layer(each, drawn, sheet, profile, way) for each in range(len(drawn.layers))),
         _grid(warm, sheet, drawn),
         _grid(wet, sheet, drawn),
         numbers(drawn, sheet),
-        _legends(bool(saturated(found))),
-        _curve(temperature_line(found), found.outside.temperature, found.inside.temperature, warm, sheet, "warmth"),
-        path([(sheet.x(mm), wet.y(value)) for mm, value in saturation_line(found)], "saturation"),
-        _curve(vapour_line(found), found.outside.pressure, found.inside.pressure, wet, sheet, "vapour"),
-        *(_ring(sheet.x(found.at[number]), wet.y(found.pressure[number])) for number in saturated(found)),
+        _legends(bool(saturated(profile))),
+        _curve(
+            temperature_line(profile), profile.outside.temperature, profile.inside.temperature, warm, sheet, "warmth"
+        ),
+        path([(sheet.x(mm), wet.y(value)) for mm, value in saturation_line(profile)], "saturation"),
+        _curve(vapour_line(profile), profile.outside.pressure, profile.inside.pressure, wet, sheet, "vapour"),
+        *(_ring(sheet.x(profile.at[number]), wet.y(profile.pressure[number])) for number in saturated(profile)),
         text(sheet.left, HEIGHT - 6, "outside", "quiet", "start"),
         text(sheet.x(drawn.thickness), HEIGHT - 6, "inside", "quiet", "end"),
     ]
-    head = element("title", clean(title)) + element("desc", clean(described(wall, found)))
+    head = element("title", clean(title)) + element("desc", clean(described(wall, profile)))
     return element(
         "svg",
         head,
@@ -205,12 +207,12 @@ def _style() -> str:
     )
 
 
-def _layer(number: int, drawn: Plan, sheet: Sheet, found: Profile, way: str) -> str:
+def _layer(number: int, drawn: Plan, sheet: Sheet, profile: Profile, way: str) -> str:
     """One layer in both strips, with its values to read on pointing at it."""
     place = drawn.layers[number]
     x0, x1 = sheet.x(place.x0), sheet.x(place.x1)
     look = "timber" if way == "studs" and _upright(place) else place.look
-    parts = [element("title", clean(layer_words(number, drawn, found)))]
+    parts = [element("title", clean(layer_words(number, drawn, profile)))]
     for top, bottom in (WARM, WET):
         if place.thin:
             parts += [line(x0, top, x0, bottom, "edge-of"), rect(x0 - 3, top, x0 + 3, bottom, "catch")]
@@ -226,28 +228,24 @@ def _upright(place: PlanLayer) -> bool:
     return frame is not None and frame.axis == "vertical" and place.layer.role != VENTILATED_SPACE
 
 
-def layer_words(number: int, drawn: Plan, found: Profile) -> str:
+def layer_words(number: int, drawn: Plan, profile: Profile) -> str:
     """Temperature, vapour pressure and humidity at the two faces of a layer (counted from 0)."""
     place = drawn.layers[number]
-    at = number - (len(drawn.layers) - len(found.at) + 1)
+    at = number - (len(drawn.layers) - len(profile.at) + 1)
     name = f"{place.number} {place.layer.role}"
     if at < 0:
         return f"{name}: as the air outside"
-    humid = [
-        f"{min(found.pressure[each] / float(saturation_pressure(found.temperature[each])), 1.0):.0%}".replace("%", " %")
-        for each in (at, at + 1)
-    ]
-    one, two = (spelt(found.temperature[each], ".1f") for each in (at, at + 1))
-    return (
-        f"{name}: {one} to {two} °C, {spelt(found.pressure[at], '.0f')} to {spelt(found.pressure[at + 1], '.0f')} Pa, "
-        f"{humid[0]} to {humid[1]} relative humidity"
-    )
+    faces = [SideAir(profile.temperature[each], profile.pressure[each]) for each in (at, at + 1)]
+    warmth = " to ".join(spelt(each.temperature, ".1f") for each in faces)
+    vapour = " to ".join(spelt(each.pressure, ".0f") for each in faces)
+    humid = " to ".join(f"{min(each.humidity, 1.0):.0%}".replace("%", " %") for each in faces)
+    return f"{name}: {warmth} °C, {vapour} Pa, {humid} relative humidity"
 
 
-def described(wall: BuildUp, found: Profile) -> str:
+def described(wall: BuildUp, profile: Profile) -> str:
     """The lines read aloud, layer by layer from the outside."""
     drawn = plan(wall)
-    return "; ".join(layer_words(number, drawn, found) for number in range(len(drawn.layers))) + "."
+    return "; ".join(layer_words(number, drawn, profile) for number in range(len(drawn.layers))) + "."
 
 
 def _grid(strip: Strip, sheet: Sheet, drawn: Plan) -> str:

@@ -12,13 +12,12 @@ from materials.models import Product
 from optimiser.checks.judge import Judged
 from optimiser.wall.pricing import Pricing
 
-from ..front.choose import by_id, standing_out
-from ..front.proof_words import kept_off, proof_intro, proof_lines, undominated_words
 from ..numbers import spelt
+from ..rows.choose import by_id, standing_out
 from ..words import NARROWED, listed, with_unit
 from . import carbon_part, cost_part
-from .facts import Bar, Row, Table, bars, key_figures, layer_lines, layer_words
-from .steps import Line
+from .facts import FactRow, FactTable, LayerBar, bars, key_figures, layer_lines, layer_words
+from .steps import StepLine
 
 ROOM_FOR_WORDS = 0.075  # share of a bar from which a number fits into it
 
@@ -30,15 +29,15 @@ def title(words: str, in_short: str | None) -> list:
 
 def best_so_far(rows: Sequence[Mapping[str, Any]], currency: str) -> list:
     """While a search runs: the walls that stand out up to now."""
-    found = []
+    parts = []
     for wall, names in standing_out(rows).items():
         row = by_id(rows, wall)
         figures = ", ".join(with_unit(key, row.get(key), currency) for key in NARROWED)
-        found += [
+        parts += [
             html.Dt(f"{listed(names)} so far".capitalize()),
             html.Dd([figures, html.Br(), row.get("in_short") or ""]),
         ]
-    return [html.Dl(found, className="so-far")] if found else []
+    return [html.Dl(parts, className="so-far")] if parts else []
 
 
 def figures(judged: Judged, floor_lost: float | None, currency: str) -> list:
@@ -82,17 +81,17 @@ def layers(
     return html.Table([head, html.Tbody(rows)], className="layers")
 
 
-def table(found: Table, name: str = "") -> html.Table:
+def table(facts: FactTable, name: str = "") -> html.Table:
     """A table with its numbers set right, and its sum and what stands apart below a line."""
-    heads = [html.Th(word, className=found.kind_of(at), scope="col") for at, word in enumerate(found.heads)]
+    heads = [html.Th(word, className=facts.kind_of(at), scope="col") for at, word in enumerate(facts.heads)]
     return html.Table(
-        [html.Thead(html.Tr(heads)), html.Tbody([_line(found, row) for row in found.rows])],
+        [html.Thead(html.Tr(heads)), html.Tbody([_line(facts, row) for row in facts.rows])],
         className=f"part-table {name}".strip(),
     )
 
 
-def _line(found: Table, row: Row) -> html.Tr:
-    cells = [html.Td(cell, className=found.kind_of(at)) for at, cell in enumerate(row.cells)]
+def _line(facts: FactTable, row: FactRow) -> html.Tr:
+    cells = [html.Td(cell, className=facts.kind_of(at)) for at, cell in enumerate(row.cells)]
     lights = {"data-layer": str(row.layer)} if row.layer is not None else {}
     return html.Tr(cells, className=row.kind or None, title=row.hint or None, **lights)
 
@@ -132,7 +131,7 @@ def by_layer(judged: Judged, currency: str) -> list:
     ]
 
 
-def _bar(bar: Bar) -> html.Div:
+def _bar(bar: LayerBar) -> html.Div:
     segments = [
         html.Div(
             each.words if each.share >= ROOM_FOR_WORDS else "",
@@ -153,7 +152,7 @@ def _bar(bar: Bar) -> html.Div:
     )
 
 
-def steps(lines: Sequence[Line]) -> list:
+def steps(lines: Sequence[StepLine]) -> list:
     """What a step along the front costs: a line for each, which leads to the wall at its end."""
     return [
         html.Button(
@@ -178,40 +177,4 @@ def equal_walls(lines: Sequence[str], most: int = 40) -> list:
     return [
         html.P("Each differs in this from the wall above:"),
         html.Ul([*map(html.Li, lines[:most]), *left]),
-    ]
-
-
-def proof(
-    summary: Mapping[str, Any],
-    found: Mapping[str, Any] | None,
-    currency: str,
-    off: Sequence[Mapping[str, str]] = (),
-    most: int = 6,
-) -> list:
-    """How the walls that are not on the front were excluded, and by which argument how many.
-
-    off: walls that the checks keep off the front; `most` of their reasons are told.
-    """
-    if found is None:
-        return []
-    lines = proof_lines(summary, found, currency)
-    return [
-        html.P(proof_intro(summary, found)),
-        html.Dl([part for count, words in lines for part in (html.Dt(count), html.Dd(words))], className="sum"),
-        *_kept_off(kept_off(off), most),
-        html.P(undominated_words(summary), className="muted"),
-        html.P(
-            "“wallfront verify” looks for a wall that was missed, without any of these arguments.", className="muted"
-        ),
-    ]
-
-
-def _kept_off(lines: Sequence[tuple[str, str]], most: int) -> list:
-    """Why walls that would be on the front without the checks are not."""
-    if not lines:
-        return []
-    rest = [("", f"and {len(lines) - most} more reasons, in ruled_out.csv of the study")] if len(lines) > most else []
-    return [
-        html.P("Without the checks these would stand on the front too:"),
-        html.Dl([part for count, words in [*lines[:most], *rest] for part in (html.Dt(count), html.Dd(words))]),
     ]

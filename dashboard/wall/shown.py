@@ -8,7 +8,7 @@ from urllib.parse import urlencode
 from materials.errors import InputError
 
 from ..words import listed
-from .own import MINE
+from .my_wall import MINE
 
 DRAWING_WIDTH = 520  # px; the page scales it to the panel
 

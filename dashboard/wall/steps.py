@@ -16,7 +16,7 @@ MOST_CHANGES = 4  # named in one line
 
 
 @dataclass(frozen=True)
-class Line:
+class StepLine:
     """One step: what is gained, what it costs, what changes in the wall, and the wall it leads to."""
 
     to: str
@@ -75,18 +75,18 @@ def _parted(name: str) -> tuple[str, str]:
 def changes(slots: Mapping[str, tuple[str, str]], names: Names) -> list[str]:
     """What differs slot by slot; fills that change alike are one, and what merely follows a slot is left out."""
     fills = {pair for slot, pair in slots.items() if slot in FILLED and all(pair)}
-    told = {slot: pair for slot, pair in slots.items() if slot not in FILLED and all(pair)}
+    changed = {slot: pair for slot, pair in slots.items() if slot not in FILLED and all(pair)}
     if len(fills) == 1:
-        told["fill"] = fills.pop()
+        changed["fill"] = fills.pop()
     else:
-        told |= {slot: pair for slot, pair in slots.items() if slot in FILLED and all(pair)}
-    return [f"{slot}: {names.change(*pair)}" for slot, pair in told.items()]
+        changed |= {slot: pair for slot, pair in slots.items() if slot in FILLED and all(pair)}
+    return [f"{slot}: {names.change(*pair)}" for slot, pair in changed.items()]
 
 
-def step_lines(found: Sequence[Any], names: Names, currency: str) -> list[Line]:
+def step_lines(steps: Sequence[Any], names: Names, currency: str) -> list[StepLine]:
     """A line for each step (`optimiser.search.rates.Step`)."""
     lines = []
-    for each in found:
+    for each in steps:
         gain = f"{step_size(each.objective, each.changes[each.objective], currency)} {QUANTITIES[each.objective].lower}"
         price = [
             signed(key, value, currency)
@@ -95,22 +95,22 @@ def step_lines(found: Sequence[Any], names: Names, currency: str) -> list[Line]:
         ]
         said = changes(each.slots, names)
         short = said[:MOST_CHANGES] + ([f"{len(said) - MOST_CHANGES} more"] if len(said) > MOST_CHANGES else [])
-        lines.append(Line(each.to, gain, " · ".join(price), " · ".join(short), " · ".join(said)))
+        lines.append(StepLine(each.to, gain, " · ".join(price), " · ".join(short), " · ".join(said)))
     return lines
 
 
 def equal_words(row: Mapping[str, Any], others: Sequence[Mapping[str, str]], names: Names) -> list[str]:
     """What each wall of the same figures holds instead of the wall shown: a line for each."""
-    found = []
+    lines = []
     for other in others:
         differ = {
             key: (str(row.get(key) or ""), other[key])
             for key in COLUMNS
             if key in other and (row.get(key) or "") != other[key]
         }
-        told = changes(differ, names)
-        found.append(" · ".join(told) or "differs in nothing that is listed")
-    return found
+        changed = changes(differ, names)
+        lines.append(" · ".join(changed) or "differs in nothing that is listed")
+    return lines
 
 
 def equal_head(count: int) -> str:

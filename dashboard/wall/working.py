@@ -11,9 +11,9 @@ from dash import dcc, html
 from optimiser.checks.judge import Judged
 from optimiser.wall.climate import MONTHS
 
-from ..front.brief_words import heat_words
 from ..words import many
 from .drying_bars import dry_words
+from .facts import heat_words
 from .judgements import Line, buckling, lines, overall, subscripts, void_rows, worst_cases
 from .moisture_figures import PATHS, air_words, coldest, profile
 
@@ -24,8 +24,8 @@ SHORT = 34  # characters
 def judgement_rows(judged: Judged, target: float | None, brief: Any = None) -> list:
     """What each group of checks comes to, what fails or must be seen under it, and folded away what holds."""
     rows: list = []
-    for group, found in itertools.groupby(lines(judged, target, brief), key=lambda each: each.group):
-        rows += _group(group, list(found))
+    for group, checks in itertools.groupby(lines(judged, target, brief), key=lambda each: each.group):
+        rows += _group(group, list(checks))
     return rows
 
 
@@ -57,7 +57,7 @@ def _row(said: Line, first: bool) -> html.Div:
 
 def _words(said: Line) -> list:
     """A check in words, with what stands beside it."""
-    beside = [html.Div(_kept_together(said.beside), className="beside")] if said.beside else []
+    beside = [html.Div(_unbroken(said.beside), className="beside")] if said.beside else []
     return [html.Div(lowered(said.words)), *beside]
 
 
@@ -72,13 +72,13 @@ def _cells(state: str, verdict: str, group: str, words: Any, first: bool) -> htm
     return html.Div(parts, className=f"judgement {state}{' first' if first else ''}")
 
 
-def _kept_together(beside: str) -> list:
+def _unbroken(beside: str) -> list:
     """What stands beside a check, short parts never broken over two lines."""
-    found: list = []
+    parts: list = []
     for part in beside.split(" · "):
-        found += [" · "] if found else []
-        found.append(html.Span(lowered(part), className="whole" if len(part) < SHORT else ""))
-    return found
+        parts += [" · "] if parts else []
+        parts.append(html.Span(lowered(part), className="whole" if len(part) < SHORT else ""))
+    return parts
 
 
 def lowered(text: str) -> list:
@@ -137,34 +137,37 @@ def path_options(judged: Judged) -> list[dict]:
 
 def air_line(judged: Judged, path: str, month: int) -> str:
     """The air on both sides in that month."""
-    found = profile(judged, path, month)
-    return f"{MONTHS[month]}: {air_words(found)}." if found else ""
+    month_profile = profile(judged, path, month)
+    return f"{MONTHS[month]}: {air_words(month_profile)}." if month_profile else ""
 
 
 def dry_line(judged: Judged) -> str:
     """What is said of the paths that stay dry."""
-    found = judged.verdicts
-    return dry_words(found.moisture["interfaces"], list(found.profile)) if found.moisture else ""
+    verdicts = judged.verdicts
+    return dry_words(verdicts.moisture["interfaces"], list(verdicts.profile)) if verdicts.moisture else ""
 
 
 def tables(judged: Judged, target: float | None) -> list:
     """The working of the checks that are numbers: strength by check, fill by void, U between its limits."""
-    told, found = judged.verdicts, []
-    if told.strength:
+    verdicts, parts = judged.verdicts, []
+    if verdicts.strength:
         heads = ("check", "worst combination", "used")
-        found += [
+        parts += [
             html.H3("Strength: of each check the worst combination of loads"),
-            _table(heads, worst_cases(told.strength), 1),
-            html.P([*lowered(f"{buckling(told.strength)}; {told.strength['load_bearing']}.")], className="muted small"),
+            _table(heads, worst_cases(verdicts.strength), 1),
+            html.P(
+                [*lowered(f"{buckling(verdicts.strength)}; {verdicts.strength['load_bearing']}.")],
+                className="muted small",
+            ),
         ]
-    if told.fill and len(told.fill["voids"]) > 1:
+    if verdicts.fill and len(verdicts.fill["voids"]) > 1:
         heads = ("void, layers", "mm deep", "kg/m³", "kg/m²", "chambers")
-        found += [html.H3("Fill, void by void"), _table(heads, void_rows(told.fill), 4)]
+        parts += [html.H3("Fill, void by void"), _table(heads, void_rows(verdicts.fill), 4)]
     heat = judged.heat
     if not heat.refused:
         words = heat_words(judged.u_value, heat.r_upper, heat.r_lower, heat.correction, target)
-        found += [html.H3("Heat"), html.P(words)]
-    return found
+        parts += [html.H3("Heat"), html.P(words)]
+    return parts
 
 
 def _table(heads: Sequence[str], rows: Sequence[Sequence[str]], numeric: int) -> html.Table:

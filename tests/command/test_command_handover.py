@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from openpyxl import load_workbook
 
-from dashboard.wall.handed import archive
+from dashboard.wall.handover_archive import archive
 from optimiser.command.cli import demo_brief
 from optimiser.handover import documents as room
 from optimiser.search.run import save, search

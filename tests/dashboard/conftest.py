@@ -15,7 +15,7 @@ from looking import at_rest
 from serving import answering
 
 import optimiser
-from dashboard.front.choose import most_balanced
+from dashboard.rows.choose import most_balanced
 from optimiser.brief.brief import Brief, SearchBudget, brief_to_toml, read_brief
 from optimiser.search import files
 from optimiser.search.run import save, search

@@ -9,22 +9,22 @@ from fractions import Fraction
 
 import pytest
 
-from dashboard.callbacks.compare import in_order, options
 from dashboard.choosing import columns, compare, compare_figures
+from dashboard.choosing.columns import in_order, options
 from dashboard.choosing.compare import MINUS, Figure
-from dashboard.choosing.decisions import Board, Kept
+from dashboard.choosing.decisions import Board, ShortlistEntry
 from dashboard.wall.steps import Names
 from optimiser.handover.drawing.section import LEFT, RIGHT, Beside, section_svg
 
 
 @pytest.fixture(scope="module")
-def four(workspace) -> list[columns.Column]:
+def four(workspace) -> list[columns.WallColumn]:
     """Four walls of the front, the thinnest first."""
     rows = workspace.source(None).rows
     return beside(workspace, [rows[number]["id"] for number in (0, len(rows) // 3, 2 * len(rows) // 3, -1)])
 
 
-def beside(workspace, walls: list[str], board: Board | None = None) -> list[columns.Column]:
+def beside(workspace, walls: list[str], board: Board | None = None) -> list[columns.WallColumn]:
     return columns.columns(workspace, [f":{each}" for each in walls], board or Board(0))
 
 
@@ -204,7 +204,7 @@ def test_the_address_names_walls(search, keys):
 
 
 def test_without_an_address_the_first_four_of_the_shortlist_stand_side_by_side():
-    board = Board(1, tuple(Kept(run=None, wall=f"W-{each}") for each in range(6)))
+    board = Board(1, tuple(ShortlistEntry(run=None, wall=f"W-{each}") for each in range(6)))
     assert columns.chosen_keys(board, None) == [":W-0", ":W-1", ":W-2", ":W-3"]
     assert columns.chosen_keys(board, [":W-5", ":W-9"]) == [":W-5", ":W-9"]
     found = options(board, [":W-0", ":W-1", ":W-2", ":W-9"])

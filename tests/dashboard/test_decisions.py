@@ -24,12 +24,12 @@ def decisions(tmp_path):
 
 
 def walls(decisions) -> list[str]:
-    return [each.wall for each in decisions.board().kept]
+    return [each.wall for each in decisions.board().shortlist]
 
 
 def test_nothing_is_decided_and_nothing_written_before_the_first_decision(tmp_path, decisions):
     board = decisions.board()
-    assert (board.version, board.kept, dict(board.limit_sets), board.undo, board.trouble) == (0, (), {}, "", "")
+    assert (board.version, board.shortlist, dict(board.limit_sets), board.undo, board.trouble) == (0, (), {}, "", "")
     assert not (tmp_path / "runs").exists()
 
 
@@ -38,11 +38,11 @@ def test_walls_are_kept_in_order_with_their_notes(decisions, tmp_path):
     decisions.keep("0003", "W-012")
     decisions.note("0003", "W-012", "  thin,\nbut dear\x00 ")
     board = Decisions(tmp_path / "runs").board()  # as another browser or a restarted server reads it
-    assert [(each.run, each.wall, each.note) for each in board.kept] == [
+    assert [(each.run, each.wall, each.note) for each in board.shortlist] == [
         (None, "W-012", ""),
         ("0003", "W-012", "thin, but dear"),
     ]
-    assert board.kept[0].at.endswith("+00:00")
+    assert board.shortlist[0].at.endswith("+00:00")
     assert board.find("0003", "W-012").note == "thin, but dear"
     assert board.find("0003", "W-013") is None
 
@@ -80,7 +80,7 @@ def test_undo_and_redo_walk_over_all_decisions(decisions):
     decisions.drop(None, "W-1")
     assert decisions.board().undo == "taking W-1 off"
     assert decisions.undo() == "taking W-1 off"
-    assert [(each.wall, each.note) for each in decisions.board().kept] == [("W-1", "warm"), ("W-2", "")]
+    assert [(each.wall, each.note) for each in decisions.board().shortlist] == [("W-1", "warm"), ("W-2", "")]
     assert decisions.undo() == "saving the limits “thin”"
     assert not decisions.board().limit_sets
     assert decisions.undo() == "the note on W-1"
@@ -106,7 +106,7 @@ def test_at_least_fifty_decisions_can_be_undone_after_a_restart(tmp_path):
 @given(st.lists(st.tuples(st.sampled_from(["keep", "drop", "note"]), st.integers(1, 4)), max_size=14))
 def test_undoing_everything_leads_back_and_redoing_forth(tmp_path_factory, acts):
     decisions = Decisions(tmp_path_factory.mktemp("d"))
-    stands = [decisions.board().kept]
+    stands = [decisions.board().shortlist]
     for act, number in acts:
         before = decisions.board().version
         try:
@@ -116,14 +116,14 @@ def test_undoing_everything_leads_back_and_redoing_forth(tmp_path_factory, acts)
         except InputError:
             assert act == "note"
         if decisions.board().version != before:
-            stands.append(decisions.board().kept)
+            stands.append(decisions.board().shortlist)
     for expected in reversed(stands[:-1]):
         assert decisions.undo()
-        assert decisions.board().kept == expected
+        assert decisions.board().shortlist == expected
     assert decisions.undo() is None
     for expected in stands[1:]:
         assert decisions.redo()
-        assert decisions.board().kept == expected
+        assert decisions.board().shortlist == expected
 
 
 def test_sets_of_limits_are_kept_by_name(decisions):
@@ -180,7 +180,7 @@ def test_a_full_file_is_read_back(decisions):
     for number in range(120):
         decisions.note("0001", f"W-{number % MOST_KEPT}", f"{number} " + "\U0001f9f1" * 490)
     assert decisions.board().trouble == ""
-    assert len(decisions.board().kept) == MOST_KEPT
+    assert len(decisions.board().shortlist) == MOST_KEPT
 
 
 DAMAGED = [
@@ -208,7 +208,7 @@ def test_a_damaged_file_is_set_aside_and_told_not_lost(tmp_path, content):
     (tmp_path / FILE).write_bytes(content)
     decisions = Decisions(tmp_path)
     board = decisions.board()
-    assert board.kept == ()
+    assert board.shortlist == ()
     assert "were set aside as decisions-damaged-" in board.trouble
     (aside,) = tmp_path.glob("decisions-damaged-*")
     assert aside.read_bytes() == content

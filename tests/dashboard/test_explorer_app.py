@@ -9,7 +9,7 @@ import pytest
 
 from dashboard.app import build, check_port, listen, serve
 from dashboard.wall import facts, panel
-from dashboard.wall.sheet import missing_sheet, wall_sheet
+from dashboard.wall.print_page import missing_sheet, wall_sheet
 from dashboard.workspace import Workspace
 from materials.errors import InputError
 

@@ -6,7 +6,7 @@ import pytest
 
 from dashboard.wall import carbon_part, panel
 from dashboard.wall.facts import layer_lines, order_words
-from dashboard.wall.sheet import wall_sheet
+from dashboard.wall.print_page import wall_sheet
 from materials.models import MODULES, Product
 from optimiser.checks.judge import judge
 from optimiser.score.settings import CarbonDemand, Operation

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from dashboard.front import choose
+from dashboard.rows import choose
 
 
 def row(key: str, thickness: float, cost: float | None, carbon: float, u: float = 0.104, target: float = 0.105) -> dict:
@@ -69,7 +69,7 @@ def test_slider_ends_leave_no_wall_out():
     ],
 )
 def test_a_slider_keeps_what_the_reader_narrowed(value, before, now, kept):
-    assert choose.kept_span(value, before, now) == kept
+    assert choose.moved_span(value, before, now) == kept
 
 
 def test_a_histogram_counts_every_value_once():

@@ -47,7 +47,7 @@ def test_nothing_kept_says_how_and_a_start_is_offered(own, own_address, page):
     assert "Keep in shortlist" in page.inner_text("#compare-empty")
     page.click("#keep-standing-out")
     until(page, "document.querySelectorAll('#compare-table thead th').length >= 2")
-    assert len(own.decisions.board().kept) >= 2
+    assert len(own.decisions.board().shortlist) >= 2
     assert not page.is_visible("#compare-empty")
 
 

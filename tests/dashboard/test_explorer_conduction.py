@@ -10,10 +10,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from dashboard.front.choose import most_balanced
-from dashboard.front.conduction_axis import bound_marks, bounds_svg, drivers, scale_of, spread_marks, spread_svg
 from dashboard.front.table import columns, grid_rows
+from dashboard.rows.choose import most_balanced
 from dashboard.wall import conduction_part as part
+from dashboard.wall.conduction_axis import bound_marks, bounds_svg, drivers, scale_of, spread_marks, spread_svg
 from dashboard.wall.conduction_field import bands, bay, field_of, isotherms, reached
 from dashboard.wall.conduction_figure import CIVIDIS, colour_of, picture_svg
 from dashboard.workspace import Workspace

@@ -6,10 +6,10 @@ import random
 
 import pytest
 
-from dashboard.front.figures import EDGES, FAINT, FRONT, OTHERS, OWN, cloud_points, front_figure, hover, labels
 from dashboard.front.parallel_figure import parallel_lines
 from dashboard.front.place_labels import CHARACTER, LINE, place
-from dashboard.front.plot_axes import Axis, Look, axis_title, colour_words, module_words
+from dashboard.front.plot_axes import Axis, Look, axis_title, colour_words
+from dashboard.front.plot_figure import EDGES, FAINT, FRONT, OTHERS, OWN, cloud_points, front_figure, hover, labels
 
 ROWS = [
     {
@@ -179,9 +179,6 @@ def test_axes_name_the_modules_that_count():
     whole = Look(modules=("A1-A3", "A4", "A5", "B4", "C1", "C2", "C3", "C4"))
     assert axis_title("carbon_kgco2e_m2", axis, whole) == "carbon A1–A5, B4, C1–C4, kgCO₂e/m² (not from zero)"
     assert axis_title("cost_per_m2", axis, Look()) == "cost, €/m² (not from zero)"
-    assert module_words(["A4", "A1-A3"]) == "A1–A4"
-    assert module_words(["A1-A3", "C3", "C4"]) == "A1–A3, C3–C4"
-    assert module_words(["A1-A3", "A5", "D"]) == "A1–A3, A5, D"
 
 
 def test_the_pointer_is_told_what_the_wall_is_and_its_figures():

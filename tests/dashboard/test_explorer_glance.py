@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from dashboard.app import build
-from dashboard.front.choose import most_balanced, standing_out
 from dashboard.front.glance import glance
+from dashboard.rows.choose import most_balanced, standing_out
 from dashboard.wall import panel
 from dashboard.wall.shown import wall_title
 

@@ -15,7 +15,7 @@ from serving import answering
 
 from dashboard import numbers, words
 from dashboard.app import build
-from dashboard.callbacks.deciding import beside_words
+from dashboard.choosing.narrowing_words import beside_words
 from dashboard.choosing.weighing import Weighed, verdict
 from dashboard.pricelists.uploads import kind_of
 from dashboard.wall.panel import equal_walls

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from wall_text import framed, head, layer
 
-from dashboard.callbacks.mine import own_words
+from dashboard.wall.my_wall_part import own_words
 from dashboard.workspace import Workspace
 from optimiser.checks.mend import UNMENDED
 

@@ -7,7 +7,7 @@ from looking import at_rest, until
 from serving import answering
 from test_own_walls import TODAY
 
-from dashboard.wall.own import own_id
+from dashboard.wall.my_wall import own_id
 
 pytestmark = pytest.mark.browser
 

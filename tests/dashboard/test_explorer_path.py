@@ -55,7 +55,7 @@ def test_the_way_from_the_front_to_what_the_house_loses(study_folder, tmp_path, 
         reader.on("#view-compare")
         until(page, "document.querySelectorAll('#compare-table thead th').length >= 3")
         told = page.inner_text("#compare-table")
-    kept = [each.wall for each in own.decisions.board().kept]
+    kept = [each.wall for each in own.decisions.board().shortlist]
     rows = {row["id"]: row for row in own.source(None).rows}
     thinnest = min(row["thickness_mm"] for row in rows.values())
     assert rows[kept[0]]["thickness_mm"] == thinnest

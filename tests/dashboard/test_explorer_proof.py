@@ -6,9 +6,11 @@ from types import SimpleNamespace
 
 import pytest
 
-from dashboard.callbacks.front import chosen_target, cloud_of, price_words
-from dashboard.front import brief_words, choose, family, proof_words
-from dashboard.source import Source
+from dashboard.front import family, proof_part, proof_words, search_words
+from dashboard.front.front_rows import chosen_target, cloud_of
+from dashboard.front.plot_canvas import price_words
+from dashboard.rows import choose
+from dashboard.source import FrontSource
 from dashboard.wall import panel, steps
 from optimiser.search.rates import Step
 from optimiser.search.tally import REASONS
@@ -87,27 +89,27 @@ def test_a_proof_is_found_by_its_target():
     assert proof_words.proof_of(SUMMARY, None) is PROOF
     assert proof_words.proof_of(SUMMARY, 0.2) is None
     assert proof_words.proof_of({}, None) is None
-    assert panel.proof(SUMMARY, None, "EUR") == []
-    assert panel.proof(SUMMARY, PROOF, "EUR")
+    assert proof_part.proof(SUMMARY, None, "EUR") == []
+    assert proof_part.proof(SUMMARY, PROOF, "EUR")
 
 
 STILL = {"thickness_mm": 428.0, "cost_per_m2": 157.4, "carbon_kgco2e_m2": 12.94}
 
 
-def running(**progress) -> Source:
+def running(**progress) -> FrontSource:
     at = {"target": 0.105, "generation": 12, "generations": 250, "evaluations": 900, "seconds": 3.2} | progress
-    return Source(run="0001", status="running", progress=at, rows=[{"id": "P-1", "target": 0.105}])
+    return FrontSource(run="0001", status="running", progress=at, rows=[{"id": "P-1", "target": 0.105}])
 
 
 def test_what_is_still_open_in_words():
-    said = brief_words.progress_words(running(settled=0.9931, still=STILL))
+    said = search_words.progress_words(running(settled=0.9931, still=STILL))
     assert said.startswith(
         "99.3 % of the space settled; what is still open cannot be thinner than 428 mm, cheaper than €157 or "
         "lower in carbon than 12.9 kg. 1 wall on the front so far"
     )
-    assert "open" not in brief_words.progress_words(running(settled=0.5, still=None))
-    assert "nothing settled yet" in brief_words.progress_words(running(settled=0.0)).lower()
-    assert "round 12 of at most 250" in brief_words.progress_words(running())
+    assert "open" not in search_words.progress_words(running(settled=0.5, still=None))
+    assert "nothing settled yet" in search_words.progress_words(running(settled=0.0)).lower()
+    assert "round 12 of at most 250" in search_words.progress_words(running())
 
 
 def test_several_targets_are_counted_off():
@@ -117,21 +119,21 @@ def test_several_targets_are_counted_off():
         prices=SimpleNamespace(currency="EUR"),
         search=SimpleNamespace(complete=True, start_generations=40),
     )
-    source = Source(run="1", status="running", brief=brief, progress={"target": 0.12, "generation": 3})
-    assert brief_words.progress_words(source).startswith("U at most 0.12, target 2 of 2: a first look, round 3 of at ")
+    source = FrontSource(run="1", status="running", brief=brief, progress={"target": 0.12, "generation": 3})
+    assert search_words.progress_words(source).startswith("U at most 0.12, target 2 of 2: a first look, round 3 of at ")
 
 
 def test_a_listener_hears_stages_at_once_and_progress_every_few_seconds():
-    first = brief_words.announcement(running(), None, 100.0)
+    first = search_words.announcement(running(), None, 100.0)
     assert first["words"].startswith("Searching. ")
-    assert brief_words.announcement(running(generation=13), first, 101.0) is None
-    assert brief_words.announcement(running(generation=14), first, 105.1) is not None
-    assert brief_words.announcement(running(settled=0.1), first, 101.0) is not None
-    done = Source(run="0001", status="done", rows=[{"id": "a"}], summary=SUMMARY, study=object())
-    told = brief_words.announcement(done, first, 101.5)
+    assert search_words.announcement(running(generation=13), first, 101.0) is None
+    assert search_words.announcement(running(generation=14), first, 105.1) is not None
+    assert search_words.announcement(running(settled=0.1), first, 101.0) is not None
+    done = FrontSource(run="0001", status="done", rows=[{"id": "a"}], summary=SUMMARY, study=object())
+    told = search_words.announcement(done, first, 101.5)
     assert "Complete front · 1 wall" in told["words"]
-    assert brief_words.announcement(done, told, 500.0) is None
-    assert brief_words.announcement(Source(), None, 0.0)["words"] == ""
+    assert search_words.announcement(done, told, 500.0) is None
+    assert search_words.announcement(FrontSource(), None, 0.0)["words"] == ""
 
 
 NAMES = steps.Names(
@@ -205,7 +207,7 @@ FAMILY = [
 def test_what_a_target_costs_at_each_end_of_the_fronts():
     price = family.price_of(FAMILY, 0.105, "EUR")
     assert price.words == "instead of 0.12"
-    assert [(end.name, end.own, end.rest) for end in price.ends] == [
+    assert [(end.name, end.change, end.rest) for end in price.ends] == [
         ("thinnest", "+40 mm", "+€4.00, +2.0 kg"),
         ("cheapest", "+€4.00", "+30 mm, +1.0 kg"),
         ("lowest carbon", "+1.0 kg", "+30 mm, +€4.00"),
@@ -226,28 +228,28 @@ def test_the_edge_of_a_front_is_what_no_other_beats_in_both_figures():
 
 
 def test_the_cloud_is_that_of_the_chosen_target():
-    source = Source(cloud={"target": [0.105, 0.12, 0.105], "thickness_mm": [1.0, 2.0, 3.0]})
+    source = FrontSource(cloud={"target": [0.105, 0.12, 0.105], "thickness_mm": [1.0, 2.0, 3.0]})
     assert cloud_of(source, 0.105)["thickness_mm"] == [1.0, 3.0]
     assert cloud_of(source, None)["thickness_mm"] == [1.0, 2.0, 3.0]
-    assert cloud_of(Source(), 0.105) == {}
+    assert cloud_of(FrontSource(), 0.105) == {}
 
 
 def test_the_target_shown_is_the_readers_else_the_walls_else_the_briefs():
     brief = SimpleNamespace(target=SimpleNamespace(u_value=0.105))
-    source = Source(rows=FAMILY, brief=brief)
+    source = FrontSource(rows=FAMILY, brief=brief)
     known = choose.targets(FAMILY)
     assert chosen_target(source, known, "D", 0.15) == 0.15
     assert chosen_target(source, known, "D", None) == 0.12
     assert chosen_target(source, known, None, 0.2) == 0.105
-    assert chosen_target(Source(), [], None, None) is None
+    assert chosen_target(FrontSource(), [], None, None) is None
 
 
 def test_what_the_checks_keep_off_the_front_is_told_by_reason():
     rows = [{"check": "strength", "reason": "108% in bearing"}] * 3 + [{"check": "fill", "reason": "too deep"}]
-    assert proof_words.kept_off(rows) == [
+    assert proof_words.ruled_out(rows) == [
         ("3", "fail the check of strength: 108% in bearing."),
         ("1", "fail the check of fill: too deep."),
     ]
-    told = str(panel.proof(SUMMARY, PROOF, "EUR", rows, most=1))
+    told = str(proof_part.proof(SUMMARY, PROOF, "EUR", rows, most=1))
     assert "Without the checks" in told
     assert "and 1 more reasons" in told

@@ -5,11 +5,10 @@ from __future__ import annotations
 import pytest
 from looking import at_rest, until
 
-from dashboard.callbacks.notes import write_all
-from dashboard.callbacks.shortlist import back_words, decided, keep, standing_out, toggle, without
 from dashboard.choosing import shortlist
-from dashboard.choosing.decisions import Board, Decisions, Kept
-from dashboard.front.choose import best_in
+from dashboard.choosing.decisions import Board, Decisions, ShortlistEntry
+from dashboard.choosing.keeping import back_words, decide, keep, standing_out, toggle, without, write_notes
+from dashboard.rows.choose import best_in
 from materials.errors import InputError
 
 
@@ -25,9 +24,9 @@ def text_of(component) -> str:
 def test_a_wall_is_kept_and_taken_off_by_the_same_button(own):
     wall = own.source(None).rows[0]["id"]
     toggle(own, None, wall)
-    assert [each.wall for each in own.decisions.board().kept] == [wall]
+    assert [each.wall for each in own.decisions.board().shortlist] == [wall]
     toggle(own, None, wall)
-    assert own.decisions.board().kept == ()
+    assert own.decisions.board().shortlist == ()
 
 
 def test_only_walls_of_the_front_are_kept(own):
@@ -35,7 +34,7 @@ def test_only_walls_of_the_front_are_kept(own):
         keep(own, None, "W-99999")
     with pytest.raises(InputError, match="no wall"):
         keep(own, "0009", own.source(None).rows[0]["id"])
-    version, said = decided(own, lambda: keep(own, None, "mine"))
+    version, said = decide(own, lambda: keep(own, None, "mine"))
     assert version == 0
     assert "no wall mine" in said
 
@@ -49,7 +48,9 @@ def test_those_that_stand_out_are_the_least_of_each_figure(own):
 
 def test_the_strip_tells_figures_notes_and_walls_that_are_gone(own):
     row = own.source(None).rows[0]
-    board = Board(1, (Kept(run=None, wall=row["id"], note="<b>thin</b>"), Kept(run="0007", wall="W-001")))
+    board = Board(
+        1, (ShortlistEntry(run=None, wall=row["id"], note="<b>thin</b>"), ShortlistEntry(run="0007", wall="W-001"))
+    )
     said = text_of(shortlist.rows(board, own, None))
     assert f"{row['carbon_kgco2e_m2']:.1f}" in said
     assert f"{row['cost_per_m2']:.1f}" in said
@@ -60,16 +61,16 @@ def test_the_strip_tells_figures_notes_and_walls_that_are_gone(own):
 
 
 def test_the_strip_says_how_to_keep_and_how_many_are_kept():
-    one = Kept(run=None, wall="W-001")
+    one = ShortlistEntry(run=None, wall="W-001")
     assert "Keep in shortlist" in shortlist.count_words(Board(0))
     assert "Keep another" in shortlist.count_words(Board(1, (one,)))
-    assert shortlist.count_words(Board(1, (one, Kept(run=None, wall="W-002")))).startswith("2 walls")
+    assert shortlist.count_words(Board(1, (one, ShortlistEntry(run=None, wall="W-002")))).startswith("2 walls")
 
 
 def test_the_strip_counts_only_walls_that_the_plot_shows(own):
     rows = own.source(None).rows
-    here = [Kept(run=None, wall=row["id"]) for row in rows[:2]]
-    board = Board(1, (*here, Kept(run="0007", wall=rows[0]["id"]), Kept(run=None, wall="W-9999")))
+    here = [ShortlistEntry(run=None, wall=row["id"]) for row in rows[:2]]
+    board = Board(1, (*here, ShortlistEntry(run="0007", wall=rows[0]["id"]), ShortlistEntry(run=None, wall="W-9999")))
     assert shortlist.ringed(board, own, None) == [each.wall for each in here]
     assert shortlist.count_words(board, 2) == "4 walls; 2 of them on this front: ringed in the plot, bold in the table."
     assert shortlist.count_words(board, 4) == "4 walls, ringed in the plot, bold in the table."
@@ -236,7 +237,7 @@ def test_what_is_typed_while_a_note_is_on_its_way_is_neither_lost_nor_overwritte
     opened(page, own_address)
     page.click("#keep")
     page.wait_for_selector("#keep-note")
-    wall = own.decisions.board().kept[0].wall
+    wall = own.decisions.board().shortlist[0].wall
     held: list = []
 
     def is_note(request) -> bool:
@@ -279,18 +280,18 @@ def test_a_note_goes_to_the_wall_it_was_typed_for(own, own_address, page):
     page.click("#keep")
     until(page, "document.querySelectorAll('#shortlist-rows tbody tr').length == 2")
     at_rest(page)
-    notes = {each.wall: each.note for each in own.decisions.board().kept}
+    notes = {each.wall: each.note for each in own.decisions.board().shortlist}
     assert notes[rows[-1]["id"]] == ""
 
 
 def test_notes_are_written_in_order_and_a_wall_that_is_gone_is_told(own):
     wall = own.source(None).rows[0]["id"]
     keep(own, None, wall)
-    version, last, said = write_all(own, [[1, f":{wall}", "thin"], [2, f":{wall}", " thin  and\ndear "]], decided)
+    version, last, said = write_notes(own, [[1, f":{wall}", "thin"], [2, f":{wall}", " thin  and\ndear "]])
     assert (version, last, said) == (own.decisions.board().version, 2, "")
     assert own.decisions.board().find(None, wall).note == "thin and dear"
-    assert write_all(own, [[2, f":{wall}", "thin and dear"]], decided)[0] == version  # nothing new
-    _, last, said = write_all(own, [[3, ":W-9999", "gone"], [4, f":{wall}", "dear"]], decided)
+    assert write_notes(own, [[2, f":{wall}", "thin and dear"]])[0] == version  # nothing new
+    _, last, said = write_notes(own, [[3, ":W-9999", "gone"], [4, f":{wall}", "dear"]])
     assert last == 4
     assert "W-9999 is no longer on the shortlist" in said
     assert own.decisions.board().find(None, wall).note == "dear"

@@ -14,9 +14,10 @@ import pytest
 from looking import at_rest, until
 from serving import answering
 
-from dashboard.source import Source
-from dashboard.suppliers import part, words
-from dashboard.suppliers.kept import NO_FRONT, STILL_SEARCHED
+from dashboard.source import FrontSource
+from dashboard.suppliers import comparison_words as words
+from dashboard.suppliers import part
+from dashboard.suppliers.comparisons import NO_FRONT, STILL_SEARCHED
 from dashboard.workspace import Workspace
 from materials.errors import InputError
 from optimiser.market.suppliers import SupplierFront
@@ -62,7 +63,7 @@ def test_a_front_that_is_still_searched_is_not_compared(fresh):
     with pytest.raises(InputError, match=STILL_SEARCHED):
         fresh.comparing.start(replace(source, status="running"), None)
     with pytest.raises(InputError, match=NO_FRONT):
-        fresh.comparing.start(Source(status="missing"), None)
+        fresh.comparing.start(FrontSource(status="missing"), None)
     assert fresh.comparing.state(source).status == "none"
     assert fresh.comparing.compared(replace(source, status="running"), None).fronts is None
 

@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 
 from dashboard.front.plot_axes import Look
-from dashboard.suppliers import part, swaps_part, words
+from dashboard.suppliers import comparison_words as words
+from dashboard.suppliers import part, swaps_part
 from dashboard.suppliers.figure import suppliers_figure
 from dashboard.words import QUANTITIES
 from optimiser.market.cases import Case

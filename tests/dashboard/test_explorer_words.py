@@ -11,12 +11,12 @@ import pytest
 
 from dashboard import words
 from dashboard.callbacks.place import read_address
-from dashboard.callbacks.slots import nothing_left, one_by_one, switched_on
-from dashboard.callbacks.table import selected_id
-from dashboard.front import brief_words, table
+from dashboard.callbacks.slot_switches import nothing_left, one_by_one, switched_on
+from dashboard.front import search_words, table
 from dashboard.front.none import nothing_words
-from dashboard.source import Source
-from dashboard.wall import own
+from dashboard.front.table import selected_id
+from dashboard.source import FrontSource
+from dashboard.wall import facts, my_wall
 from materials.errors import InputError
 
 
@@ -56,31 +56,31 @@ def test_figures_as_people_read_them(shown, expected):
 def test_what_a_search_found():
     rows = [{"id": "a"}] * 3
     told = {"space_size": 4.1e10, "evaluations": 9000, "seconds": 5.21, "stopped": "budget", "proof": []}
-    assert brief_words.result_words(Source(rows=rows, summary=told, study=object())) == (
+    assert search_words.result_words(FrontSource(rows=rows, summary=told, study=object())) == (
         "Front · 3 walls",
         "from 4.1 × 10¹⁰, not proven complete: stopped when its time was up, 5.2 s",
     )
-    done = brief_words.result_words(Source(rows=rows, summary=told | {"complete": True}, study=object()))
+    done = search_words.result_words(FrontSource(rows=rows, summary=told | {"complete": True}, study=object()))
     assert done == ("Complete front · 3 walls", "from 4.1 × 10¹⁰, none missed, 5.2 s")
-    assert brief_words.result_words(Source(status="running", rows=rows))[0] == "Front so far · 3 walls"
+    assert search_words.result_words(FrontSource(status="running", rows=rows))[0] == "Front so far · 3 walls"
 
 
 @pytest.mark.parametrize("status", ["waiting", "running", "cancelled", "infeasible", "failed", "missing"])
 def test_every_state_has_a_heading_and_words(status):
-    head, said = brief_words.status_words(Source(run="0001", status=status, message="why"))
+    head, said = search_words.status_words(FrontSource(run="0001", status=status, message="why"))
     assert head
     assert said
 
 
 def test_a_study_that_is_simply_open_needs_no_status():
-    assert brief_words.status_words(Source()) == ("", "")
+    assert search_words.status_words(FrontSource()) == ("", "")
 
 
 def test_u_between_its_limits_and_against_the_target():
-    said = brief_words.heat_words(0.1274, 7.972, 7.725, 0.0, 0.13)
+    said = facts.heat_words(0.1274, 7.972, 7.725, 0.0, 0.13)
     assert "between 0.1254 and 0.1294" in said
     assert "meets the target 0.130" in said
-    assert "misses the target 0.120 by 0.0074" in brief_words.heat_words(0.1274, 7.972, 7.725, 0.0, 0.12)
+    assert "misses the target 0.120 by 0.0074" in facts.heat_words(0.1274, 7.972, 7.725, 0.0, 0.12)
 
 
 @pytest.mark.parametrize("start", ["=1+1", "+1", "-1", "@SUM(A1)", "\t=1", "\r=1", "  =1", "＝1"])
@@ -126,8 +126,8 @@ def upload(data: bytes) -> str:
 
 
 def test_an_upload_becomes_text():
-    assert own.text_of(upload("name = 'wäll'".encode()), "a.toml") == "name = 'wäll'"
-    assert own.text_of(upload(b"\xef\xbb\xbfname = 1"), "a.toml") == "name = 1"
+    assert my_wall.text_of(upload("name = 'wäll'".encode()), "a.toml") == "name = 'wäll'"
+    assert my_wall.text_of(upload(b"\xef\xbb\xbfname = 1"), "a.toml") == "name = 1"
 
 
 @pytest.mark.parametrize(
@@ -143,7 +143,7 @@ def test_an_upload_becomes_text():
 )
 def test_a_file_that_is_none_is_refused_in_words(contents, expected):
     with pytest.raises(InputError, match=expected):
-        own.text_of(contents, "a.toml")
+        my_wall.text_of(contents, "a.toml")
 
 
 @pytest.mark.parametrize(
@@ -158,20 +158,20 @@ def test_a_file_that_is_none_is_refused_in_words(contents, expected):
     ],
 )
 def test_where_there_is_no_front_the_way_on_is_told(status, run, head, way):
-    found = nothing_words(Source(run, status, "it binds by 4 mm"), run)
+    found = nothing_words(FrontSource(run, status, "it binds by 4 mm"), run)
     assert found[0].children.startswith(head)
     assert way in found[-1].children
     assert any("it binds" in each.children for each in found) is (status == "infeasible")
-    assert nothing_words(Source(run, status, rows=[{"id": "W-1"}]), run) == []
+    assert nothing_words(FrontSource(run, status, rows=[{"id": "W-1"}]), run) == []
 
 
 def test_ones_own_wall_in_words():
-    assert own.against_target({"u_value": 0.111}, 0.105) == "U 0.111 misses the target 0.105 by 0.006 W/m²K"
-    assert own.against_target({"u_value": 0.1}, 0.105) == "U 0.100 meets the target 0.105"
-    assert "not given" in own.against_target({"u_value": None}, 0.105)
-    assert own.margin({"thickness_mm": 22.0, "cost_per_m2": 0.0}, "EUR") == "22 mm thinner, equal in cost"
-    assert own.verdict(0, 3) == "No wall of the front beats it in thickness, cost and carbon alike."
-    assert own.verdict(1, 2) == "1 wall of the front beats it in every figure that is known of it:"
+    assert my_wall.against_target({"u_value": 0.111}, 0.105) == "U 0.111 misses the target 0.105 by 0.006 W/m²K"
+    assert my_wall.against_target({"u_value": 0.1}, 0.105) == "U 0.100 meets the target 0.105"
+    assert "not given" in my_wall.against_target({"u_value": None}, 0.105)
+    assert my_wall.margin({"thickness_mm": 22.0, "cost_per_m2": 0.0}, "EUR") == "22 mm thinner, equal in cost"
+    assert my_wall.verdict(0, 3) == "No wall of the front beats it in thickness, cost and carbon alike."
+    assert my_wall.verdict(1, 2) == "1 wall of the front beats it in every figure that is known of it:"
 
 
 @pytest.mark.parametrize(

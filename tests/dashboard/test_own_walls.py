@@ -6,11 +6,11 @@ import json
 
 import pytest
 
-from dashboard.callbacks.mine import own_words
-from dashboard.callbacks.shortlist import put_beside, shown_id, toggle_own
-from dashboard.choosing import columns, compare, compare_figures, decided, shortlist
+from dashboard.choosing import columns, compare, compare_figures, decision_file, shortlist
 from dashboard.choosing.decisions import FILE, Decisions
-from dashboard.wall.own import LARGEST_FILE, MINE, OTHERS, is_own, own_id, row_of, same_as, same_words, slots_of
+from dashboard.choosing.keeping import put_beside, shown_id, toggle_own
+from dashboard.wall.my_wall import LARGEST_FILE, MINE, OTHERS, is_own, own_id, row_of, same_as, same_words, slots_of
+from dashboard.wall.my_wall_part import own_words
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from optimiser.house.house import house_totals
@@ -58,7 +58,7 @@ def text_of(component) -> str:
 
 
 def called(decisions) -> list[str]:
-    return [each.called for each in decisions.board().kept]
+    return [each.called for each in decisions.board().shortlist]
 
 
 @pytest.fixture
@@ -75,7 +75,7 @@ def test_ones_own_wall_is_kept_with_its_file_and_read_by_another_process(decisio
     wall = own_id(TODAY)
     decisions.note("0003", wall, "what we know")
     board = Decisions(tmp_path / "runs").board()
-    kept = board.kept[1]
+    kept = board.shortlist[1]
     assert (kept.run, kept.wall, kept.called, kept.note) == ("0003", wall, "the wall we build today", "what we know")
     assert board.build_up("0003", wall) == TODAY
     assert board.build_up(None, wall) is None  # kept under another run alone
@@ -103,7 +103,7 @@ def test_undo_and_redo_bring_the_file_back_and_a_file_nobody_needs_goes(decision
     assert decisions.undo() == "taking ours off"
     assert decisions.board().build_up(None, wall) == TODAY
     decisions.drop(None, wall)
-    for _ in range(decided.STEPS_KEPT // 2):
+    for _ in range(decision_file.STEPS_KEPT // 2):
         decisions.keep(None, "W-1")
         decisions.drop(None, "W-1")
     assert decisions.board().build_ups == {}
@@ -142,15 +142,15 @@ def test_sizes_are_bounded_and_the_oldest_steps_give_way(decisions, monkeypatch)
         decisions.keep_own(None, "#" * (LARGEST_FILE + 1), "too large")
     with pytest.raises(InputError, match="no text"):
         decisions.keep_own(None, "\ud800", "half a sign")
-    monkeypatch.setattr(decided, "MOST_TEXT", 4 * decided.size_of(TODAY + "# 0"))
+    monkeypatch.setattr(decision_file, "MOST_TEXT", 4 * decision_file.size_of(TODAY + "# 0"))
     for number in range(3):
         decisions.keep_own(None, TODAY + f"# {number}", "ours")
         decisions.drop(None, own_id(TODAY + f"# {number}"))
     for number in range(3, 6):
         decisions.keep_own(None, TODAY + f"# {number}", "ours")
     board = decisions.board()
-    assert len(board.kept) == 3 and len(board.build_ups) == 4
-    assert {each.wall for each in board.kept} <= set(board.build_ups)
+    assert len(board.shortlist) == 3 and len(board.build_ups) == 4
+    assert {each.wall for each in board.shortlist} <= set(board.build_ups)
     decisions.keep_own(None, TODAY + "# 6", "ours")
     version = decisions.board().version
     with pytest.raises(InputError, match="take one off first"):
@@ -185,7 +185,7 @@ def test_a_layer_that_names_no_product_is_the_one_that_prices_it_and_else_its_wo
     assert slots_of(judged, {})["lining"] == f"{name} 12.5"
 
 
-def laid(own, *walls: str) -> list[columns.Column]:
+def laid(own, *walls: str) -> list[columns.WallColumn]:
     return columns.columns(own, [f":{each}" for each in walls], own.decisions.board())
 
 
@@ -195,7 +195,7 @@ def test_ones_own_wall_is_laid_beside_walls_of_the_front(own):
     own.decisions.keep_own(None, TODAY, "ours")
     ours, *others = laid(own, own_id(TODAY), first, last)
     judged = own.own_wall(TODAY, "ours", None)
-    assert (ours.name, ours.kept, ours.row["target"]) == ("ours", True, others[0].row["target"])
+    assert (ours.name, ours.on_shortlist, ours.row["target"]) == ("ours", True, others[0].row["target"])
     figures = {each.name: each for each in compare.per_m2([ours, *others], "EUR")}
     assert figures["thickness"].values[0] == "339.0"
     assert figures["thickness"].differences[1] == compare.difference(others[0].row["thickness_mm"], 339.0, 1)

@@ -1,0 +1,46 @@
+"""How the walls that are not on the front were excluded, as Dash components."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from dash import html
+
+from .proof_words import proof_intro, proof_lines, ruled_out, undominated_words
+
+
+def proof(
+    summary: Mapping[str, Any],
+    target_proof: Mapping[str, Any] | None,
+    currency: str,
+    off: Sequence[Mapping[str, str]] = (),
+    most: int = 6,
+) -> list:
+    """How the walls that are not on the front were excluded, and by which argument how many.
+
+    off: walls that the checks keep off the front; `most` of their reasons are told.
+    """
+    if target_proof is None:
+        return []
+    lines = proof_lines(summary, target_proof, currency)
+    return [
+        html.P(proof_intro(summary, target_proof)),
+        html.Dl([part for count, words in lines for part in (html.Dt(count), html.Dd(words))], className="sum"),
+        *_ruled_out(ruled_out(off), most),
+        html.P(undominated_words(summary), className="muted"),
+        html.P(
+            "“wallfront verify” looks for a wall that was missed, without any of these arguments.", className="muted"
+        ),
+    ]
+
+
+def _ruled_out(lines: Sequence[tuple[str, str]], most: int) -> list:
+    """Why walls that would be on the front without the checks are not."""
+    if not lines:
+        return []
+    rest = [("", f"and {len(lines) - most} more reasons, in ruled_out.csv of the study")] if len(lines) > most else []
+    return [
+        html.P("Without the checks these would stand on the front too:"),
+        html.Dl([part for count, words in [*lines[:most], *rest] for part in (html.Dt(count), html.Dd(words))]),
+    ]

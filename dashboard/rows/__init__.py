@@ -1,0 +1,1 @@
+"""The rows of a front: plain questions to them, and the brief that they answer in a line."""

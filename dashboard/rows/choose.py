@@ -1,0 +1,181 @@
+"""Plain questions to the rows of a front: which stay, which stand out, which beat a wall of one's own."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from ..words import NARROWED, missing
+
+Row = Mapping[str, object]
+Span = tuple[float, float]
+
+STANDING_OUT = (
+    ("thickness_mm", "thinnest"),
+    ("cost_per_m2", "cheapest"),
+    ("carbon_kgco2e_m2", "lowest carbon"),
+)
+KNEE = "most balanced"
+
+
+def of_target(rows: Iterable[Row], target: float | None) -> list[Row]:
+    """The rows of one target [W/m2K]; all where none is asked for."""
+    if target is None:
+        return list(rows)
+    return [row for row in rows if row.get("target") is None or abs(row["target"] - target) < 1e-9]
+
+
+def targets(rows: Iterable[Row]) -> list[float]:
+    """The targets [W/m2K] that fronts were found for, best insulated first."""
+    return sorted({float(row["target"]) for row in rows if row.get("target") is not None})
+
+
+def narrowed(rows: Iterable[Row], spans: Mapping[str, Span | None]) -> list[Row]:
+    """The rows whose figures lie within the spans (ends included)."""
+
+    def inside(row: Row) -> bool:
+        return all(
+            span is None or missing(row.get(key)) or span[0] - 1e-9 <= row[key] <= span[1] + 1e-9
+            for key, span in spans.items()
+        )
+
+    return [row for row in rows if inside(row)]
+
+
+def with_percent(rows: Sequence[Row], floor_m2: float | None) -> list[Row]:
+    """The rows with the floor area they take as a share of the floor within the reference walls [%]."""
+    if not floor_m2:
+        return list(rows)
+    return [
+        row
+        if missing(row.get("floor_area_lost_m2"))
+        else {**row, "floor_lost_percent": 100 * row["floor_area_lost_m2"] / floor_m2}
+        for row in rows
+    ]
+
+
+def known_figures(rows: Sequence[Row], keys: Iterable[str]) -> list[str]:
+    """Those of the figures that some row has."""
+    return [key for key in keys if any(not missing(row.get(key)) for row in rows)]
+
+
+def by_id(rows: Iterable[Row], wall: str | None) -> Row | None:
+    """The row of a wall."""
+    return next((row for row in rows if row["id"] == wall), None)
+
+
+def span(rows: Sequence[Row], key: str) -> Span | None:
+    """Smallest and largest of a figure; None where no row has it."""
+    values = [row[key] for row in rows if not missing(row.get(key))]
+    return (min(values), max(values)) if values else None
+
+
+def slider_span(rows: Sequence[Row], key: str) -> tuple[float, float, float]:
+    """Ends and step of a slider that leaves no wall out: whole steps around the figures."""
+    low, high = span(rows, key) or (0.0, 1.0)
+    step = 1.0 if high - low > 20 else 0.1
+    low, high = math.floor(round(low / step, 6)) * step, math.ceil(round(high / step, 6)) * step
+    return round(low, 1), round(max(high, low + step), 1), step
+
+
+def moved_span(value: Sequence[float] | None, before: Span | None, now: Span) -> list[float]:
+    """Where a slider stands after its ends moved: an end that was open stays open, a narrowed one is kept."""
+    if not value or before is None:
+        return list(now)
+    low = now[0] if value[0] <= before[0] else min(max(value[0], now[0]), now[1])
+    high = now[1] if value[1] >= before[1] else max(min(value[1], now[1]), now[0])
+    return [low, high] if low <= high else list(now)
+
+
+def histogram(values: Sequence[float], ends: Span, bins: int = 28) -> list[int]:
+    """How many values fall into each of `bins` equal parts between the ends."""
+    counts = [0] * bins
+    width = (ends[1] - ends[0]) / bins or 1.0
+    for value in values:
+        counts[min(max(int((value - ends[0]) / width), 0), bins - 1)] += 1
+    return counts
+
+
+def standing_out(rows: Sequence[Row]) -> dict[str, list[str]]:
+    """Wall -> what it is called: thinnest, cheapest, lowest carbon, most balanced."""
+    names: dict[str, list[str]] = {}
+    for key, name in STANDING_OUT:
+        if (best := best_in(rows, key)) is not None:
+            names.setdefault(best["id"], []).append(name)
+    if (knee := most_balanced(rows)) is not None:
+        names.setdefault(knee["id"], []).append(KNEE)
+    return names
+
+
+def best_in(rows: Sequence[Row], key: str) -> Row | None:
+    """The wall with the least of a figure; of equals the one that is better in the others."""
+    known = [row for row in rows if not missing(row.get(key))]
+    others = [each for each in NARROWED if each != key]
+    return min(known, key=lambda row: (row[key], *(row.get(each) or 0.0 for each in others)), default=None)
+
+
+def most_balanced(rows: Sequence[Row]) -> Row | None:
+    """The knee: the wall closest to the corner where thickness, cost and carbon are all at their best."""
+    keys = [key for key in NARROWED if span(rows, key)]
+    if not rows or not keys:
+        return None
+    spans = {key: span(rows, key) for key in keys}
+
+    def distance(row: Row) -> tuple[float, str]:
+        total = 0.0
+        for key, (low, high) in spans.items():
+            value = high if missing(row.get(key)) else row[key]
+            total += ((value - low) / (high - low)) ** 2 if high > low else 0.0
+        return math.sqrt(total), str(row["id"])
+
+    return min(rows, key=distance)
+
+
+@dataclass(frozen=True)
+class Better:
+    """A wall that beats one's own, and by how much of each figure."""
+
+    id: str
+    u_value: float
+    less: dict[str, float]
+
+
+def beating(rows: Iterable[Row], mine: Row, keys: Sequence[str]) -> list[Better]:
+    """Walls no worse than `mine` in any of the keys and better in one, strongest first.
+
+    Only walls that meet their target or insulate at least as well as `mine` count; unknown figures of `mine` are
+    left out of the comparison.
+    """
+    known = [key for key in keys if not missing(mine.get(key))]
+    better = []
+    for row in rows:
+        if any(missing(row.get(key)) for key in known) or not _insulates(row, mine):
+            continue
+        less = {key: mine[key] - row[key] for key in known}
+        if less and all(value >= -1e-9 for value in less.values()) and max(less.values()) > 1e-9:
+            better.append(Better(row["id"], row["u_value"], less))
+    scale = {key: abs(mine[key]) or 1.0 for key in known}
+    return sorted(better, key=lambda each: (-sum(each.less[key] / scale[key] for key in known), each.id))
+
+
+def telling(better: Sequence[Better], mine: Row, most: int) -> list[Better]:
+    """A few different walls of those that beat one's own: the strongest, the most even, the best in each figure."""
+    if len(better) <= most:
+        return list(better)
+
+    def least(each: Better) -> float:
+        return min(less / (abs(mine[key]) or 1.0) for key, less in each.less.items())
+
+    picks = [
+        better[0],
+        max(better, key=least),
+        *(max(better, key=lambda each: each.less[key]) for key in better[0].less),
+    ]
+    return list({each.id: each for each in picks}.values())[:most]
+
+
+def _insulates(row: Row, mine: Row) -> bool:
+    target = row.get("target")
+    meets = target is not None and row["u_value"] <= target + 1e-9
+    return meets or missing(mine.get("u_value")) or row["u_value"] <= mine["u_value"] + 1e-9
