@@ -133,11 +133,6 @@ def share_words(share: float) -> str:
     return f"{spelt(math.floor(share * 1000) / 10, '.1f')} %"
 
 
-def many(count: int, one: str, several: str | None = None) -> str:
-    """'1 wall', '12 walls'."""
-    return f"{spelt(count, ',')} {one if count == 1 else several or one + 's'}"
-
-
 def power_of_ten(count: float) -> str:
     """A huge count as 4.1 × 10¹⁰; smaller ones in full."""
     if count < 1_000_000:

@@ -14,6 +14,7 @@ from optimiser.brief.brief import Brief, brief_to_toml, read_brief
 from optimiser.brief.price_lists import pricing_of
 from optimiser.checks.judge import Judged, judge
 from optimiser.checks.mend import mends
+from optimiser.checks.table import Demands
 from optimiser.conduction.figures import NumericFigures, numeric_figures
 from optimiser.search.jobs import Jobs
 from optimiser.search.numeric_front import proven
@@ -31,7 +32,6 @@ from .pricelists.uploads import Upload, Uploads
 from .rows.choose import by_id
 from .source import ALIVE, KEY, FrontSource
 from .suppliers.comparisons import Comparing
-from .wall.judgements import demands_of
 from .wall.my_wall import LARGEST_FILE
 from .wall.steps import Names
 
@@ -55,7 +55,7 @@ def _whole(folder: Path) -> Study:
 
 def _judge(wall: BuildUp, study: Study) -> Judged:
     """A wall judged as the brief of a study asks."""
-    return judge(wall, study.pricing, demands_of(study.brief), study.brief.operation)
+    return judge(wall, study.pricing, Demands.of(study.brief), study.brief.operation)
 
 
 class _Cache:
@@ -227,7 +227,7 @@ class Workspace:
         if not judged.verdicts.failed:
             return []
         study = self.standard(run).study
-        asked = (study.pricing, demands_of(study.brief)) if study else (None, None)
+        asked = (study.pricing, Demands.of(study.brief)) if study else (None, None)
         return [each.words for each in mends(judged.wall, load_catalogue(), *asked, judged)]
 
     def floor_lost(self, thickness_mm: float, brief: Brief | None) -> float | None:

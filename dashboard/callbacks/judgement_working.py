@@ -6,12 +6,13 @@ from typing import Any
 
 from dash import ClientsideFunction, Dash, Input, Output, State, no_update
 
+from optimiser.checks.moisture.check import MOISTURE
 from optimiser.wall.climate import MONTHS
 
 from ..rows.choose import by_id
 from ..wall import working
 from ..wall.drying_bars import bars_svg
-from ..wall.moisture_figures import profile, profile_svg
+from ..wall.moisture_figures import profile, profile_svg, ways_of
 from ..wall.my_wall import MINE
 from ..wall.shown import find
 
@@ -49,15 +50,15 @@ def _of_wall(app: Dash, workspace: Any) -> None:
         judged = find(workspace, run, chosen, mine)
         if judged is None:
             return (True, *[no_update] * 7)
-        verdicts = judged.verdicts
+        verdict, ways = judged.verdicts.known(MOISTURE), ways_of(judged)
         row = by_id(workspace.source(run).rows, chosen) if chosen != MINE else None
         return (
             False,
-            verdicts.moisture is None,
+            verdict is None,
             working.month_options(judged),
             working.path_options(judged),
-            path if path in verdicts.profile else next(iter(verdicts.profile), "fill"),
-            bars_svg(verdicts.moisture["interfaces"]) if verdicts.moisture else "",
+            path if path in ways else next(iter(ways), "fill"),
+            "" if verdict is None else bars_svg(verdict.wet),
             working.dry_line(judged),
             working.tables(judged, row.get("target", target) if row else target),
         )
@@ -78,7 +79,8 @@ def _lines(app: Dash, workspace: Any) -> None:
         judged = find(workspace, run, chosen, mine)
         if judged is None:
             return "", ""
-        way = path if path in judged.verdicts.profile else next(iter(judged.verdicts.profile), "fill")
+        ways = ways_of(judged)
+        way = path if path in ways else next(iter(ways), "fill")
         number = working.month_of(judged, month)
         month_profile = profile(judged, way, number)
         if month_profile is None:

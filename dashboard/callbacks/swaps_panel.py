@@ -7,10 +7,10 @@ from typing import Any
 from dash import Dash, Input, Output, State, html
 
 from materials.errors import InputError
+from optimiser.locales import many
 
 from ..rows.choose import by_id
 from ..suppliers.swaps_part import swap_groups, swap_parts
-from ..words import many
 
 
 def register(app: Dash, workspace: Any) -> None:

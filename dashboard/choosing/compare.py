@@ -6,14 +6,16 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from optimiser.checks.lines import Line
 from optimiser.house.house import HouseTotals
+from optimiser.locales import many
 from optimiser.search.rates import COLUMNS
 
 from ..numbers import spelt
-from ..wall.judgements import Line, lines
+from ..wall.judgements import lines
 from ..wall.my_wall import OTHERS
 from ..wall.steps import FILLED, Names
-from ..words import listed, many, millimetres, missing, money, symbol
+from ..words import listed, millimetres, missing, money, symbol
 from .columns import WallColumn
 
 MINUS = "\u2212"

@@ -8,13 +8,14 @@ from typing import Any
 from dash import html
 
 from materials.errors import InputError
+from optimiser.locales import many
 
 from ..front.deciding_parts import WEIGHED, chips
 from ..numbers import spelt
 from ..rows.choose import Row, known_figures, slider_span
 from ..source import FrontSource
 from ..wall.steps import Names
-from ..words import NARROWED, many
+from ..words import NARROWED
 from .locking import CellContents, Lock, costs, held, lock_words, offered, parted, with_locks
 from .weighing import WeighingWords
 

@@ -7,9 +7,11 @@ from typing import Any
 
 from dash import dcc, html
 
+from optimiser.locales import many
+
 from ..rows.choose import by_id
 from ..wall.my_wall import is_own, row_of
-from ..words import figure, many, millimetres, money, symbol
+from ..words import figure, millimetres, money, symbol
 from .columns import FEWEST, wall_name
 from .decisions import LONGEST_NOTE, Board, ShortlistEntry
 

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from optimiser.locales import many
+
 from ..numbers import spelt
 from ..rows.choose import targets
 from ..source import FrontSource
-from ..words import many, millimetres, u_goal
+from ..words import millimetres, u_goal
 from .proof_words import beside_words, front_words, settling_words
 
 SPOKEN_EVERY = 5.0  # s between progress read out to a listener

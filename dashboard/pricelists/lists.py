@@ -15,9 +15,10 @@ from materials.errors import InputError
 from materials.models import Product
 from materials.prices import DEMO, load_price_lists
 from optimiser.brief.brief import Brief
+from optimiser.locales import many
 
 from ..numbers import spelt
-from ..words import listed, many
+from ..words import listed
 from .uploads import DECLARATIONS, PRICES, Upload
 
 BESIDE = "beside"  # no list can be called so: a list ends in .csv or .xlsx

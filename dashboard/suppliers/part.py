@@ -8,11 +8,12 @@ from typing import Any
 import dash_ag_grid as dag
 from dash import dcc, html
 
+from optimiser.locales import many
 from optimiser.market.suppliers import SupplierFronts
 from optimiser.market.suppliers_worker import FRONTS, Comparison
 
 from ..front.plot_parts import HEIGHT
-from ..words import QUANTITIES, many, symbol
+from ..words import QUANTITIES, symbol
 from .comparison_words import BEST, LEVER_NOUNS, BreakEvens, compared_keys, plain_name
 
 EVERY = "every supplier"

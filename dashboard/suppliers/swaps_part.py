@@ -9,10 +9,11 @@ from typing import Any
 from dash import html
 
 from optimiser.brief.brief import Brief
+from optimiser.locales import many
 from optimiser.market.swaps import NO_METHOD, Swap
 
 from ..numbers import spelt
-from ..words import listed, many, missing, step_size, symbol, with_unit
+from ..words import listed, missing, step_size, symbol, with_unit
 from .comparison_words import plain_name, rule_words
 
 FIGURES = ("thickness_mm", "u_value", "cost_per_m2", "carbon_kgco2e_m2")

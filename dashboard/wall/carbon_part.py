@@ -11,10 +11,11 @@ from materials.catalogue import load_catalogue
 from materials.declared.basis import CarbonBasis, carbon_basis
 from materials.models import MODULES, Material, Module, ModuleCarbon
 from optimiser.checks.judge import Judged
+from optimiser.locales import many
 from optimiser.wall.pricing import Pricing
 
 from ..numbers import spelt, written
-from ..words import listed, many, missing
+from ..words import listed, missing
 from .facts import FactRow, FactTable
 
 MODULE_WORDS: dict[str, str] = {

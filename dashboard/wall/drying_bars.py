@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Iterable, Sequence
 
+from optimiser.checks.moisture.verdict import WAYS, Way, WetPlace
+from optimiser.checks.moisture.words import CONDENSES, grams
 from optimiser.handover.drawing.hatch import FONTS
 from optimiser.handover.drawing.sheet import palette
 from optimiser.handover.drawing.svg import clean, element, line, rect, text
 from optimiser.wall.climate import MONTHS
 
 from ..numbers import spelt
-from .judgements import CONDENSES, grams
-from .moisture_figures import PATHS
 
-WetPlace = Mapping[str, Any]
 HEAD = 40.0  # px for the words above the bars of a place
 ROOM = 74.0  # px for the bars themselves
 FOOT = 36.0  # px for the months below
@@ -24,22 +22,22 @@ SMALL = 0.05  # g/m2; less is not written
 
 def place_words(row: WetPlace) -> str:
     """Where it is: 'Through the studs, between 4 sheathing and 5 outer frame'."""
-    one, two = row["between"][0], row["between"][-1]
+    one, two = row.between[0], row.between[-1]
     where = f"within {one}" if one == two else f"between {one} and {two}"
-    return f"Through {PATHS[row['path']]}, {where}"
+    return f"Through {WAYS[row.path]}, {where}"
 
 
 def amount_words(row: WetPlace) -> str:
     """How much water comes together and how much stays."""
-    left = row["left_g_m2"]
+    left = row.left_g_m2
     stays = "all of it dries within the year" if left <= CONDENSES else f"{grams(left)} are left after the year"
-    return f"at most {grams(row['peak_g_m2'])}; {stays}"
+    return f"at most {grams(row.peak_g_m2)}; {stays}"
 
 
-def dry_words(rows: Sequence[WetPlace], paths: Sequence[str]) -> str:
+def dry_words(rows: Sequence[WetPlace], paths: Iterable[Way]) -> str:
     """Through which paths nothing condenses, in words; empty where something does in each."""
-    wet = {row["path"] for row in rows}
-    dry = [PATHS[each] for each in paths if each not in wet]
+    wet = {row.path for row in rows}
+    dry = [WAYS[each] for each in paths if each not in wet]
     return f"Nothing condenses in any month through {' or '.join(dry)}." if dry else ""
 
 
@@ -50,7 +48,7 @@ def scale_of(rows: Sequence[WetPlace]) -> float:
 
 def reach(row: WetPlace, scale: float) -> tuple[float, float]:
     """How far the bars of a place rise above zero and fall below it [px]."""
-    values = row["monthly_g_m2"]
+    values = row.monthly_g_m2
     return max(max(values), 0.0) * scale, max(-min(values), 0.0) * scale
 
 
@@ -99,7 +97,7 @@ def _place(row: WetPlace, top: float, scale: float, width_px: float) -> str:
         text(0.0, top + 13, place_words(row), "said", "start"),
         text(0.0, top + 28, f"g/m² a month, {amount_words(row)}", "quiet", "start"),
     ]
-    for number, value in enumerate(row["monthly_g_m2"]):
+    for number, value in enumerate(row.monthly_g_m2):
         parts += _bar(value, step * number, step, zero, scale)
         parts.append(text(step * (number + 0.5), zero + down + LABEL + 14, MONTHS[number][:3], "quiet"))
     parts.append(line(0.0, zero, width_px, zero, "zero"))

@@ -9,10 +9,11 @@ from datetime import date
 from materials.models import Product
 from optimiser.checks.judge import Judged, LayerFigures
 from optimiser.handover.drawing.plan import look_of
+from optimiser.locales import many
 from optimiser.wall.pricing import lapsed_words
 
 from ..numbers import spelt
-from ..words import figure, many, millimetres, missing, money, u_shown
+from ..words import figure, millimetres, missing, money, u_shown
 
 BARS = (
     ("thickness_mm", "thickness"),

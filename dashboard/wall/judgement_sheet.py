@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from html import escape
 
 from optimiser.checks.judge import Judged
+from optimiser.checks.lines import Working
+from optimiser.checks.moisture.check import MOISTURE
+from optimiser.checks.moisture.verdict import WAYS
 from optimiser.wall.climate import MONTHS
 
 from ..rows.choose import by_id
 from ..source import FrontSource
 from .drying_bars import bars_svg, dry_words
-from .judgements import lines, sentence, subscripts, worst_cases
-from .moisture_figures import PATHS, air_words, coldest, profile, profile_svg
+from .judgements import lines, sentence, subscripts, workings
+from .moisture_figures import air_words, coldest, profile, profile_svg
 
 WIDTH = 620  # px of the drawings
 
@@ -29,7 +31,8 @@ def judgements_html(judged: Judged, target: float | None, source: FrontSource) -
     items = "".join(f"<li>{_lowered(sentence(each))}</li>" for each in said)
     cautions = "".join(f'<p class="muted">{escape(each.caution)}</p>' for each in said if each.caution)
     cautions += f"<p>{escape(rest.words)}</p>"
-    return f"<h2>Judgements</h2><ul>{items}</ul>{cautions}{_moisture(judged)}{_strength(judged)}"
+    tables = "".join(_working(each) for each in workings(judged) if each.on_paper)
+    return f"<h2>Judgements</h2><ul>{items}</ul>{cautions}{_moisture(judged)}{tables}"
 
 
 def _lowered(text: str) -> str:
@@ -39,31 +42,28 @@ def _lowered(text: str) -> str:
 
 def _moisture(judged: Judged) -> str:
     """The lines through the wall in the coldest month, and the water by month."""
-    told = judged.verdicts
-    if told.moisture is None:
+    verdict = judged.verdicts.known(MOISTURE)
+    if verdict is None:
         return ""
     month = coldest(judged)
     parts = [f"<h3>Temperature and vapour pressure in {MONTHS[month]}, the coldest month</h3>"]
-    for way in told.profile:
-        found = profile(judged, way, month)
-        parts.append(f"<p>Through {PATHS[way]}: {escape(air_words(found))}.</p>")
-        parts.append(profile_svg(judged.wall, found, width_px=WIDTH, month=MONTHS[month], way=way))
-    wet = told.moisture["interfaces"]
-    dry = dry_words(wet, list(told.profile))
+    for way in verdict.accounts:
+        curves = profile(judged, way, month)
+        parts.append(f"<p>Through {WAYS[way]}: {escape(air_words(curves))}.</p>")
+        parts.append(profile_svg(judged.wall, curves, width_px=WIDTH, month=MONTHS[month], way=way))
+    wet = verdict.wet
+    dry = dry_words(wet, verdict.accounts)
     parts += ["<h3>Wetting and drying by month</h3>", bars_svg(wet, width_px=WIDTH), f"<p>{escape(dry)}</p>"]
     return "".join(parts)
 
 
-def _strength(judged: Judged) -> str:
-    """Of each check the worst combination of loads."""
-    if judged.verdicts.strength is None:
-        return ""
-    rows = "".join(map(_row, worst_cases(judged.verdicts.strength)))
-    head = '<tr><th>check</th><th>worst combination</th><th class="right">used</th></tr>'
-    title = "<h3>Strength: of each check the worst combination of loads</h3>"
-    return f"{title}<table><thead>{head}</thead><tbody>{rows}</tbody></table>"
-
-
-def _row(cells: Sequence[str]) -> str:
-    check, combination, used = map(escape, cells)
-    return f'<tr><td>{check}</td><td>{combination}</td><td class="right">{used}</td></tr>'
+def _working(table: Working) -> str:
+    """A table behind a check; its last columns are numbers."""
+    first = len(table.heads) - table.numeric
+    classes = ["" if column < first else ' class="right"' for column in range(len(table.heads))]
+    head = "".join(f"<th{kind}>{escape(word)}</th>" for word, kind in zip(table.heads, classes, strict=True))
+    body = "".join(
+        f"<tr>{''.join(f'<td{kind}>{escape(cell)}</td>' for cell, kind in zip(row, classes, strict=True))}</tr>"
+        for row in table.rows
+    )
+    return f"<h3>{escape(table.title)}</h3><table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"

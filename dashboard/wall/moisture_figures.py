@@ -10,6 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from optimiser.checks.judge import Judged
+from optimiser.checks.moisture.check import MOISTURE
+from optimiser.checks.moisture.verdict import WAYS, Way
 from optimiser.handover.drawing.dimensions import numbers
 from optimiser.handover.drawing.hatch import FONTS, style
 from optimiser.handover.drawing.paper import Sheet
@@ -29,7 +31,6 @@ WARM, WET = (46.0, 130.0), (160.0, 290.0)  # px, top and bottom of the two strip
 HEIGHT = 310.0
 STEPS = 10  # points of the curved line within a layer
 AT_SATURATION = 0.999
-PATHS = {"fill": "the fill", "studs": "the studs"}
 
 Point = tuple[float, float]
 
@@ -59,7 +60,8 @@ class Profile:
 
 def profile(judged: Judged, path: str, month: int) -> Profile | None:
     """The profile of a path in a month (0 = January); None where moisture was not judged."""
-    computed = judged.verdicts.profile.get(path)
+    verdict = judged.verdicts.known(MOISTURE)
+    computed = None if verdict is None else verdict.accounts.get(path)
     if computed is None:
         return None
     edges = np.concatenate([[0.0], np.cumsum([layer.thickness_mm for layer in judged.wall.layers])])
@@ -71,6 +73,12 @@ def profile(judged: Judged, path: str, month: int) -> Profile | None:
         outside=SideAir(float(climate.outdoor_temperature[month]), float(climate.outdoor_pressure[month])),
         inside=SideAir(float(climate.indoor_temperature[month]), float(climate.indoor_pressure[month])),
     )
+
+
+def ways_of(judged: Judged) -> tuple[Way, ...]:
+    """The paths through the wall that were judged; none where moisture was not."""
+    verdict = judged.verdicts.known(MOISTURE)
+    return () if verdict is None else tuple(verdict.accounts)
 
 
 def coldest(judged: Judged) -> int:
@@ -160,7 +168,7 @@ def profile_svg(wall: BuildUp, profile: Profile, *, width_px: float = 520, month
     scale = (width_px - LEFT - RIGHT) / max(drawn.thickness, 1.0)
     sheet = Sheet(scale, LEFT, WARM[0], ((0.0, (WET[1] - WARM[0]) / scale),))
     warm, wet = warm_strip(profile), wet_strip(profile)
-    title = f"{month}: temperature and vapour pressure through {PATHS[way]}"
+    title = f"{month}: temperature and vapour pressure through {WAYS[way]}"
     body = [
         style(palette.LIGHT, plain=False),
         element("style", _style()),

@@ -11,12 +11,13 @@ from typing import Any
 from materials.errors import InputError
 from materials.models import Product
 from optimiser.checks.judge import Judged
+from optimiser.locales import many
 from optimiser.template import SLOTS, ZONE
 from optimiser.wall.buildup import AIR, BuildUp, Layer
 from optimiser.wall.scores import STEPS
 
 from ..numbers import spelt
-from ..words import NARROWED, QUANTITIES, listed, many, missing, u_shown, with_unit
+from ..words import NARROWED, QUANTITIES, listed, missing, u_shown, with_unit
 
 MINE = "mine"  # the one that stands beside the front just now
 LARGEST_FILE = 200_000  # bytes of a build-up file

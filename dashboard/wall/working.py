@@ -9,13 +9,16 @@ from typing import Any
 from dash import dcc, html
 
 from optimiser.checks.judge import Judged
+from optimiser.checks.lines import Line
+from optimiser.checks.moisture.check import MOISTURE
+from optimiser.checks.moisture.verdict import WAYS
+from optimiser.locales import many
 from optimiser.wall.climate import MONTHS
 
-from ..words import many
 from .drying_bars import dry_words
 from .facts import heat_words
-from .judgements import Line, buckling, lines, overall, subscripts, void_rows, worst_cases
-from .moisture_figures import PATHS, air_words, coldest, profile
+from .judgements import lines, overall, subscripts, workings
+from .moisture_figures import air_words, coldest, profile, ways_of
 
 COLDEST = "coldest"
 SHORT = 34  # characters
@@ -132,7 +135,7 @@ def month_options(judged: Judged) -> list[dict]:
 
 def path_options(judged: Judged) -> list[dict]:
     """The paths through the wall that were judged."""
-    return [{"label": PATHS[each], "value": each} for each in judged.verdicts.profile]
+    return [{"label": WAYS[each], "value": each} for each in ways_of(judged)]
 
 
 def air_line(judged: Judged, path: str, month: int) -> str:
@@ -143,26 +146,16 @@ def air_line(judged: Judged, path: str, month: int) -> str:
 
 def dry_line(judged: Judged) -> str:
     """What is said of the paths that stay dry."""
-    verdicts = judged.verdicts
-    return dry_words(verdicts.moisture["interfaces"], list(verdicts.profile)) if verdicts.moisture else ""
+    verdict = judged.verdicts.known(MOISTURE)
+    return "" if verdict is None else dry_words(verdict.wet, verdict.accounts)
 
 
 def tables(judged: Judged, target: float | None) -> list:
-    """The working of the checks that are numbers: strength by check, fill by void, U between its limits."""
-    verdicts, parts = judged.verdicts, []
-    if verdicts.strength:
-        heads = ("check", "worst combination", "used")
-        parts += [
-            html.H3("Strength: of each check the worst combination of loads"),
-            _table(heads, worst_cases(verdicts.strength), 1),
-            html.P(
-                [*lowered(f"{buckling(verdicts.strength)}; {verdicts.strength['load_bearing']}.")],
-                className="muted small",
-            ),
-        ]
-    if verdicts.fill and len(verdicts.fill["voids"]) > 1:
-        heads = ("void, layers", "mm deep", "kg/m³", "kg/m²", "chambers")
-        parts += [html.H3("Fill, void by void"), _table(heads, void_rows(verdicts.fill), 4)]
+    """The working of the checks that are numbers: their tables, U between its limits."""
+    parts: list = []
+    for table in workings(judged):
+        parts += [html.H3(table.title), _table(table.heads, table.rows, table.numeric)]
+        parts += [html.P([*lowered(table.note)], className="muted small")] if table.note else []
     heat = judged.heat
     if not heat.refused:
         words = heat_words(judged.u_value, heat.r_upper, heat.r_lower, heat.correction, target)

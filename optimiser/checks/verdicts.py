@@ -21,6 +21,11 @@ class Verdicts:
     def __getitem__(self, check: Check[V, Any]) -> V | NotJudged:
         return self.given[CHECKS.index(check)]
 
+    def known(self, check: Check[V, Any]) -> V | None:
+        """The verdict of a check; None where it could not be given."""
+        verdict = self[check]
+        return None if isinstance(verdict, NotJudged) else verdict
+
     @property
     def failed(self) -> list[str]:
         """The names of the checks that the wall fails."""

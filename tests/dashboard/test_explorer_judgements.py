@@ -13,10 +13,16 @@ from dashboard.wall import drying_bars, judgements, moisture_figures, working
 from dashboard.wall.judgement_sheet import judgements_html
 from materials.catalogue import load_catalogue
 from optimiser.checks.judge import judge
-from optimiser.checks.rules import Rule
-from optimiser.checks.verdicts import Demands
+from optimiser.checks.lines import Line, against_limit
+from optimiser.checks.moisture.check import MOISTURE
+from optimiser.checks.moisture.demand import MoistureDemand
+from optimiser.checks.moisture.words import CAUTION as MOISTURE_CAUTION
+from optimiser.checks.moisture.words import grams
+from optimiser.checks.rules import BuildingRule
+from optimiser.checks.strength.check import STRENGTH
+from optimiser.checks.strength.words import working as working_of
+from optimiser.checks.table import Demands
 from optimiser.fill import practice as fill
-from optimiser.handover.calculation.checks import MOISTURE
 from optimiser.moisture.air import saturation_pressure
 from optimiser.strength.settings import CAUTION
 from optimiser.wall.buildup import parse_buildup
@@ -104,30 +110,30 @@ def plain(text: str) -> str:
 
 
 def test_a_limit_that_holds_says_what_is_to_spare_and_one_that_does_not_by_how_much():
-    passes = judgements.held("moisture", 40.0, judgements.grams, "condensate", "ISO 13788")
-    fails = judgements.held("moisture", -40.0, judgements.grams, "condensate", "ISO 13788")
+    passes = against_limit("moisture", 40.0, grams, "condensate", "ISO 13788")
+    fails = against_limit("moisture", -40.0, grams, "condensate", "ISO 13788")
     assert (passes.state, passes.verdict, passes.beside) == ("passes", "passes", "40 g/m² to spare · ISO 13788")
     assert (fails.state, plain(fails.verdict), fails.beside) == ("fails", "fails by 40 g/m²", "ISO 13788")
-    assert judgements.held("moisture", 0.0, judgements.grams, "").state == "passes"
-    assert judgements.held("moisture", None, judgements.grams, "").verdict == "passes"
+    assert against_limit("moisture", 0.0, grams, "").state == "passes"
+    assert against_limit("moisture", None, grams, "").verdict == "passes"
 
 
 @pytest.mark.parametrize(
     ("value", "expected"), [(0.0, "0 g/m²"), (2.64, "2.6 g/m²"), (1147.2, "1,147 g/m²"), (-863.0, "−863 g/m²")]
 )
 def test_amounts_of_water(value, expected):
-    assert judgements.grams(value) == expected
+    assert grams(value) == expected
 
 
 def test_a_wall_that_fails_says_by_how_much_in_each_check(wet):
     lines = judgements.lines(wet, 0.05)
-    found = wet.verdicts.moisture
+    found = wet.verdicts[MOISTURE]
     assert plain(said(lines, "U 0.07").verdict) == f"fails by {wet.u_value - 0.05:.4f}"
-    assert plain(said(lines, "condensate").verdict) == f"fails by {found['peak_g_m2'] - 500:,.0f} g/m²"
-    assert said(lines, f"{found['left_g_m2']:,.0f} g/m² of condensate left").state == "fails"
+    assert plain(said(lines, "condensate").verdict) == f"fails by {found.peak_g_m2 - 500:,.0f} g/m²"
+    assert said(lines, f"{found.left_g_m2:,.0f} g/m² of condensate left").state == "fails"
     assert said(lines, "drying reserve −").state == "fails"
     assert said(lines, "outside").verdict == "take note"
-    used = wet.verdicts.strength["utilisation"]
+    used = wet.verdicts[STRENGTH].utilisation
     assert plain(said(lines, f"{100 * used:.0f}").verdict) == f"fails by {100 * (used - 1):.0f} %"
     assert said(lines, "layers 2 to 3: the void is too deep").verdict == "fails"
 
@@ -149,7 +155,7 @@ def test_cautions_stand_once_where_the_result_stands(wet):
     cautions = [each.group for each in judgements.lines(wet, 0.1) if each.caution]
     assert cautions == ["moisture", "strength", "fill"]
     shown = text_of(working.judgement_rows(wet, 0.1))
-    for caution in (MOISTURE, CAUTION, fill.CAUTION):
+    for caution in (MOISTURE_CAUTION, CAUTION, fill.CAUTION):
         assert shown.count(caution) == 1
 
 
@@ -160,7 +166,7 @@ def test_what_strength_leaves_out_is_said_once(wet):
 
 def test_a_group_comes_to_its_worst_and_says_how_many_are_to_note(dry):
     def line(state):
-        return judgements.Line("moisture", state, state, "")
+        return Line("moisture", state, state, "")
 
     passes, note = line("passes"), line("note")
     assert judgements.overall([passes, line("shown")]) == ("passes", "passes")
@@ -186,12 +192,12 @@ def test_only_what_holds_is_folded_away_and_its_figures_stand_over_it(name, requ
     )
     wet_lines = [each for each in lines if each.group == "moisture"]
     assert judgements.overall(wet_lines)[1] in shown
-    assert judgements.grams(judged.verdicts.moisture["drying_reserve_g_m2"]) in text_of(rows)
+    assert grams(judged.verdicts[MOISTURE].drying_reserve_g_m2) in text_of(rows)
 
 
 def test_words_in_the_charts_stand_on_the_paper_of_the_page(wet):
     found = moisture_figures.profile(wet, "fill", 0)
-    bars = drying_bars.bars_svg(wet.verdicts.moisture["interfaces"])
+    bars = drying_bars.bars_svg(wet.verdicts[MOISTURE].wet)
     for kind, svg in (("lines", moisture_figures.profile_svg(wet.wall, found)), ("water", bars)):
         (rule,) = re.findall(rf"\.wf\.{kind} \.said{{([^}}]*)}}", svg)
         assert "stroke:var(--paper," in rule
@@ -209,19 +215,21 @@ def test_what_is_not_checked_says_why():
 
 
 def test_rules_in_words_and_one_line_for_one_reason():
-    kept = judgements.rules([Rule("one airtight layer", True, "one airtight layer"), Rule("a", False, "30% inside")])
+    kept = judgements.rules(
+        [BuildingRule("one airtight layer", True, "one airtight layer"), BuildingRule("a", False, "30% inside")]
+    )
     assert [(each.state, plain(each.words)) for each in kept] == [
         ("passes", "one airtight layer"),
         ("fails", "a: 30 % inside"),
     ]
-    (one,) = judgements.rules([Rule("a", None, "no such layer"), Rule("b", None, "no such layer")])
+    (one,) = judgements.rules([BuildingRule("a", None, "no such layer"), BuildingRule("b", None, "no such layer")])
     assert (one.verdict, one.words, one.beside) == ("not checked", "no such layer", "a · b")
 
 
 def test_mould_is_a_limit_only_where_the_brief_says_so(dry):
     shown = judgements.lines(dry, 0.1)
-    asked = Demands().moisture.model_copy(update={"mould_inside": "limit"})
-    strict = judge(dry.wall, None, Demands(moisture=asked))
+    asked = MoistureDemand(mould_inside="limit")
+    strict = judge(dry.wall, None, Demands.of().but(MOISTURE, asked))
     assert "not a limit" in said(shown, "mould at the sheathing").beside
     assert said(judgements.lines(strict, 0.1), "mould at the sheathing").state in ("passes", "fails")
 
@@ -231,11 +239,11 @@ def test_symbols_carry_their_index_low():
 
 
 def test_of_each_strength_check_the_worst_combination(wet):
-    rows = judgements.worst_cases(wet.verdicts.strength)
+    rows = working_of(wet.verdicts[STRENGTH])[0].rows
     assert len({check for check, _, _ in rows}) == len(rows)
     used = [int(plain(share).split()[0].replace(",", "")) for _, _, share in rows]
     assert used == sorted(used, reverse=True)
-    assert used[0] == round(100 * wet.verdicts.strength["utilisation"])
+    assert used[0] == round(100 * wet.verdicts[STRENGTH].utilisation)
 
 
 def points(svg: str, class_: str) -> np.ndarray:
@@ -288,7 +296,7 @@ def test_lines_stand_on_the_layers_of_the_section(workspace):
 
 def test_values_at_boundaries_are_those_of_the_check(dry):
     found = moisture_figures.profile(dry, "fill", 0)
-    account = dry.verdicts.profile["fill"]
+    account = dry.verdicts[MOISTURE].accounts["fill"]
     line = dict(moisture_figures.temperature_line(found))
     assert line[found.at[-1]] == account.temperature[0, -1, 0]
     by_place = dict(moisture_figures.saturation_line(found))
@@ -296,14 +304,14 @@ def test_values_at_boundaries_are_those_of_the_check(dry):
 
 
 def test_bars_of_water_above_and_below_zero(wet, dry):
-    rows = wet.verdicts.moisture["interfaces"]
+    rows = wet.verdicts[MOISTURE].wet
     svg = ET.fromstring(drying_bars.bars_svg(rows))
     bars = [each for each in svg.iter("{http://www.w3.org/2000/svg}rect")]
-    shown = sum(abs(value) >= drying_bars.SMALL for row in rows for value in row["monthly_g_m2"])
+    shown = sum(abs(value) >= drying_bars.SMALL for row in rows for value in row.monthly_g_m2)
     assert len(bars) == shown
     scale = drying_bars.scale_of(rows)
     heights = sorted(float(each.get("height")) for each in bars if each.get("class") == "wets")
-    most = max(value for row in rows for value in row["monthly_g_m2"])
+    most = max(value for row in rows for value in row.monthly_g_m2)
     assert heights[-1] == pytest.approx(most * scale, abs=0.02)
     assert drying_bars.bars_svg([]) == ""
     assert working.dry_line(dry) == "Nothing condenses in any month through the fill or the studs."
@@ -315,9 +323,9 @@ def test_the_print_view_says_every_judgement_as_a_sentence(workspace):
     judged = workspace.wall(None, source.rows[0]["id"])
     page = judgements_html(judged, source.rows[0]["target"], source)
     assert page.count("<li>") == len(judgements.lines(judged, 0.1, source.brief)) - 1
-    assert page.count(judged.verdicts.strength["caution"]) == 1
+    assert page.count(judged.verdicts[STRENGTH].caution) == 1
     assert "Moisture passes: surface f<sub>Rsi</sub>" in page
-    assert page.count('class="wf lines"') == len(judged.verdicts.profile)
+    assert page.count('class="wf lines"') == len(judged.verdicts[MOISTURE].accounts)
 
 
 @pytest.mark.browser

@@ -22,7 +22,7 @@ from dashboard.wall.panel import equal_walls
 from dashboard.workspace import Workspace
 from materials.errors import InputError
 from optimiser.brief.brief import brief_to_toml, parse_brief, read_brief
-from optimiser.locales import MARKS, THIN, WIDE, spelt, writing, written
+from optimiser.locales import MARKS, THIN, WIDE, many, spelt, writing, written
 
 SAID = {  # 1234.5 of a thing, and of money in EUR, as each locale writes it
     "en": ("1,234.5", "€1,234.5"),
@@ -81,7 +81,7 @@ def test_the_words_of_the_page_follow_the_locale():
         assert words.millimetres(404.5) == "404,5"
         assert words.share_words(0.9991) == "99,9 %"
         assert words.power_of_ten(4.1e10) == "4,1 × 10¹⁰"
-        assert words.many(1234, "wall") == "1.234 walls"
+        assert many(1234, "wall") == "1.234 walls"
         assert words.signed("cost_per_m2", 6.2, "EUR") == f"+6,20{WIDE}€"
         assert numbers.separators() == ",."
         assert numbers.page_marks() == 'data-decimal="," data-group="."'

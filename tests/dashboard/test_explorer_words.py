@@ -18,6 +18,7 @@ from dashboard.front.table import selected_id
 from dashboard.source import FrontSource
 from dashboard.wall import facts, my_wall
 from materials.errors import InputError
+from optimiser.locales import many
 
 
 @pytest.mark.parametrize(
@@ -31,8 +32,8 @@ from materials.errors import InputError
         (words.u_shown(float("nan")), "–"),
         (words.power_of_ten(4.13e10), "4.1 × 10¹⁰"),
         (words.power_of_ten(41_958), "41,958"),
-        (words.many(1, "wall"), "1 wall"),
-        (words.many(1200, "wall"), "1,200 walls"),
+        (many(1, "wall"), "1 wall"),
+        (many(1200, "wall"), "1,200 walls"),
         (words.listed(["a", "b", "c"]), "a, b and c"),
         (words.with_unit("cost_per_m2", 4.1, "EUR"), "€4.1 per m²"),
         (words.with_unit("carbon_kgco2e_m2", None, "EUR"), "unknown"),
