@@ -112,18 +112,23 @@ class Check(Generic[V, D]):
     changes: Callable[[BuildUp, Shelf, D, V], list[Change]] = _nothing
     sift: Callable[[list[Candidate], D], list[Candidate]] = _all
 
+    @property
+    def label(self) -> str:
+        """What it is called where people read."""
+        return self.name.replace("_", " ")
+
     def lines_of(self, verdict: V | NotJudged, demand: D) -> list[Line]:
         """A verdict as lines of the explorer; why it was not made where it was not."""
         if isinstance(verdict, NotJudged):
-            return [Line(self.name, "open", "not checked", verdict.reason)]
+            return [Line(self.label, "open", "not checked", verdict.reason)]
         if self.lines is not None:
             return self.lines(verdict, demand)
         state = "passes" if verdict.passes else "fails"
-        return [Line(self.name, state, state, self.words(verdict))]
+        return [Line(self.label, state, state, self.words(verdict))]
 
     def section_of(self, wall: BuildUp, verdict: V | NotJudged, demand: D) -> Section:
         """Its part of the calculation sheet."""
-        title = self.title or self.name.capitalize()
+        title = self.title or self.label.capitalize()
         if isinstance(verdict, NotJudged):
             return Section(title, (Text(f"Not checked: {verdict.reason}."),))
         if self.sheet is not None:

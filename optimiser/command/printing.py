@@ -231,10 +231,10 @@ def _verdicts(console, found: Judged, mends: Sequence[Mend]) -> None:
     for check in CHECKS:
         verdict = told[check]
         if isinstance(verdict, NotJudged):
-            console.print(f"[dim]not checked[/dim]  {check.name}: {escape(verdict.reason)}")
+            console.print(f"[dim]not checked[/dim]  {check.label}: {escape(verdict.reason)}")
             continue
         word = "passes" if verdict.passes else "[bold]fails[/bold] "
-        console.print(f"{word}       {check.name}: {escape(check.words(verdict))}")
+        console.print(f"{word}       {check.label}: {escape(check.words(verdict))}")
         if not verdict.passes:
             lines = [f"mend: {each.words}" for each in mends if each.check == check.name] or [UNMENDED]
             for line in lines:

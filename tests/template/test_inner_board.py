@@ -31,7 +31,7 @@ def test_the_wider_space_is_counted_and_settled_and_its_front_is_that_of_plain_e
     for front in told["fronts"]:
         assert front["counted"] and front["settled"] and front["equal"], front
         assert front["size"] > 5
-        assert {"o-9", "o-12"} <= set(front["held"]), "the board must be met on the front for this to show anything"
+        assert "o-9" in front["held"], "the board must be met on the front for this to show anything"
 
 
 def test_the_board_stands_in_the_study_the_build_up_and_its_documents(told):
@@ -42,5 +42,5 @@ def test_the_board_stands_in_the_study_the_build_up_and_its_documents(told):
 
 
 def test_the_checks_read_the_board_and_the_second_opinion_finds_nothing_missed(told):
-    assert told["read by"] == ["moisture"]
+    assert told["reads"] == {"strength": False, "fill": True, "moisture": True}
     assert told["missed"] == []

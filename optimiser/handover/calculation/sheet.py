@@ -120,7 +120,7 @@ def _head(
         met = None if heat.refused else judged.u_value <= target
         goal = f"at most {exact(target)} W/m²K: {'open' if met is None else 'met' if met else 'missed'}"
         goal += "" if counted is None or not verdict(counted) else f" as declared, {verdict(counted)} as taken off"
-    verdicts = [f"{each.name} {passed(judged.verdicts[each].passes)}" for each in CHECKS]
+    verdicts = [f"{each.label} {passed(judged.verdicts[each].passes)}" for each in CHECKS]
     currency = "" if brief is None else f" {brief.prices.currency}"
     pairs = [
         *_asked(brief),
@@ -165,7 +165,7 @@ def _asked(brief: Brief | None) -> list[tuple[str, str]]:
         noun, unit = NOUNS.get(key, (key.replace("_", " "), ""))
         asked.append(f"{noun} at most {exact(limit)} {unit}".rstrip())
     wanted = [NOUNS.get(each, (each, ""))[0] for each in brief.objectives.minimise]
-    checked = [each.name for each in switched_on(brief)]
+    checked = [each.label for each in switched_on(brief)]
     pairs = [
         ("brief", brief.name + (f", {brief.place}" if brief.place else "")),
         ("asked for", "; ".join(asked)),
