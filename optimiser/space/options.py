@@ -7,7 +7,7 @@ The brief names products, materials or "none"; a slot it does not mention is ope
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from materials.catalogue import Catalogue
 from materials.errors import InputError, nearest
@@ -32,6 +32,7 @@ from ..wall import layers
 from ..wall.buildup import AIR
 from ..wall.layers import EMPTY, Amount, Stock, Terms
 from ..wall.offered import candidates, fits_slot
+from ..wall.option_key import OptionKey
 from ..wall.pricing import Pricing, batt_lines, lapsed_words
 
 
@@ -223,7 +224,7 @@ def _members(name: str, stock: Stock, slot: Slot, brief: Brief, terms: Terms) ->
         for offset in slot.offset_mm if name == INNER_FRAME and given is None else (0.0,):
             if offset >= spacing:
                 raise InputError(f'slots."{name}": offset_mm = {offset:g} must be below spacing_mm = {spacing:g}')
-            key = f"{product.key} @{spacing:g}" + (f" +{offset:g}" if offset else "")
+            key = str(OptionKey(product.key, spacing, offset))
             found.append(
                 Option(
                     key,
@@ -265,8 +266,8 @@ def fills_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) ->
 
 def _line_key(line: list[Product], taken: Iterable[FillOption]) -> str:
     """Material and supplier name a line of batts; its thinnest product where that is not enough."""
-    key = f"{line[0].material} / {line[0].supplier}"
-    return key if all(each.key != key for each in taken) else f"{key} / {line[0].key}"
+    key = OptionKey(line[0].material, supplier=line[0].supplier)
+    return str(key if all(each.key != str(key) for each in taken) else replace(key, first=line[0].key))
 
 
 def offers(brief: Brief, catalogue: Catalogue, pricing: Pricing) -> list[SlotOffer]:
