@@ -19,7 +19,7 @@ from optimiser.conduction.figures import NumericFigures, numeric_figures
 from optimiser.search.jobs import Jobs
 from optimiser.search.numeric_front import proven
 from optimiser.search.numeric_worker import NumericProof, ProofState
-from optimiser.search.rates import Step
+from optimiser.search.rates import FrontStep
 from optimiser.search.study import Study, area_lost, open_study
 from optimiser.space.options import SlotOffer, offers, with_allowed
 from optimiser.wall.buildup import BuildUp, parse_buildup
@@ -179,7 +179,7 @@ class Workspace:
         study = self.source(run).study
         return Names(study.pricing.products, study.catalogue.materials) if study else Names({}, {})
 
-    def steps(self, run: str | None, wall: str) -> list[Step]:
+    def steps(self, run: str | None, wall: str) -> list[FrontStep]:
         """What a step along the front costs from a wall; none where the front has no such wall."""
         source = self.source(run)
         return source.study.steps(wall) if source.study and by_id(source.rows, wall) else []

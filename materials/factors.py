@@ -92,7 +92,7 @@ KINDS: dict[str, type[Factor]] = {
 
 
 @dataclass(frozen=True, eq=False)
-class Factors:
+class CarbonFactors:
     """All entries by kind and key."""
 
     vehicles: Mapping[str, Vehicle]
@@ -102,14 +102,14 @@ class Factors:
 
 
 @cache
-def load_factors() -> Factors:
+def load_factors() -> CarbonFactors:
     """The factors shipped with the package; read once."""
     folder = resources.files(__package__) / "data"
     texts = {name: (folder / name).read_text(encoding="utf-8") for name in (FACTORS_FILE, SOURCES_FILE)}
     return read_factors(texts[FACTORS_FILE], read_sources(texts[SOURCES_FILE]))
 
 
-def read_factors(text: str, sources: Mapping[str, Source]) -> Factors:
+def read_factors(text: str, sources: Mapping[str, Source]) -> CarbonFactors:
     """Factors from TOML text. InputError carries a line per fault: file, key, expected."""
     found: dict[str, dict[str, Factor]] = {kind: {} for kind in KINDS}
     faults: list[str] = []
@@ -121,7 +121,7 @@ def read_factors(text: str, sources: Mapping[str, Source]) -> Factors:
             faults.append(str(error))
     if faults:
         raise InputError("\n".join(faults))
-    return Factors(*(MappingProxyType(found[kind]) for kind in KINDS))
+    return CarbonFactors(*(MappingProxyType(found[kind]) for kind in KINDS))
 
 
 def _read_factor(key: str, table: object, sources: Mapping[str, Source]) -> Factor:

@@ -48,7 +48,7 @@ class Facts:
 
 
 @dataclass(frozen=True)
-class Step:
+class SumStep:
     """A step of a calculation: what it is, the sum as one would type it, and what it comes to.
 
     note: what else is to be said of it; kept: on one page with what follows.
@@ -63,7 +63,7 @@ class Step:
 
 
 @dataclass(frozen=True)
-class Grid:
+class DocumentTable:
     """A table. The first `words` columns are words, the others numbers; the last `totals` rows sum the others up.
 
     widths: relative, by column. entered: columns that are filled in by hand. wordy: further columns of words.
@@ -101,7 +101,7 @@ class Signature:
     lines: tuple[str, ...]
 
 
-Part = Text | Heading | Items | Facts | Step | Grid | Drawing | Signature
+DocumentPart = Text | Heading | Items | Facts | SumStep | DocumentTable | Drawing | Signature
 
 
 @dataclass(frozen=True)
@@ -109,7 +109,7 @@ class Section:
     """A heading and what stands below it; fresh: on a page of its own."""
 
     title: str
-    parts: tuple[Part, ...]
+    parts: tuple[DocumentPart, ...]
     fresh: bool = False
 
 

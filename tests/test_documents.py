@@ -51,7 +51,7 @@ def test_every_command_and_option_is_in_the_readme(name):
             getattr(brief, name)
             for name in ("Brief", "Target", "Objectives", "Limits", "House", "Prices", "MaterialFilter")
         ),
-        *(getattr(brief, name) for name in ("Framing", "TieSpec", "Gap", "Slot", "Seed", "SearchBudget")),
+        *(getattr(brief, name) for name in ("Framing", "TieSpec", "Gap", "SlotChoice", "Seed", "SearchBudget")),
         *(getattr(buildup, name) for name in ("Frame", "Tie", "Layer", "Conditions", "Loads", "Corrections")),
         *(getattr(buildup, name) for name in ("Fastener", "PointBridge")),
         *(getattr(settings, name) for name in ("Labour", "Transport", "Fixing", "CarbonDemand", "Operation", "Ranges")),

@@ -10,7 +10,7 @@ import numpy as np
 
 from optimiser.batch import Array
 from optimiser.conduction.figures import NumericFigures
-from optimiser.conduction.grid import Box
+from optimiser.conduction.grid import Block
 from optimiser.conduction.results import Solution
 from optimiser.conduction.wall_cell import name_of
 from optimiser.handover.drawing.plan import Plan, PlanLayer, geometry, plan
@@ -115,7 +115,7 @@ def plane_of(solution: Solution, ties_added: bool = False, flat: bool = False) -
     return at, f"cut midway between the battens{left_out}", False
 
 
-def _ends(box: Box, axis: int, size: float) -> bool:
+def _ends(box: Block, axis: int, size: float) -> bool:
     """Whether a block ends on the way along an axis."""
     return box.low[axis] > SAME or box.high[axis] < size - SAME
 
@@ -129,7 +129,7 @@ def _middle(low: float, high: float, size: float, repeats: bool) -> float:
     return (low + high) / 2
 
 
-def _free(battens: Sequence[Box], axis: int, size: float) -> Iterator[tuple[float, float]]:
+def _free(battens: Sequence[Block], axis: int, size: float) -> Iterator[tuple[float, float]]:
     """The stretches between battens."""
     at = 0.0
     for low, high in sorted((box.low[axis], box.high[axis]) for box in battens):

@@ -29,7 +29,7 @@ PASSED_OVER = ("contacts", "sources", "external_docs", "unitgroups", "flowproper
 
 
 @dataclass(frozen=True)
-class Document:
+class DeclarationFile:
     """A parsed data set: an XML element or a JSON object, and where it stands."""
 
     place: str
@@ -47,7 +47,7 @@ def read_file(path: Path) -> bytes:
     return read_within(path, MAX_BYTES, "a declaration (.xml, .json or .zip)")
 
 
-def documents(path: Path, data: bytes) -> list[Document]:
+def documents(path: Path, data: bytes) -> list[DeclarationFile]:
     """Every data set of a file; one unless it is an archive."""
     suffix = path.suffix.lower()
     if suffix == ".zip":
@@ -55,9 +55,9 @@ def documents(path: Path, data: bytes) -> list[Document]:
     return [_parse(str(path), path.name, data)]
 
 
-def _parse(place: str, name: str, data: bytes) -> Document:
+def _parse(place: str, name: str, data: bytes) -> DeclarationFile:
     check_size(place, len(data), MAX_DOCUMENT_BYTES, "a data set of ")
-    return Document(place, _json(place, data) if name.lower().endswith(".json") else _xml(place, data))
+    return DeclarationFile(place, _json(place, data) if name.lower().endswith(".json") else _xml(place, data))
 
 
 class _Builder(ElementTree.TreeBuilder):

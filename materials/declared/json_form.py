@@ -11,16 +11,16 @@ from typing import Any
 from ..errors import InputError
 from ..untrusted import shown
 from . import parts
-from .files import Document
-from .parts import Amount, Flow, FlowProperty, Process, ReferenceFlow, Result
+from .files import DeclarationFile
+from .parts import DeclaredAmount, Flow, FlowProperty, Process, ReferenceFlow, Result
 
 
-def is_process(document: Document) -> bool:
+def is_process(document: DeclarationFile) -> bool:
     """Whether the document is a process data set: in the archive of a declaration others may lie beside it."""
     return "processInformation" in document.root
 
 
-def process(document: Document) -> Process:
+def process(document: DeclarationFile) -> Process:
     """The parts of a process data set; InputError with the place of what cannot be read."""
     root, top = document.root, f"{document.place}: "
     about = _object(root, "processInformation", top)
@@ -199,7 +199,7 @@ def _check_unit(extras: list[tuple[str, dict[str, Any]]], place: str) -> None:
                 parts.check_unit(key, _names(group, "shortDescription", f"{at}/{held}"), place)
 
 
-def _amounts(extras: list[tuple[str, dict[str, Any]]]) -> Iterator[Amount]:
+def _amounts(extras: list[tuple[str, dict[str, Any]]]) -> Iterator[DeclaredAmount]:
     """The values by module; `meanAmount` beside them is an empty 0.0 and is never read."""
     for place, extra in extras:
         if "module" not in extra:
@@ -211,4 +211,4 @@ def _amounts(extras: list[tuple[str, dict[str, Any]]]) -> Iterator[Amount]:
             raise InputError(f"{place}/scenario: {shown(scenario)}; expected the name of a scenario")
         value = parts.number(extra.get("value"), f"{place}/value")
         if value is not None:
-            yield Amount(parts.module_name(module), parts.words(scenario, 120) or None, value, f"{place}/value")
+            yield DeclaredAmount(parts.module_name(module), parts.words(scenario, 120) or None, value, f"{place}/value")

@@ -36,7 +36,7 @@ _PRODUCT_STAGE = re.compile(r"A1(TO|-|–|\+|_|/)?(A2(-|\+|_|/)?)?A?3")
 
 
 @dataclass(frozen=True)
-class Amount:
+class DeclaredAmount:
     """A value of one module under one scenario (None: under no named one)."""
 
     module: str
@@ -51,7 +51,7 @@ class Result:
 
     place: str
     of: tuple[str, Indicator]
-    amounts: tuple[Amount, ...]
+    amounts: tuple[DeclaredAmount, ...]
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,8 @@ from pydantic import ValidationError
 from ..errors import InputError, explain, nearest
 from ..models import MODULES
 from . import json_form, xml_form
-from .files import Document
-from .parts import Amount, Flow, Process, Result
+from .files import DeclarationFile
+from .parts import DeclaredAmount, Flow, Process, Result
 from .record import (
     A1,
     A1_NAMED,
@@ -31,7 +31,7 @@ ROUNDING = 0.01
 Values = dict[str, dict[Indicator, float]]  # by module, what each indicator says
 
 
-def processes(documents: Sequence[Document]) -> list[tuple[Process, Flow | None]]:
+def processes(documents: Sequence[DeclarationFile]) -> list[tuple[Process, Flow | None]]:
     """The process data sets of a file, each with the flow data set that it refers to; None where there is none."""
     found: list[Process] = []
     flows: list[Flow] = []
@@ -111,7 +111,7 @@ def _chosen(
     process: Process, results: dict[Indicator, Result], defaults: set[str], wanted: set[str]
 ) -> tuple[Values, dict[str, str]]:
     """Values by module under one scenario each, and the names of those scenarios."""
-    found: dict[str, dict[str | None, dict[Indicator, Amount]]] = {}
+    found: dict[str, dict[str | None, dict[Indicator, DeclaredAmount]]] = {}
     for indicator, result in results.items():
         for amount in result.amounts:
             if amount.module not in MODULES and amount.module not in STEPS:

@@ -11,20 +11,20 @@ from xml.etree.ElementTree import Element
 from ..errors import InputError
 from ..untrusted import shown
 from . import parts
-from .files import Document
-from .parts import Amount, Flow, FlowProperty, Process, ReferenceFlow, Result
+from .files import DeclarationFile
+from .parts import DeclaredAmount, Flow, FlowProperty, Process, ReferenceFlow, Result
 
 LANGUAGE = "{http://www.w3.org/XML/1998/namespace}lang"
 PROCESS = "processDataSet"
 FLOW = "flowDataSet"
 
 
-def kind_of(document: Document) -> str:
+def kind_of(document: DeclarationFile) -> str:
     """The local name of the root element."""
     return _local(document.root.tag)
 
 
-def process(document: Document) -> Process:
+def process(document: DeclarationFile) -> Process:
     """The parts of a process data set; InputError with the place of what cannot be read."""
     root, top = document.root, f"{document.place}: /{PROCESS}"
     info = _path(root, "processInformation/dataSetInformation")
@@ -51,7 +51,7 @@ def process(document: Document) -> Process:
     )
 
 
-def flow(document: Document) -> Flow:
+def flow(document: DeclarationFile) -> Flow:
     """The parts of a flow data set; InputError with the place of what cannot be read."""
     root, top = document.root, f"{document.place}: /{FLOW}"
     information = _path(root, "flowInformation/dataSetInformation")
@@ -158,7 +158,7 @@ def _results(root: Element, top: str) -> tuple[Result, ...]:
     return tuple(results)
 
 
-def _amounts(result: Element, place: str) -> Iterator[Amount]:
+def _amounts(result: Element, place: str) -> Iterator[DeclaredAmount]:
     """The values by module; `meanAmount` beside them is an empty 0.0 and is never read."""
     found = _children(_path(result, "other"), "amount")
     parts.at_most(len(found), parts.MAX_AMOUNTS, f"{place}/other", "amounts")
@@ -167,7 +167,7 @@ def _amounts(result: Element, place: str) -> Iterator[Amount]:
         value = parts.number(_text(each), at)
         if value is not None:
             scenario = parts.words(_attribute(each, "scenario"), 120) or None
-            yield Amount(parts.module_name(_attribute(each, "module")), scenario, value, at)
+            yield DeclaredAmount(parts.module_name(_attribute(each, "module")), scenario, value, at)
 
 
 def _property(element: Element, place: str) -> FlowProperty:

@@ -106,7 +106,7 @@ class Manner:
 
 
 @dataclass
-class Row:
+class ListRow:
     """A row under examination: cells by column (those that hold something), the catalogue, and its faults so far."""
 
     cells: Mapping[str, str]
@@ -164,7 +164,7 @@ def product_from(
     cells: Mapping[str, str], catalogue: Catalogue, manner: Manner
 ) -> tuple[Product | None, list[tuple[str, str, str]]]:
     """A product, or None and the faults of its row as (column, value, expected)."""
-    row = Row(cells, catalogue, manner)
+    row = ListRow(cells, catalogue, manner)
     material = _material(row)
     source = row.words("source") if row.text("source") else DEFAULT_SOURCE
     waste = row.number("waste_percent", *WASTE_RANGE, "%")
@@ -188,7 +188,7 @@ def product_from(
     return (None if row.faults else Product(**values)), row.faults
 
 
-def _material(row: Row) -> Material | None:
+def _material(row: ListRow) -> Material | None:
     word = row.text("material")
     key = row.manner.materials.get(" ".join(word.split()).casefold(), word)
     material = row.catalogue.materials.get(key)
@@ -201,14 +201,14 @@ def _material(row: Row) -> Material | None:
     return material
 
 
-def _product_key(row: Row) -> str:
+def _product_key(row: ListRow) -> str:
     key = row.text("product")
     if not _KEY.fullmatch(key):
         row.fault("product", "a key of letters, digits and . _ - + /, at most 80 characters")
     return key
 
 
-def _size(row: Row, material: Material | None) -> dict[str, float | None]:
+def _size(row: ListRow, material: Material | None) -> dict[str, float | None]:
     kind = material.kind if material else None
     low, high = (0.0, 10.0) if kind == "membrane" else SIZE_RANGE_MM
     if kind in NEEDS_THICKNESS and not row.text("thickness_mm"):
@@ -226,7 +226,7 @@ def _size(row: Row, material: Material | None) -> dict[str, float | None]:
     }
 
 
-def _price(row: Row, material: Material | None) -> dict[str, object]:
+def _price(row: ListRow, material: Material | None) -> dict[str, object]:
     """Price per base unit, how it is sold, least order [base unit]; a price per pack is divided by its contents."""
     if not row.text("price"):
         row.fault("price", "a number above 0")
@@ -250,7 +250,7 @@ def _price(row: Row, material: Material | None) -> dict[str, object]:
     }
 
 
-def _sold(row: Row, material: Material | None) -> tuple[str, str | None, float | None, bool]:
+def _sold(row: ListRow, material: Material | None) -> tuple[str, str | None, float | None, bool]:
     """(base unit, pack, its contents in that unit, whether the price is that of a pack)."""
     fitting = UNITS_BY_KIND[material.kind] if material else UNITS
     sold, inner = row.unit("unit"), row.unit("contents_unit")
@@ -276,7 +276,7 @@ def _sold(row: Row, material: Material | None) -> tuple[str, str | None, float |
     return unit, pack or "pack", contents, by_pack
 
 
-def _pack(row: Row, priced: str | None) -> str | None:
+def _pack(row: ListRow, priced: str | None) -> str | None:
     """How it is packed: as the price says, or as the column `pack` does beside a price per m2, m or kg."""
     stated = row.unit("pack")
     if stated and stated not in PACKS:
@@ -286,7 +286,7 @@ def _pack(row: Row, priced: str | None) -> str | None:
     return priced or stated or None
 
 
-def _mass(row: Row, material: Material | None, unit: str) -> float | None:
+def _mass(row: ListRow, material: Material | None, unit: str) -> float | None:
     """Mass of one unit [kg] of a fixing or tape."""
     if row.text("mass_kg") and material is not None:
         if material.kind != "fixing":
@@ -298,7 +298,7 @@ def _mass(row: Row, material: Material | None, unit: str) -> float | None:
     return row.number("mass_kg", *MASS_RANGE_KG, f"kg per {unit}" if unit in UNITS else "kg")
 
 
-def _conductivity(row: Row, material: Material | None) -> dict[str, object]:
+def _conductivity(row: ListRow, material: Material | None) -> dict[str, object]:
     if not any(name in row.cells for name in CONDUCTIVITIES):
         return {}
     design = row.number("conductivity_w_mk", 1e-4, 500, "W/mK")
@@ -324,13 +324,13 @@ def _conductivity(row: Row, material: Material | None) -> dict[str, object]:
     }
 
 
-def _conversion(row: Row) -> Conversion | None:
+def _conversion(row: ListRow) -> Conversion | None:
     factors = {name.removeprefix("conversion_"): row.number(name, *FACTOR_RANGE, "") for name in CONVERSIONS}
     given = {name: value for name, value in factors.items() if value is not None}
     return Conversion(**given) if given else None
 
 
-def _check_conductivity(row: Row, column: str, design: float, material: Material) -> None:
+def _check_conductivity(row: ListRow, column: str, design: float, material: Material) -> None:
     usual = material.design_conductivity
     if usual is None:
         row.fault(column, f"no value: {material.kind} carries no conductivity")
@@ -340,7 +340,7 @@ def _check_conductivity(row: Row, column: str, design: float, material: Material
         row.fault(column, f"a design value from {low:.3f} to {high:.3f} W/mK ({material.key}: {usual:g})")
 
 
-def _density(row: Row, material: Material | None) -> float | None:
+def _density(row: ListRow, material: Material | None) -> float | None:
     value = row.number("density_kg_m3", 1, 10_000, "kg/m3")
     if value is None or material is None:
         return value
@@ -354,7 +354,7 @@ def _density(row: Row, material: Material | None) -> float | None:
     return value
 
 
-def _declaration(row: Row, source: str) -> Declaration | None:
+def _declaration(row: ListRow, source: str) -> Declaration | None:
     columns = ("declared_fossil_kgco2e_kg", "declared_biogenic_kgco2e_kg")
     if not any(column in row.cells for column in columns):
         return None

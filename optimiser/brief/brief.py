@@ -165,7 +165,7 @@ class Gap(Checked):
         return widths if widths[0] == 0 else [0.0, *widths]
 
 
-class Slot(Checked):
+class SlotChoice(Checked):
     """What a slot may hold: product or material keys, "none" for empty; or one thing, locked."""
 
     allow: Annotated[tuple[str, ...], Field(min_length=1)] | None = None
@@ -175,7 +175,7 @@ class Slot(Checked):
     axis: Literal["vertical", "horizontal"] | None = None
 
     @model_validator(mode="after")
-    def _one_way(self) -> Slot:
+    def _one_way(self) -> SlotChoice:
         if self.allow is not None and self.lock is not None:
             raise ValueError("give allow or lock, not both")
         return self
@@ -234,7 +234,7 @@ class Brief(_Checked):
     framing: Framing = Framing()
     tie: TieSpec | None = None
     gap: Gap = Gap()
-    slots: dict[str, Slot] = Field(default_factory=dict)
+    slots: dict[str, SlotChoice] = Field(default_factory=dict)
     seed: Seed = Seed()
     search: SearchBudget = SearchBudget()
     numeric: NumericDemand = NumericDemand()
@@ -249,7 +249,7 @@ class Brief(_Checked):
 
     @field_validator("slots")
     @classmethod
-    def _slot_names(cls, value: dict[str, Slot]) -> dict[str, Slot]:
+    def _slot_names(cls, value: dict[str, SlotChoice]) -> dict[str, SlotChoice]:
         known = [*CHOSEN, *FILLS]
         for name in value:
             if name == GAP:
@@ -261,12 +261,12 @@ class Brief(_Checked):
     @model_validator(mode="after")
     def _locked(self) -> Brief:
         for name in MUST_BE_NAMED:
-            if self.slots.get(name, Slot()).named is None:
+            if self.slots.get(name, SlotChoice()).named is None:
                 raise ValueError(
                     f'[slots."{name}"] is missing: lock = "..." one product, or open it with allow = [...] '
                     "(otherwise the cheapest and thinnest always wins and says nothing)"
                 )
-        if self.slots.get(OUTER_FRAME, Slot()).offset_mm != (0.0,):
+        if self.slots.get(OUTER_FRAME, SlotChoice()).offset_mm != (0.0,):
             raise ValueError('offset_mm belongs to [slots."inner frame"]: the outer frame is the line of reference')
         return self
 
@@ -319,9 +319,9 @@ class Brief(_Checked):
                 raise ValueError(f"corrections name layer {layer!r}, which is no slot{nearest(str(layer), SLOTS)}")
         return self
 
-    def slot(self, name: str) -> Slot:
+    def slot(self, name: str) -> SlotChoice:
         """What the brief says of a slot; an open one when it says nothing."""
-        return self.slots.get(name, Slot())
+        return self.slots.get(name, SlotChoice())
 
 
 def read_brief(path: Path) -> Brief:

@@ -13,14 +13,13 @@ from typing import Any, ClassVar, Generic, TypeVar
 from materials.errors import Checked
 
 from ..batch import WallBatch
-from ..document import Part as DocumentPart
-from ..document import Section, Text, in_print, passed
-from ..wall.assemble import Part, batch_of, last_vented, parts_of
+from ..document import DocumentPart, Section, Text, in_print, passed
+from ..wall.assemble import LayerParts, batch_of, last_vented, parts_of
 from ..wall.buildup import BuildUp
 from ..wall.places import Places, places_of
 from .changes import Candidate, Change, Shelf
 from .lines import Line, Working
-from .reading import Choices, Judgement
+from .reading import Judgement, Space
 
 
 @dataclass(frozen=True)
@@ -28,7 +27,7 @@ class OneWall:
     """One wall as a check looks at it: its layers, a batch of one, and U [W/m2K] (NaN where heat gives none)."""
 
     wall: BuildUp
-    parts: list[Part]
+    parts: list[LayerParts]
     batch: WallBatch
     places: Places
     u_value: float = math.nan
@@ -101,7 +100,7 @@ class Check(Generic[V, D]):
     section: str
     demand: type[D]
     verdict: Callable[[OneWall, D], V | NotJudged]
-    judgement: Callable[[Choices, D], Judgement]
+    judgement: Callable[[Space, D], Judgement]
     words: Callable[[V], str]
     turn: int = 0
     failure: Callable[[V], str] | None = None

@@ -15,12 +15,12 @@ from ..conduction.figures import NumericFigures, Unsolved
 from ..heat import steady
 from ..heat.air import ventilated_share
 from ..score import area, cost
-from ..score.carbon_figures import CarbonFigures, Held, carbon_figures
+from ..score.carbon_figures import CarbonFigures, HeldMaterial, carbon_figures
 from ..score.cost_parts import CostFigures, CostParts, cost_figures
 from ..score.operation import operational_per_u
 from ..score.settings import Operation
 from ..wall import scores
-from ..wall.assemble import NO_PRICING, Part, batch_of, last_vented, metal_bridge, parts_of
+from ..wall.assemble import NO_PRICING, LayerParts, batch_of, last_vented, metal_bridge, parts_of
 from ..wall.buildup import AIR, BuildUp, Layer
 from ..wall.layers import Terms, sawn
 from ..wall.places import places_of
@@ -162,9 +162,9 @@ def judge(
     )
 
 
-def _carbon(wall, parts: list[Part], batch: WallBatch, terms: Terms, operation, u_value: float) -> CarbonFigures:
+def _carbon(wall, parts: list[LayerParts], batch: WallBatch, terms: Terms, operation, u_value: float) -> CarbonFigures:
     plain = batch.plain_share()[0]
-    held: list[list[Held]] = []
+    held: list[list[HeldMaterial]] = []
     for number, part in enumerate(parts):
         held.append([each.times(float(plain[number])) for each in part.plain.held])
         if part.member is not None:
@@ -178,7 +178,7 @@ def _carbon(wall, parts: list[Part], batch: WallBatch, terms: Terms, operation, 
     )
 
 
-def _bills(part: Part) -> tuple[cost.Bill, cost.Bill | None]:
+def _bills(part: LayerParts) -> tuple[cost.Bill, cost.Bill | None]:
     return part.plain.bill, None if part.member is None else part.member.bill
 
 
@@ -187,7 +187,7 @@ def _sum(figures: list[LayerFigures], key: str) -> float | None:
     return None if None in values else sum(values)
 
 
-def _heat(wall: BuildUp, parts: list[Part], batch: WallBatch) -> HeatPaths:
+def _heat(wall: BuildUp, parts: list[LayerParts], batch: WallBatch) -> HeatPaths:
     _check_room(wall, batch)
     _check_resistance(batch)
     result = steady.transmittance(batch)
@@ -287,7 +287,7 @@ def _frame_words(material: Material, layer: Layer) -> str:
     return f"{material.name} {sawn(frame.width_mm, layer.thickness_mm)} @ {frame.spacing_mm:g}"
 
 
-def _layers(wall: BuildUp, parts: list[Part], batch: WallBatch, told: CostFigures | None) -> list[LayerFigures]:
+def _layers(wall: BuildUp, parts: list[LayerParts], batch: WallBatch, told: CostFigures | None) -> list[LayerFigures]:
     held = {
         "weight_kg_m2": area.per_layer(batch, "mass"),
         "cost_per_m2": cost.cost_by_layer(batch),
@@ -311,7 +311,7 @@ def _layers(wall: BuildUp, parts: list[Part], batch: WallBatch, told: CostFigure
     ]
 
 
-def _joined(part: Part, what) -> str:
+def _joined(part: LayerParts, what) -> str:
     stocks = [part.stock, part.member_stock] if part.member_stock else [part.stock]
     found = [what(product) for stock in stocks for product in stock.products]
     return " + ".join(dict.fromkeys(found))

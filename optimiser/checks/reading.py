@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from ..batch import Array, Index, WallBatch
 
 
-class Choices(Protocol):
+class Space(Protocol):
     """What a check may see of the choices of a search (`space.choices.Choices`).
 
     Options by slot and their columns as arrays; fills by variable and their kinds; walls of rows as batches.
@@ -45,7 +45,7 @@ class Reading:
     properties may stand in for each other.
     """
 
-    properties: Callable[[Choices], Array]
+    properties: Callable[[Space], Array]
     alike: bool = False
 
 
@@ -63,9 +63,9 @@ class Judgement:
 
     name: str
     reads: Mapping[str, Reading | None]
-    passes: Callable[[Choices, Index], NDArray[np.bool_]]
+    passes: Callable[[Space, Index], NDArray[np.bool_]]
     rules_out: Mapping[str, NDArray[np.bool_]] = field(default_factory=dict)
-    lacks: Callable[[Choices, Index], Array] = lambda choices, x: np.ones(len(x))
+    lacks: Callable[[Space, Index], Array] = lambda choices, x: np.ones(len(x))
     of_target: bool = False
 
 
@@ -77,7 +77,7 @@ class Reads:
     larger: Array  # (options, p) never worse when larger
 
 
-def together(options: int, readings: list[Reading | None], choices: Choices) -> Reads:
+def together(options: int, readings: list[Reading | None], choices: Space) -> Reads:
     """Join what several judgements read of one slot with so many options."""
     if any(each is None for each in readings):
         return Reads(np.arange(options), np.zeros((options, 0)))

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from ..checks.judge import Judged
     from ..checks.mend import Mend
     from ..search.run import Outcome, Watch
-    from ..search.verify import Verdict
+    from ..search.verify import SecondOpinion
 
 NOT_CHECKED = "Fire is not checked. Structure, moisture and fire belong to licensed practice; local codes govern."
 
@@ -105,7 +105,7 @@ def verify_progress(quiet: bool) -> Iterator[Callable[[str, int], None] | None]:
         yield lambda kind, total: status.update(f"{total:,} walls tried, now {kind}".replace(",", " "))
 
 
-def verdict(found: Verdict, study: Path) -> None:
+def verdict(found: SecondOpinion, study: Path) -> None:
     """The second opinion in words."""
     for kind, count in found.tried.items():
         print(f"{count:>12,} {kind}".replace(",", " "))

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 
-from .grid import Air, Box, Domain, Face
+from .grid import Air, Block, Domain, Face
 
 UNIT = 1e-5  # m: distances are whole numbers of it
 LARGEST_CELL = 4.0  # m, along the wall and up the wall
@@ -28,7 +28,7 @@ class CellTooLarge(ValueError):
 
 
 @dataclass(frozen=True)
-class Row:
+class MemberRow:
     """Members of a width at equal distances; `centre` is where one of them stands [m]."""
 
     width: float
@@ -46,8 +46,8 @@ class Crossing:
 
     name: str
     conductivity: float
-    along: Row | None = None
-    up: Row | None = None
+    along: MemberRow | None = None
+    up: MemberRow | None = None
 
 
 @dataclass(frozen=True)
@@ -98,7 +98,7 @@ def slices(wall: Wall) -> list[tuple[float, Wall]]:
     return found
 
 
-def _heights(standing: list[Row], spacing: float) -> list[tuple[float, float]]:
+def _heights(standing: list[MemberRow], spacing: float) -> list[tuple[float, float]]:
     """(share, middle) of the stretches between the edges of rows at one distance."""
     marks = sorted({(row.centre + side * row.width / 2) % spacing for row in standing for side in (-1, 1)})
     ends = [*marks[1:], marks[0] + spacing]
@@ -117,12 +117,12 @@ def _at_height(slab: Slab, at: float) -> Slab:
     return slab.solid() if slab.crossing.along is None else replace(slab, crossing=replace(slab.crossing, up=None))
 
 
-def up_of(slab: Slab) -> Row | None:
+def up_of(slab: Slab) -> MemberRow | None:
     """The row up the wall of its members, if they stand in one."""
     return slab.crossing.up if slab.crossing else None
 
 
-def rows(wall: Wall, direction: str) -> list[Row]:
+def rows(wall: Wall, direction: str) -> list[MemberRow]:
     """The rows of one direction, "along" or "up"."""
     found = (getattr(slab.crossing, direction) for slab in wall if slab.crossing)
     return [row for row in found if row]
@@ -175,7 +175,7 @@ def area(domain: Domain) -> float:
     return domain.size[-1] * (domain.size[0] if len(domain.size) == 3 else 1.0)
 
 
-def _extent(found: list[Row]) -> _Extent | None:
+def _extent(found: list[MemberRow]) -> _Extent | None:
     if not found:
         return None
     spacings = [round(row.spacing / UNIT) for row in found]
@@ -192,13 +192,13 @@ def _extent(found: list[Row]) -> _Extent | None:
     return _Extent(whole, found[0].centre + found[0].spacing / 2, False)
 
 
-def _mirrors(middle: float, row: Row) -> bool:
+def _mirrors(middle: float, row: MemberRow) -> bool:
     """Whether a row looks the same from both sides of a plane."""
     off = 2 * (middle - row.centre) % row.spacing
     return min(off, row.spacing - off) < UNIT / 100
 
 
-def _members(crossing: Crossing, y: tuple[float, float], names: list[str], extents: list[_Extent]) -> list[Box]:
+def _members(crossing: Crossing, y: tuple[float, float], names: list[str], extents: list[_Extent]) -> list[Block]:
     """The blocks of one slab's members inside the cell."""
     stretches = [
         _stretches(row, extent) if (row := getattr(crossing, name)) else [(0.0, extent.length)]
@@ -208,7 +208,7 @@ def _members(crossing: Crossing, y: tuple[float, float], names: list[str], exten
     return [_box(crossing.name, place, y, crossing.conductivity) for place in places]
 
 
-def _stretches(row: Row, extent: _Extent) -> list[tuple[float, float]]:
+def _stretches(row: MemberRow, extent: _Extent) -> list[tuple[float, float]]:
     """Where members of a row lie inside the piece of wall."""
     first = math.floor((extent.start - row.centre) / row.spacing) - 1
     last = math.ceil((extent.start + extent.length - row.centre) / row.spacing) + 1
@@ -221,6 +221,6 @@ def _stretches(row: Row, extent: _Extent) -> list[tuple[float, float]]:
     return found
 
 
-def _box(name: str, sides: Sequence[tuple[float, float]], y: tuple[float, float], conductivity: float) -> Box:
+def _box(name: str, sides: Sequence[tuple[float, float]], y: tuple[float, float], conductivity: float) -> Block:
     order = [*sides[:-1], y, sides[-1]]
-    return Box(name, tuple(low for low, _ in order), tuple(high for _, high in order), conductivity)
+    return Block(name, tuple(low for low, _ in order), tuple(high for _, high in order), conductivity)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Any, Protocol
 
 import numpy as np
 
@@ -20,19 +20,11 @@ from .uncertainty import Spread, spread_of
 from .wall_cell import NumericHeat, numeric_heat
 
 
-class Target(Protocol):
-    u_value: float
-
-
-class Seed(Protocol):
-    value: int
-
-
 class Asked(Protocol):
     """What a brief says of how sure U must be: its target, its seed, its ranges of what is uncertain."""
 
-    target: Target
-    seed: Seed
+    target: Any
+    seed: Any
     uncertainty: Uncertainty
 
 

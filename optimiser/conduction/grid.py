@@ -19,7 +19,7 @@ GRADING = (0.1, 0.4)  # of a stretch between two edges: where its first lines li
 
 
 @dataclass(frozen=True)
-class Box:
+class Block:
     """A block of one material [W/mK], or of an air (by its position) where `air` is given. Corners in m."""
 
     name: str
@@ -55,7 +55,7 @@ class Domain:
     """
 
     size: tuple[float, ...]
-    boxes: tuple[Box, ...]
+    boxes: tuple[Block, ...]
     airs: tuple[Air, ...]
     faces: tuple[Face, ...]
     periodic: tuple[int, ...] = ()

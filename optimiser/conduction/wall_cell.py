@@ -25,7 +25,7 @@ from ..wall.assemble import batch_of, last_vented, parts_of
 from ..wall.buildup import BuildUp, tie_frames
 from ..wall.climate import surface_r
 from .blocks import solve
-from .cell import CellTooLarge, Crossing, Row, Slab, Wall, area, repeating
+from .cell import CellTooLarge, Crossing, MemberRow, Slab, Wall, area, repeating
 from .wall import Conduction, in_plan, in_space, tie_of
 
 THINNEST = 0.001  # m: what a layer that resists but has no thickness is drawn with
@@ -181,17 +181,17 @@ def slabs_of(wall: BuildUp, batch: WallBatch) -> Wall:
     return tuple(found)
 
 
-def _rows(wall: BuildUp, number: int) -> tuple[Row | None, Row | None]:
+def _rows(wall: BuildUp, number: int) -> tuple[MemberRow | None, MemberRow | None]:
     """Where the members of a layer stand, along the wall and up the wall."""
     layer = wall.layers[number]
     if layer.tie is None:
         frame = layer.frame
-        row = Row(frame.width_mm / 1000, frame.spacing_mm / 1000, frame.offset_mm / 1000)
+        row = MemberRow(frame.width_mm / 1000, frame.spacing_mm / 1000, frame.offset_mm / 1000)
         return (row, None) if frame.axis == "vertical" else (None, row)
     tie, frame = layer.tie, tie_frames(wall.layers, number)[0]
-    along = Row(tie.thickness_mm / 1000, frame.spacing_mm / 1000, frame.offset_mm / 1000)
+    along = MemberRow(tie.thickness_mm / 1000, frame.spacing_mm / 1000, frame.offset_mm / 1000)
     whole = tie.height_mm >= tie.vertical_spacing_mm
-    return along, None if whole else Row(tie.height_mm / 1000, tie.vertical_spacing_mm / 1000)
+    return along, None if whole else MemberRow(tie.height_mm / 1000, tie.vertical_spacing_mm / 1000)
 
 
 def _extras(wall: BuildUp, batch: WallBatch, slabs: Wall, tolerance: float | None) -> tuple[float, float]:

@@ -32,7 +32,7 @@ FURTHER, TIE_SPACING, TARGET = "[framing] further_fraction", "[tie] vertical_spa
 
 
 @dataclass(frozen=True)
-class Members:
+class CountedMembers:
     """The members of one layer: timber as a share of its face [-], or ties as a number per m2 of it.
 
     face_m2: the layer's own face, its runs from corner to corner times the storeys' heights, less openings; whole_m2:
@@ -65,7 +65,7 @@ class Members:
 
 
 @dataclass(frozen=True)
-class Change:
+class CountedChange:
     """A key of the brief: what it holds, and with what the search counts the members that are ordered."""
 
     key: str
@@ -83,12 +83,12 @@ class AsTakenOff:
     name: str
     digest: str
     wall: BuildUp
-    members: tuple[Members, ...]
+    members: tuple[CountedMembers, ...]
     u_declared: float | None
     u_taken: float | None
     target: float | None
     reason: str | None = None
-    changes: tuple[Change, ...] = ()
+    changes: tuple[CountedChange, ...] = ()
 
     @property
     def missed(self) -> bool:
@@ -113,7 +113,7 @@ def as_taken_off(wall: BuildUp, brief: Brief, taken: TakeOff, target: float | No
 # What is counted
 
 
-def _members(wall: BuildUp, taken: TakeOff) -> tuple[Members, ...]:
+def _members(wall: BuildUp, taken: TakeOff) -> tuple[CountedMembers, ...]:
     batch = batch_of(wall, parts_of(wall))
     found = []
     for at in range(last_vented(wall) + 1, len(wall.layers)):
@@ -124,24 +124,24 @@ def _members(wall: BuildUp, taken: TakeOff) -> tuple[Members, ...]:
             spacing, given = tie_frames(wall.layers, at)[0].spacing_mm, layer.tie.vertical_spacing_mm
             key = ("vertical_spacing_mm", given, 1e6 * whole / (number * spacing)) if number else None
             found.append(
-                Members(at + 1, layer.role, True, face, whole, (("ties", number),), 1e6 / (spacing * given), key)
+                CountedMembers(at + 1, layer.role, True, face, whole, (("ties", number),), 1e6 / (spacing * given), key)
             )
         elif layer.frame is not None:
             counted = tuple((each.what, each.face_m2) for each in items if each.face_m2)
             share = float(batch.member_of(at).fraction[0])
-            timber = Members(at + 1, layer.role, False, face, whole, counted, share)
+            timber = CountedMembers(at + 1, layer.role, False, face, whole, counted, share)
             found.append(replace(timber, key=_extra(layer.frame, timber)))
     return tuple(found)
 
 
-def _extra(frame: Frame, timber: Members) -> tuple[str, float, float] | None:
+def _extra(frame: Frame, timber: CountedMembers) -> tuple[str, float, float] | None:
     """What stands besides the studs at their spacing. Of a run too short for a stud none is counted: never below 0."""
     if frame.fraction is not None:
         return None
     return "extra_fraction", frame.extra_fraction, max(timber.taken - frame.width_mm / frame.spacing_mm, 0.0)
 
 
-def _counted(wall: BuildUp, members: tuple[Members, ...]) -> BuildUp:
+def _counted(wall: BuildUp, members: tuple[CountedMembers, ...]) -> BuildUp:
     """The build-up that holds what is counted."""
     layers = list(wall.layers)
     for each in members:
@@ -156,7 +156,7 @@ def _counted(wall: BuildUp, members: tuple[Members, ...]) -> BuildUp:
     return wall.model_copy(update={"layers": tuple(layers)})
 
 
-def _crowded(wall: BuildUp, members: tuple[Members, ...]) -> str | None:
+def _crowded(wall: BuildUp, members: tuple[CountedMembers, ...]) -> str | None:
     """Why what is counted makes no wall: nothing is left of a face, or ties stand closer than they are high."""
     for each in members:
         place = f"layer {each.layer} ({each.role})"
@@ -182,7 +182,7 @@ def _u_of(wall: BuildUp) -> tuple[float | None, str | None]:
 # What the brief may say, so that the search counts it
 
 
-def _changes(wall: BuildUp, brief: Brief, told: AsTakenOff) -> tuple[Change, ...]:
+def _changes(wall: BuildUp, brief: Brief, told: AsTakenOff) -> tuple[CountedChange, ...]:
     """Ties as close as they come without another row; then the framing's further share of timber.
 
     Neither changes what the take-off counts. Where they do not suffice, a target that leaves room.
@@ -191,14 +191,14 @@ def _changes(wall: BuildUp, brief: Brief, told: AsTakenOff) -> tuple[Change, ...
     for at, layer in enumerate(wall.layers):
         closest = None if layer.tie is None else _closest(wall, at, brief)
         if closest is not None:
-            found.append(Change(TIE_SPACING, layer.tie.vertical_spacing_mm, closest))
+            found.append(CountedChange(TIE_SPACING, layer.tie.vertical_spacing_mm, closest))
             tied = _with_layer(tied, at, "tie", vertical_spacing_mm=closest)
     further = _further(tied, brief, told.u_taken)
     if further is None:
         then = math.floor(told.target * told.u_declared / told.u_taken / TARGET_STEP + TOLERANCE) * TARGET_STEP
-        return (Change(TARGET, told.target, round(then, 6)),)
+        return (CountedChange(TARGET, told.target, round(then, 6)),)
     if further > brief.framing.further_fraction:
-        found.append(Change(FURTHER, brief.framing.further_fraction, further))
+        found.append(CountedChange(FURTHER, brief.framing.further_fraction, further))
     return tuple(found)
 
 

@@ -5,8 +5,20 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from ..document import NONE, Grid, Heading, Part, Section, Step, Text, exact, listed, number, percent
-from .as_taken_off import FURTHER, TIE_SPACING, AsTakenOff, Change, Members
+from ..document import (
+    NONE,
+    DocumentPart,
+    DocumentTable,
+    Heading,
+    Section,
+    SumStep,
+    Text,
+    exact,
+    listed,
+    number,
+    percent,
+)
+from .as_taken_off import FURTHER, TIE_SPACING, AsTakenOff, CountedChange, CountedMembers
 from .ordering.tables import MARK_LABEL, TWO, WHOLE, Cell, Column, Table
 
 TITLE = "The same wall as taken off"
@@ -64,7 +76,7 @@ def verdict(found: AsTakenOff) -> str:
     return "missed" if found.missed else "met"
 
 
-def _change(change: Change) -> str:
+def _change(change: CountedChange) -> str:
     return f"{change.key} = {exact(change.then)}"
 
 
@@ -72,7 +84,7 @@ def taken_off_section(found: AsTakenOff | str) -> Section:
     """Each share and number of ties as a sum, both values of U, and what to change. A text: why nothing is counted."""
     if isinstance(found, str):
         return Section(TITLE, (Text(f"{SHARES.split(' Here')[0]} They could not be counted: {found}."),))
-    parts: list[Part] = [Text(SHARES), _compared(found)]
+    parts: list[DocumentPart] = [Text(SHARES), _compared(found)]
     if found.u_taken is None:
         parts.append(Text(f"U as taken off is not given: {found.reason}."))
     parts += [Text(each) for each in (missed_words(found), change_words(found)) if each]
@@ -81,15 +93,17 @@ def taken_off_section(found: AsTakenOff | str) -> Section:
     return Section(TITLE, tuple(parts))
 
 
-def _step(of: Members) -> Step:
+def _step(of: CountedMembers) -> SumStep:
     whole, left = number(of.whole_m2, 3), number(of.face_m2, 3)
     if of.ties:
         (_, count), *_ = of.counted
-        return Step(f"Layer {of.layer}, {of.role}: ties per m² of its own face", f"{count:.0f} / {whole}", _taken(of))
+        return SumStep(
+            f"Layer {of.layer}, {of.role}: ties per m² of its own face", f"{count:.0f} / {whole}", _taken(of)
+        )
     through = [(what, value) for what, value in of.counted if of.throughout(what)]
     rest = [(what, value) for what, value in of.counted if not of.throughout(what)]
     sums = [_over(terms, face) for terms, face in ((through, whole), (rest, left)) if terms]
-    return Step(f"Layer {of.layer}, {of.role}: timber, m² in its own face", " + ".join(sums), _taken(of))
+    return SumStep(f"Layer {of.layer}, {of.role}: timber, m² in its own face", " + ".join(sums), _taken(of))
 
 
 def _over(terms: Sequence[tuple[str, float]], face: str) -> str:
@@ -97,15 +111,15 @@ def _over(terms: Sequence[tuple[str, float]], face: str) -> str:
     return f"({told}) / {face}" if len(terms) > 1 else f"{told} / {face}"
 
 
-def _taken(of: Members) -> str:
+def _taken(of: CountedMembers) -> str:
     return _shown(of, of.taken) if math.isfinite(of.taken) else NONE
 
 
-def _shown(of: Members, value: float) -> str:
+def _shown(of: CountedMembers, value: float) -> str:
     return number(value, 3) if of.ties else percent(value, 2)
 
 
-def _compared(found: AsTakenOff) -> Grid:
+def _compared(found: AsTakenOff) -> DocumentTable:
     rows = [
         (
             f"layer {each.layer}, {each.role}: {'ties per m²' if each.ties else 'timber'}",
@@ -124,7 +138,7 @@ def _compared(found: AsTakenOff) -> Grid:
         rows.append((asked, "", declared, verdict(found) or NONE))
     heads = ("", "own face (less openings), m²", "as declared", "as taken off")
     totals = 1 if found.target is None else 2
-    return Grid("As declared and as taken off", heads, tuple(rows), totals=totals, widths=(3.6, 2.2, 1.4, 1.4))
+    return DocumentTable("As declared and as taken off", heads, tuple(rows), totals=totals, widths=(3.6, 2.2, 1.4, 1.4))
 
 
 def taken_off_table(found: AsTakenOff) -> Table:
@@ -150,7 +164,7 @@ def taken_off_table(found: AsTakenOff) -> Table:
     return Table("U as taken off", columns, rows, above, total, notes)
 
 
-def _row(of: Members) -> tuple[Cell, ...]:
+def _row(of: CountedMembers) -> tuple[Cell, ...]:
     counted = math.fsum(value for _, value in of.counted)
     key, declared, then = of.key or ("", None, None)
     taken, then = (each if each is not None and math.isfinite(each) else None for each in (of.taken, then))

@@ -13,7 +13,7 @@ UNIT = "m²K/W"
 
 
 @dataclass(frozen=True)
-class Step:
+class WorkedStep:
     """One step: what it is, the sum as written, what it comes to, and what the summands are."""
 
     title: str
@@ -27,12 +27,12 @@ class Step:
 class Worked:
     """The whole calculation in the order in which a hand would do it."""
 
-    paths: tuple[Step, ...]
-    upper: Step
-    layers: tuple[Step, ...]
-    lower: Step
-    total: Step
-    result: Step
+    paths: tuple[WorkedStep, ...]
+    upper: WorkedStep
+    layers: tuple[WorkedStep, ...]
+    lower: WorkedStep
+    total: WorkedStep
+    result: WorkedStep
 
 
 def worked(heat: HeatPaths) -> Worked:
@@ -55,12 +55,12 @@ def _in_unit(value: float) -> str:
     return f"{_r(value)} {UNIT}"
 
 
-def _path(number: int, each: HeatPath, heat: HeatPaths) -> Step:
+def _path(number: int, each: HeatPath, heat: HeatPaths) -> WorkedStep:
     """One path: surface, layer after layer, surface."""
     terms = ((0, "outside surface", heat.r_se), *each.parts, (0, "inside surface", heat.r_si))
     words = " + ".join(_r(value) for _, _, value in terms)
     title = f"Path {number}, {_through(each, heat.paths)}, {_share(each.fraction)} of the area"
-    return Step(title, words, _in_unit(each.resistance), each.resistance, terms)
+    return WorkedStep(title, words, _in_unit(each.resistance), each.resistance, terms)
 
 
 def _joined(paths: Sequence[HeatPath]) -> list[HeatPath]:
@@ -85,10 +85,12 @@ def _listed(words: list[str]) -> str:
     return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
-def _upper(heat: HeatPaths) -> Step:
+def _upper(heat: HeatPaths) -> WorkedStep:
     below = " + ".join(f"{spelt(each.fraction, '.4f')} / {_r(each.resistance)}" for each in heat.paths)
     words = f"1 / ({below})" if len(heat.paths) > 1 else "the one path"
-    return Step("Upper limit R′, the paths side by side", words + _weighed(heat), _in_unit(heat.r_upper), heat.r_upper)
+    return WorkedStep(
+        "Upper limit R′, the paths side by side", words + _weighed(heat), _in_unit(heat.r_upper), heat.r_upper
+    )
 
 
 def _weighed(heat: HeatPaths) -> str:
@@ -101,7 +103,7 @@ def _weighed(heat: HeatPaths) -> str:
     )
 
 
-def _layer(row: tuple[int, str, float, float], paths: Sequence[HeatPath]) -> Step:
+def _layer(row: tuple[int, str, float, float], paths: Sequence[HeatPath]) -> WorkedStep:
     """A layer's own resistance, its fill and its members side by side."""
     number, words, share, value = row
     parts = {(name, r) for path in paths for layer, name, r in path.parts if layer == number}
@@ -109,29 +111,29 @@ def _layer(row: tuple[int, str, float, float], paths: Sequence[HeatPath]) -> Ste
     member = [each for each in parts if words.endswith(f", {each[0]}")]
     title = f"Layer {number}, {words}"
     if not (share and fill and member):
-        return Step(title, "", _in_unit(value), value, ((number, words, value),))
+        return WorkedStep(title, "", _in_unit(value), value, ((number, words, value),))
     (fill_words, fill_r), (member_words, member_r) = fill[0], member[0]
     shown = f"1 / ({spelt(1 - share, '.4f')} / {_r(fill_r)} + {spelt(share, '.4f')} / {_r(member_r)})"
     terms = ((number, fill_words, fill_r), (number, member_words, member_r))
-    return Step(f"{title}, members {_share(share)}", shown, _in_unit(value), value, terms)
+    return WorkedStep(f"{title}, members {_share(share)}", shown, _in_unit(value), value, terms)
 
 
-def _lower(heat: HeatPaths, layers: Sequence[Step]) -> Step:
+def _lower(heat: HeatPaths, layers: Sequence[WorkedStep]) -> WorkedStep:
     """The layers one after another."""
     words = " + ".join(_r(value) for value in (heat.r_se, *(each.value for each in layers), heat.r_si))
-    return Step("Lower limit R″, layer after layer", words + _weighed(heat), _in_unit(heat.r_lower), heat.r_lower)
+    return WorkedStep("Lower limit R″, layer after layer", words + _weighed(heat), _in_unit(heat.r_lower), heat.r_lower)
 
 
-def _total(heat: HeatPaths) -> Step:
+def _total(heat: HeatPaths) -> WorkedStep:
     words = f"({_r(heat.r_upper)} + {_r(heat.r_lower)}) / 2"
-    return Step("Total resistance R, the mean of both limits", words, _in_unit(heat.r_total), heat.r_total)
+    return WorkedStep("Total resistance R, the mean of both limits", words, _in_unit(heat.r_total), heat.r_total)
 
 
-def _result(heat: HeatPaths) -> Step:
+def _result(heat: HeatPaths) -> WorkedStep:
     if heat.refused:
-        return Step("Transmittance U", "", f"not given: {heat.refused}", heat.u_value)
+        return WorkedStep("Transmittance U", "", f"not given: {heat.refused}", heat.u_value)
     words = f"1 / {_r(heat.r_total)}" + (f" + {spelt(heat.correction, '.4f')} corrections" if heat.correction else "")
-    return Step("Transmittance U", words, f"{spelt(heat.u_value, '.4f')} W/m²K", heat.u_value)
+    return WorkedStep("Transmittance U", words, f"{spelt(heat.u_value, '.4f')} W/m²K", heat.u_value)
 
 
 def worked_html(heat: HeatPaths) -> str:
@@ -149,12 +151,12 @@ def worked_html(heat: HeatPaths) -> str:
     return "".join(parts)
 
 
-def _sentence(step: Step) -> str:
+def _sentence(step: WorkedStep) -> str:
     shown = f"{step.sum} = " if step.sum else ""
     return f"<b>{escape(step.title)}:</b> {escape(shown)}<strong>{escape(step.result)}</strong>"
 
 
-def _terms(step: Step) -> str:
+def _terms(step: WorkedStep) -> str:
     """What the summands are, in the same order."""
     words = [f"{_r(value)} {f'layer {number}, ' if number else ''}{name}" for number, name, value in step.terms]
     return f'<br><span class="terms">{escape("; ".join(words))}</span>'

@@ -46,7 +46,7 @@ from ..space.walls import described, in_short
 from ..template import AT, FILL_VARIABLES, SLOTS, ZONE
 from ..wall.scores import STEPS
 from .break_even_space import entering, neighbours, swaps
-from .levers import NEVER, Held, Lever, checked_lever, let_in, lever_of, unit_of, why_not
+from .levers import NEVER, Lever, ProductPlaces, checked_lever, let_in, lever_of, unit_of, why_not
 
 RESOLUTION = 1e-7  # of today's value
 U_STEPS = 1e6  # per W/m2K: what a step of U is worth where it is followed as a figure
@@ -158,7 +158,7 @@ def break_even(
 def on_front(choices: Choices, known: Front) -> set[str]:
     """Keys of the products on some wall of the front, or on one of equal scores."""
     keys = set(choices.pricing.products)
-    return {key for key in keys if let_in(choices, {key}) and Held.of(choices, {key}).by(known.x).any()}
+    return {key for key in keys if let_in(choices, {key}) and ProductPlaces.of(choices, {key}).by(known.x).any()}
 
 
 def _today(moving: Lever | str, sold, lever: str) -> float | None:
@@ -179,7 +179,7 @@ def _exempt(choices: Choices, known: Front, product: str, moving: Lever | str) -
         ({product}, "it"),
         ({each.key for each in moving.line} if isinstance(moving, Lever) else set(), "a batt of its line"),
     ):
-        held = Held.of(choices, keys)
+        held = ProductPlaces.of(choices, keys)
         if held.by(known.walls).any():
             return f"{who} is on the front" if who != "it" else "on the front"
         if held.by(known.x).any():
@@ -209,7 +209,7 @@ class _Quest:
 
     def run(self, told: BreakEven, started: float) -> BreakEven:
         low = self._at(self.lever.least)
-        held = Held.of(low, self.keys)
+        held = ProductPlaces.of(low, self.keys)
         places = tuple(each for each in let_in(self.choices, self.keys) if held.by_place(each))
         if not places:
             return _with(told, reason=FITS_NOWHERE, slots=let_in(self.choices, self.keys))
@@ -225,7 +225,7 @@ class _Quest:
         )
         if self.at is None:
             return _with(told, reason=NEVER[self.lever.kind], seconds=time.monotonic() - started)
-        held = held if self.lever.affine else Held.of(self._at(self.at), self.keys)
+        held = held if self.lever.affine else ProductPlaces.of(self._at(self.at), self.keys)
         return _with(
             told,
             at=self.at,
@@ -243,7 +243,7 @@ class _Quest:
                 del self._recent[next(each for each in self._recent if each != self.lever.today)]
         return self._recent[value]
 
-    def _climb(self, low: Choices, held: Held) -> None:
+    def _climb(self, low: Choices, held: ProductPlaces) -> None:
         """Go from the wall found to the best one that differs in one choice, until none is better."""
         last = None
         while self.at is not None and self.at != last:
@@ -251,7 +251,7 @@ class _Quest:
             if self.at + self.fine < self.lever.today:
                 self._raise(neighbours(low, held, self.row[None]), self.at + self.fine)
 
-    def _prove(self, place: str, low: Choices, held: Held) -> None:
+    def _prove(self, place: str, low: Choices, held: ProductPlaces) -> None:
         """Search one place just above what is known to enter, until nothing does."""
         while True:
             value = self.lever.least if self.at is None else self.at + self.fine
@@ -338,7 +338,7 @@ class _Quest:
     def _entering(self, value: float, x: Index) -> Index:
         """Those of some walls that hold the product and enter with the lever at a value."""
         moved = self._at(value)
-        x = x[Held.of(moved, self.keys).by(x)]
+        x = x[ProductPlaces.of(moved, self.keys).by(x)]
         found = evaluate(moved, x)
         keep = (excess(found, moved.brief, self.target) <= 0).all(axis=1)
         keep[keep] = ~self.known.beats(found.steps(self.objectives)[keep])
@@ -372,7 +372,7 @@ def last_unbeaten(base: Array, slope: Array, vectors: NDArray[np.int64], limits:
     return best
 
 
-def _standing(held: Held, row: Index) -> tuple[str, ...]:
+def _standing(held: ProductPlaces, row: Index) -> tuple[str, ...]:
     """The slots and fills in which a wall holds one of some products."""
     slots = [name for name in SLOTS if name in held.slots and held.slots[name][row[AT[name]]]]
     return (*slots, *(name for name in FILL_VARIABLES if held.fills[name][row[AT[name]], row[AT[ZONE[name]]]]))

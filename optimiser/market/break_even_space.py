@@ -34,13 +34,13 @@ from ..template import (
     VARIABLES,
     ZONE,
 )
-from .levers import Held
+from .levers import ProductPlaces
 
 NEAR = 6  # neighbouring gaps that a swapped wall is tried with, on either side
 MOST_SWAPS = 60_000  # rows looked at, about
 
 
-class Known(Protocol):
+class KnownFront(Protocol):
     """What a search must know of the front: its score vectors in steps, and skins that searches share."""
 
     vectors: NDArray[np.int64]
@@ -60,7 +60,7 @@ class Against(Complete):
         choices: Choices,
         target: float,
         front: NDArray[np.int64],
-        held: Held,
+        held: ProductPlaces,
         only: bool,
         shelf: dict[bool, list[SkinClass]] | None = None,
     ) -> None:
@@ -95,16 +95,16 @@ class Against(Complete):
 
 
 def entering(
-    moved: Choices, keys: set[str], target: float, place: str, known: Known, stop: Callable[[], bool]
+    moved: Choices, keys: set[str], target: float, place: str, known: KnownFront, stop: Callable[[], bool]
 ) -> Index | None:
     """Rows of `moved` that hold one of some products in one place and enter a known front; None when stopped."""
-    held = Held.of(moved, keys)
+    held = ProductPlaces.of(moved, keys)
     if not held.by_place(place):
         return np.empty((0, len(VARIABLES)), np.int32)
-    part = Part.of(moved, held, place)
+    part = SpacePart.of(moved, held, place)
     in_skin = any(options.any() for name, options in held.slots.items() if name in SKIN)
     shelf = None if in_skin else known.shelf
-    search = Against(part.choices, target, known.vectors, Held.of(part.choices, keys), place == "fill", shelf)
+    search = Against(part.choices, target, known.vectors, ProductPlaces.of(part.choices, keys), place == "fill", shelf)
     for _ in search.run() if search.size else ():
         if stop():
             return None
@@ -112,14 +112,14 @@ def entering(
 
 
 @dataclass(frozen=True)
-class Part:
+class SpacePart:
     """Choices with some variables closed to all but some options, and those options' numbers in the whole."""
 
     choices: Choices
     kept: dict[str, NDArray[np.integer]]
 
     @classmethod
-    def of(cls, choices: Choices, held: Held, place: str) -> Part:
+    def of(cls, choices: Choices, held: ProductPlaces, place: str) -> SpacePart:
         """One place closed to all but the products held; "fill" stays open, as its three zones are filled apart."""
         if place == "fill":
             return cls(choices, {})
@@ -129,7 +129,7 @@ class Part:
         return cls.closed(choices, {place: fills, SERVICE_ZONE: zones})
 
     @classmethod
-    def closed(cls, choices: Choices, kept: dict[str, NDArray[np.integer]]) -> Part:
+    def closed(cls, choices: Choices, kept: dict[str, NDArray[np.integer]]) -> SpacePart:
         part = copy.copy(choices)
         part.options, part.column = dict(choices.options), dict(choices.column)
         part.fills, part.kinds, part.tables = dict(choices.fills), dict(choices.kinds), dict(choices.tables)
@@ -169,7 +169,7 @@ def _table(table: FillTable, fills: NDArray[np.integer], depths: NDArray[np.inte
     return replace(table, stacks=stacks, **{name: values[np.ix_(fills, depths)] for name, values in arrays.items()})
 
 
-def swaps(choices: Choices, held: Held, x: Index) -> Index:
+def swaps(choices: Choices, held: ProductPlaces, x: Index) -> Index:
     """Buildable walls made of walls x by putting the product wherever it may stand, with gaps a little off."""
     made = [each for each in _swapped(choices, held, x) if len(each)]
     if not made:
@@ -178,7 +178,7 @@ def swaps(choices: Choices, held: Held, x: Index) -> Index:
     return _buildable(choices, held, rows[:: max(1, len(rows) // (MOST_SWAPS // (2 * NEAR + 1)))])
 
 
-def _mended(choices: Choices, held: Held, x: Index) -> Index:
+def _mended(choices: Choices, held: ProductPlaces, x: Index) -> Index:
     """Rows that can be built, and of the others those that another layer outside mends (wind-tight, racking)."""
     x = rules.canonical(choices, x)
     fine = rules.buildable(choices, x)
@@ -193,7 +193,7 @@ def _mended(choices: Choices, held: Held, x: Index) -> Index:
     return np.concatenate(made)
 
 
-def neighbours(choices: Choices, held: Held, x: Index) -> Index:
+def neighbours(choices: Choices, held: ProductPlaces, x: Index) -> Index:
     """Buildable walls with the product that differ from walls x in one choice, with gaps a little off."""
     made = []
     for name in VARIABLES:
@@ -205,7 +205,7 @@ def neighbours(choices: Choices, held: Held, x: Index) -> Index:
     return _buildable(choices, held, np.concatenate(made))
 
 
-def _buildable(choices: Choices, held: Held, rows: Index) -> Index:
+def _buildable(choices: Choices, held: ProductPlaces, rows: Index) -> Index:
     """Each once, with the gap as it is and up to NEAR options off."""
     last = len(choices.options[GAP]) - 1
     gaps = rows[:, AT[GAP]][:, None] + np.arange(-NEAR, NEAR + 1)[None]
@@ -219,7 +219,7 @@ def _buildable(choices: Choices, held: Held, rows: Index) -> Index:
     return rows[rules.buildable(choices, rows)] if len(rows) else rows
 
 
-def _swapped(choices: Choices, held: Held, x: Index) -> Iterator[Index]:
+def _swapped(choices: Choices, held: ProductPlaces, x: Index) -> Iterator[Index]:
     for name, options in held.slots.items():
         for option in np.flatnonzero(options):
             y = x.copy()

@@ -32,7 +32,7 @@ CATEGORIES = {
 
 
 @dataclass(frozen=True)
-class Case:
+class SupplierCase:
     """A question asked of the front: a supplier left out, or alone in a category."""
 
     supplier: str
@@ -48,7 +48,7 @@ class Case:
         return f"without {self.supplier}" if self.category is None else f"{self.category} by {self.supplier} alone"
 
 
-def cases(choices: Choices) -> list[Case]:
+def cases(choices: Choices) -> list[SupplierCase]:
     """Every supplier left out, then every one alone in each category that several sell for.
 
     Only suppliers with a product that the brief lets into an open place.
@@ -59,14 +59,14 @@ def cases(choices: Choices) -> list[Case]:
             for product in allowed(name, choices.brief, choices.catalogue, choices.pricing)[0]:
                 offered.setdefault(product.supplier, set()).add(choices.catalogue.get(product.material).kind or "")
     suppliers = sorted(offered)
-    found = [Case(each) for each in suppliers] if len(suppliers) > 1 else []
+    found = [SupplierCase(each) for each in suppliers] if len(suppliers) > 1 else []
     for category, kinds in CATEGORIES.items():
         selling = [each for each in suppliers if offered[each] & set(kinds)]
-        found += [Case(each, category) for each in selling] if len(selling) > 1 else []
+        found += [SupplierCase(each, category) for each in selling] if len(selling) > 1 else []
     return found
 
 
-def left_of(choices: Choices, case: Case) -> tuple[Choices, tuple[str, ...]]:
+def left_of(choices: Choices, case: SupplierCase) -> tuple[Choices, tuple[str, ...]]:
     """The choices that a case leaves, and the products kept because the brief holds their place to them.
 
     InputError says what is missing where a place can no longer be filled.
@@ -104,7 +104,7 @@ def _held(choices: Choices, name: str) -> bool:
     return named is not None and len(named) == 1 and named[0] in choices.pricing.products
 
 
-def _nothing(name: str, case: Case) -> str:
+def _nothing(name: str, case: SupplierCase) -> str:
     if case.category is None:
         return f"{name}: nothing is left; all that may stand there is sold by {case.supplier}"
     return f"{name}: nothing is left; {case.supplier} sells nothing that may stand there"

@@ -162,14 +162,14 @@ def _same_carbon(choices: Choices, lever: Lever) -> bool:
 
 
 @dataclass(frozen=True)
-class Held:
+class ProductPlaces:
     """Where some products stand: slot -> (options,), fill -> (fills, depths); true where an option is one of them."""
 
     slots: Mapping[str, np.ndarray]
     fills: Mapping[str, np.ndarray]
 
     @classmethod
-    def of(cls, choices: Choices, keys: set[str]) -> Held:
+    def of(cls, choices: Choices, keys: set[str]) -> ProductPlaces:
         """The options made of some products; of a stack of batts one is enough."""
         slots = {
             name: np.array(

@@ -29,7 +29,7 @@ from ..space.choices import Choices
 from ..space.evaluate import evaluate
 from ..space.walls import in_short
 from ..wall.scores import STEPS
-from .cases import Between, Case, cases, left_of
+from .cases import Between, SupplierCase, cases, left_of
 from .losses import Losses, losses
 from .swaps import choices_of, rows_of
 
@@ -50,7 +50,7 @@ class SupplierFront:
     supplier, or though of the one left out, because the brief holds their place to them.
     """
 
-    case: Case
+    case: SupplierCase
     reason: str | None = None
     kept: tuple[str, ...] = ()
     walls: dict[str, list] = field(default_factory=dict)
@@ -76,7 +76,7 @@ class SupplierFront:
             row = [[int(each) for each in text.split()] for text in rest["walls"]["row"]]
             rest["walls"] = rest["walls"] | {"row": row}
         lost = value["losses"] and Losses.from_json(value["losses"])
-        return cls(Case(value["supplier"], value["category"]), losses=lost, kept=tuple(value["kept"]), **rest)
+        return cls(SupplierCase(value["supplier"], value["category"]), losses=lost, kept=tuple(value["kept"]), **rest)
 
 
 @dataclass(frozen=True)
@@ -181,7 +181,7 @@ class _Settled:
     seconds: float = 0.0
 
 
-def _settle(choices: Choices, x: Index, target: float, case: Case, stop: Callable[[], bool]) -> _Settled:
+def _settle(choices: Choices, x: Index, target: float, case: SupplierCase, stop: Callable[[], bool]) -> _Settled:
     """Search what a case leaves, to its end unless stopped."""
     started = time.monotonic()
     try:
@@ -204,7 +204,7 @@ def _settle(choices: Choices, x: Index, target: float, case: Case, stop: Callabl
 
 
 def _settled(
-    choices: Choices, x: Index, target: float, asked: list[Case], stop: Callable[[], bool], workers: int
+    choices: Choices, x: Index, target: float, asked: list[SupplierCase], stop: Callable[[], bool], workers: int
 ) -> Iterator[tuple[int, _Settled]]:
     """Settle cases, side by side where there are several workers: (number of the case, what it came to)."""
     if workers <= 1 or len(asked) <= 1:
@@ -235,12 +235,12 @@ def _pin(flag: Any) -> None:
     _FLAG = flag
 
 
-def _share(choices: Choices, x: Index, target: float, case: Case) -> _Settled | None:
+def _share(choices: Choices, x: Index, target: float, case: SupplierCase) -> _Settled | None:
     """One case in a worker; None when it was stopped before it began."""
     return None if _FLAG.value else _settle(choices, x, target, case, lambda: bool(_FLAG.value))
 
 
-def _told(choices: Choices, x: Index, names: list[str], case: Case, settled: _Settled) -> SupplierFront:
+def _told(choices: Choices, x: Index, names: list[str], case: SupplierCase, settled: _Settled) -> SupplierFront:
     keys = choices.brief.objectives.minimise
     full = evaluate(choices, x).steps(keys)
     if settled.x is None:

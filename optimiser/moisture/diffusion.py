@@ -82,7 +82,7 @@ def construction(
 
 
 @dataclass(frozen=True)
-class Grid:
+class Planes:
     """The planes of n walls from the outer to the inner surface: between layers, and within thick ones.
 
     Every wall of the batch has its own number of parts in a layer. Planes it does not need lie on the next boundary
@@ -96,9 +96,9 @@ class Grid:
     part: Array  # (n, N - 1) the share of that layer's sd in the step
     boundary: np.ndarray  # (L + 1,) planes that bound the layers: outer surface, between layers, inner surface
 
-    def rows(self, chosen: slice | np.ndarray) -> Grid:
+    def rows(self, chosen: slice | np.ndarray) -> Planes:
         """Those of the chosen walls alone."""
-        return Grid(self.warmth[chosen], self.usable[chosen], self.layer, self.part[chosen], self.boundary)
+        return Planes(self.warmth[chosen], self.usable[chosen], self.layer, self.part[chosen], self.boundary)
 
     def coordinates(self, sd: Array) -> Array:
         """Planes (n, N) over sd [m] from the outer surface, for layers of sd (n, L)."""
@@ -116,7 +116,7 @@ class Grid:
         return found
 
 
-def grid(walls: Construction) -> Grid:
+def grid(walls: Construction) -> Planes:
     """The planes of these walls: layers with R above 0.25 m2K/W in equal parts of no more (ISO 13788)."""
     wanted = np.maximum(np.ceil(walls.resistance / THICKEST_PART - 1e-9), 1.0)  # (n, L)
     most = wanted.max(axis=0).astype(int)
@@ -137,7 +137,7 @@ def grid(walls: Construction) -> Grid:
     further = np.cumsum(there[:, ::-1], axis=1)[:, ::-1] - there > 0  # other layers follow on the inside
     usable = np.zeros(r.shape, bool)
     usable[:, 1:] = there[:, layer] & np.where(last, further[:, layer], number + 1 < parts)
-    return Grid(warmth, usable, layer, part, first)
+    return Planes(warmth, usable, layer, part, first)
 
 
 def sd_at_humidity(dry: Array, humid: Array, humidity: Array) -> Array:
@@ -232,7 +232,7 @@ class Period:
     """n walls between two climates that stand still: a month, or a block of winter."""
 
     walls: Construction
-    planes: Grid
+    planes: Planes
     temperature: Array  # (n, N) degrees C on every plane
     saturated: Array  # (n, N) Pa
     outside: Array  # (n,) Pa, vapour pressure at the outer surface
@@ -242,7 +242,7 @@ class Period:
     def between(
         cls,
         walls: Construction,
-        planes: Grid,
+        planes: Planes,
         outdoors: tuple[ArrayLike, ArrayLike],
         indoors: tuple[ArrayLike, ArrayLike],
     ) -> Period:

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .air import DELTA_0, Array, pressure_at_humidity, saturation_pressure
-from .diffusion import Construction, Grid, Period, grid
+from .diffusion import Construction, Period, Planes, grid
 
 DAY = 86400.0  # s
 MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
@@ -37,7 +37,7 @@ class Climate:
     def __len__(self) -> int:
         return len(self.seconds)
 
-    def period(self, walls: Construction, planes: Grid, month: int | np.ndarray) -> Period:
+    def period(self, walls: Construction, planes: Planes, month: int | np.ndarray) -> Period:
         """These walls in a month, one for all or each (n,) in its own."""
         outdoors = self.outdoor_temperature[month], self.outdoor_pressure[month]
         return Period.between(walls, planes, outdoors, (self.indoor_temperature[month], self.indoor_pressure[month]))
@@ -140,7 +140,7 @@ def _chunk(walls: Construction, climate: Climate, found: Monthly) -> None:
         _account(walls.rows(wet), planes.rows(wet), climate, found, wet)
 
 
-def _straight(walls: Construction, planes: Grid, climate: Climate, found: Monthly) -> np.ndarray:
+def _straight(walls: Construction, planes: Planes, climate: Climate, found: Monthly) -> np.ndarray:
     """(n, M) whether vapour condenses in a dry wall; fills in temperatures and the straight vapour pressures."""
     wet = np.zeros((len(walls), len(climate)), bool)
     for month in range(len(climate)):
@@ -164,7 +164,7 @@ def _starts(wet_months: np.ndarray) -> np.ndarray:
     return before.argmax(axis=1)
 
 
-def _account(walls: Construction, planes: Grid, climate: Climate, found: Monthly, rows: np.ndarray) -> None:
+def _account(walls: Construction, planes: Planes, climate: Climate, found: Monthly, rows: np.ndarray) -> None:
     """The water in k walls from month to month, each beginning with its own; fills in these rows of the results."""
     water = np.zeros(planes.warmth.shape)  # kg/m2
     for turn in range(len(climate)):

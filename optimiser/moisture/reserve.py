@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from .air import DELTA_0, Array, pressure_at_humidity
-from .diffusion import Construction, Grid, Period, grid, settled
+from .diffusion import Construction, Period, Planes, grid, settled
 from .monthly import DAY, GRAMS, LEAST
 
 SECONDS = 90 * DAY  # of wetting, and of drying
@@ -86,7 +86,7 @@ def _condensed(period: Period, rows: np.ndarray) -> Array:
     return found
 
 
-def _wet_planes(wet: np.ndarray, humidity: Array, planes: Grid) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+def _wet_planes(wet: np.ndarray, humidity: Array, planes: Planes) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Outermost and innermost wet plane (n,), and whether what lies between is to dry from its middle (n,)."""
     count = wet.shape[1]
     first, last = wet.argmax(axis=1), count - 1 - wet[:, ::-1].argmax(axis=1)
@@ -105,7 +105,7 @@ def _wet_planes(wet: np.ndarray, humidity: Array, planes: Grid) -> tuple[np.ndar
 class _Drying:
     """The wet planes of n walls while they dry."""
 
-    planes: Grid
+    planes: Planes
     first: np.ndarray  # (n,) outermost
     last: np.ndarray  # (n,) innermost
     zone: np.ndarray  # (n,) whether they dry from the middle between them

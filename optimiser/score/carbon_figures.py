@@ -23,15 +23,15 @@ NO_METHANE = "methane from land fill counts only where a declaration states it; 
 
 
 @dataclass(frozen=True)
-class Held:
+class HeldMaterial:
     """A mass [kg] of a material per m2, with the distance [km] from which its supplier delivers, where stated."""
 
     material: Material
     mass: float
     delivery_km: float | None = None
 
-    def times(self, share: float) -> Held:
-        return Held(self.material, self.mass * share, self.delivery_km)
+    def times(self, share: float) -> HeldMaterial:
+        return HeldMaterial(self.material, self.mass * share, self.delivery_km)
 
 
 @dataclass(frozen=True)
@@ -106,7 +106,7 @@ class CarbonFigures:
 
 
 def carbon_figures(
-    layers: Sequence[tuple[str, Sequence[Held]]],
+    layers: Sequence[tuple[str, Sequence[HeldMaterial]]],
     demand: CarbonDemand,
     transport: Transport,
     operational: float | None = None,
@@ -133,7 +133,9 @@ def carbon_figures(
     )
 
 
-def _layer(number: int, role: str, held: Sequence[Held], demand: CarbonDemand, transport: Transport) -> LayerCarbon:
+def _layer(
+    number: int, role: str, held: Sequence[HeldMaterial], demand: CarbonDemand, transport: Transport
+) -> LayerCarbon:
     found = [(each, carbon.modules_per_kg(each.material, demand, transport, each.delivery_km)) for each in held]
     scores = [carbon.counted(told.values, demand) * each.mass for each, told in found]
     stored = [carbon.stored(each.material) * each.mass for each, _ in found]

@@ -24,14 +24,14 @@ HOURS = 24 * np.array(MONTH_DAYS, float)
 PER_KILO = 1e-3
 
 
-class Conditions(Protocol):
+class AirTemperatures(Protocol):
     """The air on both sides of a wall [degrees C]: twelve values outside, inside one or twelve."""
 
     outdoor_temperature_c: tuple[float, ...] | None
     indoor_temperature_c: float | tuple[float, ...]
 
 
-def operational_per_u(conditions: Conditions, operation: Operation | None, years: float) -> float:
+def operational_per_u(conditions: AirTemperatures, operation: Operation | None, years: float) -> float:
     """Carbon of heat lost over the study period by U [kgCO2e/m2 per W/m2K]; 0 without an operation.
 
     Degree hours a year [K kh] times carbon per kWh of heat, summed over years in which that changes. A year's heat for
@@ -42,7 +42,7 @@ def operational_per_u(conditions: Conditions, operation: Operation | None, years
     return degree_hours(conditions, operation) * per_kwh_heat(operation) * weighted_years(operation, years)
 
 
-def degree_hours(conditions: Conditions, operation: Operation) -> float:
+def degree_hours(conditions: AirTemperatures, operation: Operation) -> float:
     """Heating degree hours of a year [K kh]: given, or from the climate's twelve means."""
     if operation.degree_hours_kkh is not None:
         return operation.degree_hours_kkh

@@ -70,7 +70,7 @@ class Figures:
 
 
 @dataclass(frozen=True)
-class Part:
+class WallPart:
     """m ways to make one part: their choices (m, variables), figures in steps (m, k), and resistance (m,)."""
 
     x: Index
@@ -80,11 +80,11 @@ class Part:
     def __len__(self) -> int:
         return len(self.x)
 
-    def rows(self, chosen) -> Part:
-        return Part(self.x[chosen], self.figures[chosen], self.resistance[chosen])
+    def rows(self, chosen) -> WallPart:
+        return WallPart(self.x[chosen], self.figures[chosen], self.resistance[chosen])
 
 
-def plain_options(choices: Choices, name: str, follow: Figures) -> Part:
+def plain_options(choices: Choices, name: str, follow: Figures) -> WallPart:
     """The options of one plain slot as a part. Cladding and ventilated space carry no resistance."""
     column = choices.column[name]
     count = len(column["thickness"])
@@ -99,17 +99,19 @@ def plain_options(choices: Choices, name: str, follow: Figures) -> Part:
     x[:, AT[name]] = np.arange(count)
     outside = name in VENTED
     resistance = np.zeros(count) if outside else column["resistance"]
-    return Part(x, np.stack(values, axis=1) * follow.scale, resistance)
+    return WallPart(x, np.stack(values, axis=1) * follow.scale, resistance)
 
 
-def joined(one: Part, other: Part) -> Part:
+def joined(one: WallPart, other: WallPart) -> WallPart:
     """Every pair of two parts of different slots."""
     a = np.repeat(np.arange(len(one)), len(other))
     b = np.tile(np.arange(len(other)), len(one))
-    return Part(one.x[a] + other.x[b], one.figures[a] + other.figures[b], one.resistance[a] + other.resistance[b])
+    return WallPart(one.x[a] + other.x[b], one.figures[a] + other.figures[b], one.resistance[a] + other.resistance[b])
 
 
-def thinned(part: Part, follow: Figures, groups: NDArray | None = None, properties: Array | None = None) -> Part:
+def thinned(
+    part: WallPart, follow: Figures, groups: NDArray | None = None, properties: Array | None = None
+) -> WallPart:
     """A part without superfluous rows; rows of different `groups` never displace each other."""
     better = part.resistance[:, None] if properties is None else np.column_stack([part.resistance, properties])
     alive = np.zeros(len(part), bool)

@@ -15,7 +15,7 @@ COLUMNS = (*SLOTS, *FILL_VARIABLES)
 
 
 @dataclass(frozen=True)
-class Step:
+class FrontStep:
     """A neighbour on the front that is better in `objective`: its id, the change in every objective, the slots changed.
 
     changes: objective -> figure of the neighbour less that of the wall; slots: slot -> (from, to).
@@ -27,7 +27,7 @@ class Step:
     slots: dict[str, tuple[str, str]]
 
 
-def steps(rows: Sequence[dict[str, Any]], wall: str, objectives: Sequence[str]) -> list[Step]:
+def steps(rows: Sequence[dict[str, Any]], wall: str, objectives: Sequence[str]) -> list[FrontStep]:
     """For every objective in which some wall of the front is better, the nearest such wall.
 
     rows: rows of `front.csv` of one target. Nearest: the least sum of changes, each as a share of the objective's range
@@ -47,7 +47,7 @@ def steps(rows: Sequence[dict[str, Any]], wall: str, objectives: Sequence[str]) 
         if len(better):
             to = better[np.argmin(far[better])]
             changes = dict(zip(objectives, change[to].tolist(), strict=True))
-            found.append(Step(objective, rows[to]["id"], changes, changed(rows[at], rows[to])))
+            found.append(FrontStep(objective, rows[to]["id"], changes, changed(rows[at], rows[to])))
     return found
 
 

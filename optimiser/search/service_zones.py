@@ -12,14 +12,14 @@ from ..heat.steady import side_by_side
 from ..space.choices import Choices
 from ..template import AT, FILL_OF, SERVICE_FILL, SERVICE_ZONE, VARIABLES
 from .bounds import kept
-from .parts import Figures, Part, figures_of, grouped_rows
+from .parts import Figures, WallPart, figures_of, grouped_rows
 
 
 @dataclass(frozen=True)
 class Services:
     """Service zones: battens' share of the area (m,), resistance through fill (in `part`) and through batten (m,)."""
 
-    part: Part
+    part: WallPart
     share: Array
     batten: Array
     lower: Array  # (m,) resistance of the layer, fill and batten side by side
@@ -47,7 +47,7 @@ def services(choices: Choices, follow: Figures, thin: bool = True) -> Services:
         columns = (member.fraction, member.resistance, side_by_side(batch), batch.resistance[:, zone], member.width)
         found[rows] = np.stack(columns, axis=1)
     share, batten, lower, fill, width = found.T
-    part = Part(x, figures, fill)
+    part = WallPart(x, figures, fill)
     alive = np.ones(len(x), bool)
     if thin:  # battens displace each other within one width and spacing
         alive[:] = False

@@ -53,7 +53,7 @@ def properties(resistance: Array, thickness: Array) -> tuple[Array, Array]:
 
 
 @dataclass
-class Known:
+class SettledWalls:
     """What is known of walls of one drawn geometry: the warmth (m, k) of those that pass and of those that fail."""
 
     passing: Array
@@ -80,7 +80,7 @@ class Settle:
 
     def __init__(self, target: float) -> None:
         self.target, self.solved, self.open = target, 0, 0  # walls solved, and those that no solution settled
-        self._known: dict[bytes, Known] = {}
+        self._known: dict[bytes, SettledWalls] = {}
 
     def passes(self, choices: Choices, x: Index) -> NDArray[np.bool_]:
         """(n,) rows of choices whose numerical U is at most the target."""
@@ -113,7 +113,7 @@ class Settle:
         for number, kind in enumerate(kinds):
             rows = np.flatnonzero(of.ravel() == number)
             nothing = np.empty((0, warmth.shape[1]))
-            known = self._known.setdefault(lines + kind.tobytes(), Known(nothing, nothing))
+            known = self._known.setdefault(lines + kind.tobytes(), SettledWalls(nothing, nothing))
             passes, fails = known.settled(warmth[rows])
             while True:
                 found[rows[passes]] = True

@@ -14,7 +14,7 @@ from ..space import buildable
 from ..space.buildable import racked, tight_outside
 from ..space.choices import Choices
 from ..template import AT, BEFORE_FRAME, BEFORE_GAP, BEHIND_GAP, INSIDE, MEMBRANES, SKIN, VENTED
-from .parts import Figures, Part, joined, plain_options, thinned
+from .parts import Figures, WallPart, joined, plain_options, thinned
 
 
 @dataclass(frozen=True)
@@ -24,7 +24,7 @@ class SkinClass:
     first: bool
     second: bool
     closed: bool
-    part: Part  # sorted by resistance
+    part: WallPart  # sorted by resistance
     raw: int  # how many there were before superfluous ones went
 
 
@@ -34,7 +34,7 @@ def skins(
     """All buildable skins by class, superfluous ones dropped on the way. reads: what judgements read of each slot."""
     reads = {name: each for name, each in (reads or {}).items() if name in SKIN}
 
-    def reduce(part: Part, groups: NDArray) -> Part:
+    def reduce(part: WallPart, groups: NDArray) -> WallPart:
         if not thin:
             return part
         codes = [each.code[part.x[:, AT[name]]] for name, each in reads.items()]
@@ -42,7 +42,7 @@ def skins(
         larger = [each.larger[part.x[:, AT[name]]] for name, each in reads.items()]
         return thinned(part, follow, groups, np.column_stack(larger) if larger else None)
 
-    def laid(part: Part | None, names: tuple[str, ...]) -> Part:
+    def laid(part: WallPart | None, names: tuple[str, ...]) -> WallPart:
         for name in names:
             options = plain_options(choices, name, follow)
             part = options if part is None else joined(part, options)

@@ -80,7 +80,7 @@ class _Stopped(Exception):
 
 
 @dataclass(frozen=True)
-class Factors:
+class ScenarioFactors:
     """What moves, by scenario (s) and article (a): price (s, a) [-], carbon (s, a) [kgCO2e/kg] on top, labour (s,)."""
 
     price: Array
@@ -88,7 +88,7 @@ class Factors:
     labour: Array
 
 
-def factors(choices: Choices, held: Shares) -> Factors:
+def factors(choices: Choices, held: Shares) -> ScenarioFactors:
     """The scenarios of the brief's [ranges], drawn with its seed."""
     ranges, articles = choices.brief.ranges, held.articles
     suppliers, keys, carbon = (
@@ -101,7 +101,7 @@ def factors(choices: Choices, held: Shares) -> Factors:
         for name, known in (("supplier", suppliers), ("key", keys), ("carbon_of", carbon))
     }
     low, high = carbon_ranges(choices, articles)
-    return Factors(
+    return ScenarioFactors(
         maths.about_one(by_supplier[:, of["supplier"]], ranges.supplier_price)
         * maths.about_one(by_key[:, of["key"]], ranges.product_price),
         maths.about_zero(by_carbon[:, of["carbon_of"]], low, high),

@@ -27,7 +27,7 @@ from ..wall.buildup import BuildUp, read_buildup, to_toml
 from ..wall.pricing import Pricing
 from . import files
 from .archive import Archive
-from .rates import Step, steps
+from .rates import FrontStep, steps
 
 VERSION = 1
 CLOUD_SIZE = 4000
@@ -239,7 +239,7 @@ class Study:
             return None
         return house_totals(self.brief.house, **{key: row[key] for key in OF_THE_HOUSE})
 
-    def steps(self, wall: str) -> list[Step]:
+    def steps(self, wall: str) -> list[FrontStep]:
         """What a step along the front of the wall's own target costs."""
         target = self.row(wall)["target"]
         rows = [row for row in self.rows if row["target"] == target]

@@ -43,7 +43,7 @@ NAMED = 20  # walls named at the most
 
 
 @dataclass
-class Verdict:
+class SecondOpinion:
     """How many walls were tried, by kind, and those that should have been on the front."""
 
     tried: dict[str, int] = field(default_factory=dict)
@@ -56,7 +56,7 @@ class Verdict:
 
 def verify(
     folder: Path, draws: int = 1_000_000, seed: int = 1, watch: Callable[[str, int], None] | None = None
-) -> Verdict:
+) -> SecondOpinion:
     """Verify a study folder. draws: walls drawn from the whole space, and as many near the front, for each target."""
     if not (folder / "study.json").is_file():
         raise InputError(f"{folder}: is no study (expected a folder with study.json, front.csv and buildups/)")
@@ -64,7 +64,7 @@ def verify(
     catalogue = load_catalogue()
     choices = Choices(brief, catalogue, pricing_of(brief, folder, catalogue)[0])
     rng, asked = np.random.default_rng(seed), judgements(choices)
-    verdict, known = Verdict(), set()
+    verdict, known = SecondOpinion(), set()
     for target, rows in _fronts(folder).items():
         x = np.array([_row(choices, row, folder) for row in rows], np.int32)
         ours = np.array([[_step(row, key) for key in brief.objectives.minimise] for row in rows], np.int64)

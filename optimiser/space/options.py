@@ -13,7 +13,7 @@ from materials.catalogue import Catalogue
 from materials.errors import InputError, nearest
 from materials.models import Material, Product
 
-from ..brief.brief import Brief, Slot
+from ..brief.brief import Brief, SlotChoice
 from ..template import (
     BATTENS,
     FILLS,
@@ -208,7 +208,7 @@ def _empty_slot(name: str, brief: Brief) -> str:
     return f'slots."{name}": no product on the price lists is made for this slot'
 
 
-def _members(name: str, stock: Stock, slot: Slot, brief: Brief, terms: Terms) -> list[Option]:
+def _members(name: str, stock: Stock, slot: SlotChoice, brief: Brief, terms: Terms) -> list[Option]:
     """One option per spacing and offset."""
     product = stock.products[0]
     depth, width = product.thickness_mm / 1000, product.width_mm / 1000

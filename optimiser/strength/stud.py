@@ -50,7 +50,7 @@ class Stud:
 
 
 @dataclass(frozen=True)
-class Case:
+class LoadCase:
     """One check under one combination."""
 
     combination: str
@@ -65,7 +65,7 @@ class Case:
 class Strength:
     """What the check found for n walls and m cases."""
 
-    cases: tuple[Case, ...]  # (m)
+    cases: tuple[LoadCase, ...]  # (m)
     utilisation: Array  # (n, m), 0 where a case does not apply
     applies: Array  # (n, m) bool: the combination's actions are there, and the check has a meaning
     k_c_y: Array  # (n,) buckling through the wall
@@ -90,14 +90,14 @@ class Strength:
         """The governing case of one wall, in words."""
         return self.cases[self.governing[wall]].words
 
-    def of(self, wall: int = 0) -> list[tuple[Case, float]]:
+    def of(self, wall: int = 0) -> list[tuple[LoadCase, float]]:
         """The cases that apply to one wall, with their utilisation."""
         rows = zip(self.cases, self.utilisation[wall], self.applies[wall], strict=True)
         return [(case, float(value)) for case, value, applies in rows if applies]
 
-    def by_check(self, wall: int = 0) -> list[tuple[Case, float]]:
+    def by_check(self, wall: int = 0) -> list[tuple[LoadCase, float]]:
         """The same, of every check only the combination that governs it; the worst check first."""
-        worst: dict[str, tuple[Case, float]] = {}
+        worst: dict[str, tuple[LoadCase, float]] = {}
         for case, value in self.of(wall):
             if case.check not in worst or value > worst[case.check][1]:
                 worst[case.check] = (case, value)
@@ -191,7 +191,10 @@ def check(stud: Stud, loads: WallLoads, settings: Settings = RECOMMENDED) -> Str
     applies = np.stack([acting.present & each for each in meaning], axis=2).reshape(len(windy), -1)
     applies = np.concatenate([applies, bow > 0], axis=1)
     utilisation = np.where(applies, np.concatenate([strength, bow], axis=1), 0.0)
-    cases = (*(Case(each.name, name) for each in found for name in STRENGTH_CHECKS), Case(WIND_ALONE, DEFLECTION))
+    cases = (
+        *(LoadCase(each.name, name) for each in found for name in STRENGTH_CHECKS),
+        LoadCase(WIND_ALONE, DEFLECTION),
+    )
     return Strength(cases, utilisation, applies, k_c_y[:, 0], k_c_z[:, 0], k_crit[:, 0])
 
 

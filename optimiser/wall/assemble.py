@@ -24,7 +24,7 @@ NO_PRICING = Pricing({}, NO_TERMS, "")
 
 
 @dataclass(frozen=True)
-class Part:
+class LayerParts:
     """What stands in one layer: its plain part, and its members if any."""
 
     plain: Amount
@@ -33,7 +33,7 @@ class Part:
     member_stock: Stock | None = None
 
 
-def parts_of(wall: BuildUp, pricing: Pricing = NO_PRICING) -> list[Part]:
+def parts_of(wall: BuildUp, pricing: Pricing = NO_PRICING) -> list[LayerParts]:
     """Amounts and products layer by layer; products the file does not name are the cheapest that fit."""
     depths = void_depths(wall)
     return [_part(wall, number, depths[number], pricing) for number in range(len(wall.layers))]
@@ -52,7 +52,7 @@ def void_depths(wall: BuildUp) -> list[float]:
     return depths
 
 
-def _part(wall: BuildUp, number: int, void_depth: float, pricing: Pricing) -> Part:
+def _part(wall: BuildUp, number: int, void_depth: float, pricing: Pricing) -> LayerParts:
     layer = wall.layers[number]
     place = f"layer {number + 1} ({layer.role})"
     thickness = layer.thickness_mm / 1000
@@ -65,10 +65,10 @@ def _part(wall: BuildUp, number: int, void_depth: float, pricing: Pricing) -> Pa
         plain = amounts.sheet(stock, layer.role, thickness, pricing.terms)
     _check_resistance(plain, stock.material, place)
     if layer.frame is None and layer.tie is None:
-        return Part(plain, stock)
+        return LayerParts(plain, stock)
     member, member_stock = _member(wall, layer, pricing, place)
     _check_resistance(member, member_stock.material, f"{place}, members")
-    return Part(plain, stock, member, member_stock)
+    return LayerParts(plain, stock, member, member_stock)
 
 
 def _member(wall: BuildUp, layer: Layer, pricing: Pricing, place: str) -> tuple[Amount, Stock]:
@@ -143,7 +143,7 @@ def last_vented(wall: BuildUp) -> int:
     )
 
 
-def batch_of(wall: BuildUp, parts: Sequence[Part]) -> WallBatch:
+def batch_of(wall: BuildUp, parts: Sequence[LayerParts]) -> WallBatch:
     """The batch of one wall."""
     count = len(wall.layers)
     vented = last_vented(wall)
@@ -199,7 +199,7 @@ def _frame_at(wall: BuildUp, number: int) -> Frame:
     return tie_frames(wall.layers, number)[0]
 
 
-def _members(wall: BuildUp, number: int, part: Part) -> Members:
+def _members(wall: BuildUp, number: int, part: LayerParts) -> Members:
     layer = wall.layers[number]
     frame = _frame_at(wall, number)
     if layer.tie is not None:
@@ -227,7 +227,7 @@ def _members(wall: BuildUp, number: int, part: Part) -> Members:
     return Members(layer=number, **arrays)
 
 
-def metal_bridge(wall: BuildUp, parts: Sequence[Part]) -> str | None:
+def metal_bridge(wall: BuildUp, parts: Sequence[LayerParts]) -> str | None:
     """Why the combined method does not apply, where metal members bridge a layer; None where none does."""
     for number, (layer, part) in enumerate(zip(wall.layers, parts, strict=True), 1):
         material = part.member_stock.material if part.member_stock else None

@@ -14,7 +14,7 @@ from materials.catalogue import Catalogue
 from materials.models import Material, Product, as_sold
 
 from ..score import carbon, cost
-from ..score.carbon_figures import Held
+from ..score.carbon_figures import HeldMaterial
 from ..score.settings import CarbonDemand, Fixing, Labour, Transport
 
 UNKNOWN = float("nan")
@@ -70,7 +70,7 @@ class Amount:
     sd: float = UNKNOWN
     sd_humid: float = UNKNOWN
     bill: ClassVar[cost.Bill] = cost.NOTHING
-    held: ClassVar[tuple[Held, ...]] = ()
+    held: ClassVar[tuple[HeldMaterial, ...]] = ()
 
 
 @dataclass(frozen=True)
@@ -78,7 +78,7 @@ class Costed(Amount):
     """An amount with what its price and labour are made of, and what its mass is of."""
 
     bill: cost.Bill = cost.NOTHING
-    held: tuple[Held, ...] = ()
+    held: tuple[HeldMaterial, ...] = ()
 
 
 EMPTY = Amount(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
@@ -200,11 +200,11 @@ def _amount(
     terms: Terms,
 ) -> Costed:
     """The amount of a layer with its fixings, from what it is bought as."""
-    fixings, masses = [], [Held(stock.material, mass, _distance(stock, terms))]
+    fixings, masses = [], [HeldMaterial(stock.material, mass, _distance(stock, terms))]
     for each, units in fixed:
         product = each.products[0]
         fixings.append(cost.fixing(product, each.material, units, terms.transport))
-        masses.append(Held(each.material, units * cost.unit_mass(product), _distance(each, terms)))
+        masses.append(HeldMaterial(each.material, units * cost.unit_mass(product), _distance(each, terms)))
     counted, stored = (sum(each) for each in zip(*(_carbon(each, terms) for each in masses), strict=True))
     mass = sum(each.mass for each in masses)
     bill = cost.bill(goods, fixings, hours, terms.labour)
@@ -217,7 +217,7 @@ def carbon_per_kg(stock: Stock, terms: Terms) -> tuple[float, float]:
     return carbon.per_kg(stock.material, terms.carbon, terms.transport, _distance(stock, terms))
 
 
-def _carbon(held: Held, terms: Terms) -> tuple[float, float]:
+def _carbon(held: HeldMaterial, terms: Terms) -> tuple[float, float]:
     """The same of a mass [kgCO2e]."""
     counted, stored = carbon.per_kg(held.material, terms.carbon, terms.transport, held.delivery_km)
     return counted * held.mass, stored * held.mass

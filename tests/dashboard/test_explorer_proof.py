@@ -12,7 +12,7 @@ from dashboard.front.plot_canvas import price_words
 from dashboard.rows import choose
 from dashboard.source import FrontSource
 from dashboard.wall import panel, steps
-from optimiser.search.rates import Step
+from optimiser.search.rates import FrontStep
 from optimiser.search.tally import REASONS
 
 PROOF = {
@@ -168,7 +168,7 @@ def test_a_change_of_a_slot_in_names(one, other, said):
 
 def test_a_step_says_what_is_gained_what_it_costs_and_what_changes():
     fills = {slot: ("a-loose", "b-loose") for slot in steps.FILLED[:2]}
-    step = Step(
+    step = FrontStep(
         "thickness_mm",
         "W-007",
         {"thickness_mm": -14.0, "cost_per_m2": 6.2, "carbon_kgco2e_m2": 3.1, "weight_kg_m2": 0.0},

@@ -11,7 +11,7 @@ from dashboard.suppliers import comparison_words as words
 from dashboard.suppliers import part, swaps_part
 from dashboard.suppliers.figure import suppliers_figure
 from dashboard.words import QUANTITIES
-from optimiser.market.cases import Case
+from optimiser.market.cases import SupplierCase
 from optimiser.market.losses import Losses, More
 from optimiser.market.suppliers import SupplierFront, SupplierFronts
 from optimiser.market.swaps import NO_METHOD, Swap
@@ -33,7 +33,7 @@ def front(median=0.0, worst=0.0, best=(0.0, 0.0, 0.0), stay=1, unreached=0, wall
         dict(zip(OBJECTIVES, best, strict=True)),
         0.9,
     )
-    return SupplierFront(Case("Marl Insulation"), walls={"id": [""] * walls}, losses=lost, **more)
+    return SupplierFront(SupplierCase("Marl Insulation"), walls={"id": [""] * walls}, losses=lost, **more)
 
 
 def told(*given: SupplierFront, walls: int = 3) -> SupplierFronts:
@@ -61,7 +61,7 @@ def test_a_case_that_changes_nothing_says_so():
 
 def test_a_case_that_leaves_no_wall_says_why():
     rule = f"the slots leave no wall that can be built; needed: {RULES['racking']}"
-    nothing = SupplierFront(Case("Marl Insulation", "boards"), reason=rule)
+    nothing = SupplierFront(SupplierCase("Marl Insulation", "boards"), reason=rule)
     assert words.case_words(nothing, told(nothing), "EUR") == [
         "Boards by Marl Insulation alone: no wall at all.",
         "No wall can be built: it takes a racking board fixed to the load-bearing frame.",
@@ -72,8 +72,8 @@ def test_a_case_that_leaves_no_wall_says_why():
 
 def test_the_first_case_is_the_supplier_most_is_lost_without():
     light = front()
-    heavy = replace(front(), case=Case("Hollin Timber"), losses=replace(front().losses, volume=0.4))
-    alone = replace(front(), case=Case("Hollin Timber", "timber"), losses=replace(front().losses, volume=0.1))
+    heavy = replace(front(), case=SupplierCase("Hollin Timber"), losses=replace(front().losses, volume=0.4))
+    alone = replace(front(), case=SupplierCase("Hollin Timber", "timber"), losses=replace(front().losses, volume=0.1))
     assert words.first_case(told(light, heavy, alone)) == "without Hollin Timber"
     assert words.first_case(told()) is None
 

@@ -19,7 +19,7 @@ from materials.catalogue import load_catalogue
 from materials.models import Material
 from optimiser.brief.brief import Brief
 from optimiser.checks.judge import judge
-from optimiser.document import Step, Text
+from optimiser.document import SumStep, Text
 from optimiser.handover.as_taken_off import FURTHER, TARGET, TIE_SPACING, AsTakenOff, as_taken_off
 from optimiser.handover.calculation.page import calculation_html
 from optimiser.handover.calculation.print import calculation_pdf
@@ -278,7 +278,7 @@ def test_the_pdf_says_both_values_and_what_to_change():
 
 def test_the_sums_come_out_as_typed():
     for step in taken_off_section(missing(twin(), brief(RECTANGLE))).parts:
-        if isinstance(step, Step):
+        if isinstance(step, SumStep):
             value = eval(re.sub(r" \([a-z][^()]*\)", "", step.sum), {"__builtins__": {}})
             shown = step.result.replace("\u00a0", " ")
             assert shown in (f"{value:.3f}", f"{100 * value:.2f} %")

@@ -24,12 +24,12 @@ from optimiser.conduction.wall_cell import numeric_heat
 from optimiser.document import (
     UNKNOWN,
     Document,
+    DocumentTable,
     Facts,
-    Grid,
     Heading,
     Section,
     Signature,
-    Step,
+    SumStep,
     Text,
 )
 from optimiser.handover.calculation.heat import case_of, paths_of, rounding
@@ -48,8 +48,8 @@ def section(document: Document, words: str) -> Section:
     return next(each for each in document.sections if words in each.title)
 
 
-def grid(found: Section, caption: str) -> Grid:
-    return next(each for each in found.parts if isinstance(each, Grid) and caption in each.caption)
+def grid(found: Section, caption: str) -> DocumentTable:
+    return next(each for each in found.parts if isinstance(each, DocumentTable) and caption in each.caption)
 
 
 def facts(found: Section) -> dict[str, str]:
@@ -87,7 +87,7 @@ def demo() -> tuple[Brief, Pricing]:
 def test_every_step_comes_out_as_typed(name: str):
     """Rounding of the figures shown is all that a pocket calculator may differ by."""
     found = section(calculation(judge(WALLS[name]())), "U-value by hand")
-    steps = [each for each in found.parts if isinstance(each, Step) and each.sum]
+    steps = [each for each in found.parts if isinstance(each, SumStep) and each.sum]
     assert len(steps) >= 5
     for step in steps:
         percent = 100 if step.result.startswith("e = ") else 1
@@ -106,7 +106,9 @@ def test_resistance_and_shares_follow_from_sizes(name: str):
         assert float(resistance) == pytest.approx(float(depth) / 1000 / float(design), abs=5.1e-5)
         if factors[0].isdigit():
             assert float(design) == pytest.approx(float(declared) * typed(factors), rel=1e-6)
-    for table in (each for each in found.parts if isinstance(each, Grid) and each.caption.startswith("Shares")):
+    for table in (
+        each for each in found.parts if isinstance(each, DocumentTable) and each.caption.startswith("Shares")
+    ):
         for _, _, how, share in table.rows[:-1]:
             words = how.replace(" plates, noggings, openings", "").removeprefix("given: ")
             assert float(share) == pytest.approx(typed(words), abs=1.1e-5), how
@@ -149,7 +151,9 @@ def test_refused_wall_gives_no_u_value():
     document = calculation(judge(wall))
     words = [each.words for each in section(document, "U-value by hand").parts if isinstance(each, Text)]
     assert any(each.startswith("U is not given:") and "metal" in each for each in words)
-    assert not [each for each in section(document, "U-value by hand").parts if isinstance(each, Step) and each.strong]
+    assert not [
+        each for each in section(document, "U-value by hand").parts if isinstance(each, SumStep) and each.strong
+    ]
     assert facts(document.sections[0])["U-value"].startswith("not given")
 
 
@@ -205,7 +209,9 @@ def test_strength_is_told_case_by_case():
     judged = judge(full_wall())
     found = section(calculation(judged), "Strength")
     shown = {}
-    for table in (each for each in found.parts if isinstance(each, Grid) and each.caption.startswith("Utilisation")):
+    for table in (
+        each for each in found.parts if isinstance(each, DocumentTable) and each.caption.startswith("Utilisation")
+    ):
         for row in table.rows:
             for check, cell in zip(table.heads[1:], row[1:], strict=True):
                 if cell != "–":
@@ -332,7 +338,7 @@ def test_head_says_who_asked_for_what(demo):
 def test_numbers_follow_the_briefs_locale(demo):
     brief = demo[0].model_copy(update={"locale": "de"})
     found = section(calculation(judge(full_wall()), brief), "U-value by hand")
-    steps = [each for each in found.parts if isinstance(each, Step)]
+    steps = [each for each in found.parts if isinstance(each, SumStep)]
     assert all("," in each.result and "." not in each.result for each in steps)
 
 
@@ -364,16 +370,16 @@ def test_heat_is_shared_out_by_name_and_as_the_command_says():
 @pytest.mark.parametrize("name", WALLS)
 def test_bold_lines_are_short_and_the_result_stays_with_its_working(name: str):
     document = calculation(judge(WALLS[name]()))
-    bold = [each.caption for one in document.sections for each in one.parts if isinstance(each, Grid)]
+    bold = [each.caption for one in document.sections for each in one.parts if isinstance(each, DocumentTable)]
     bold += [each.words for one in document.sections for each in one.parts if isinstance(each, Heading)]
     assert max(map(len, bold)) < 90
     parts = section(document, "U-value by hand").parts
     first = next(at for at, each in enumerate(parts) if each == Heading("Total resistance and U"))
-    result = next(at for at, each in enumerate(parts) if isinstance(each, Step) and each.strong)
+    result = next(at for at, each in enumerate(parts) if isinstance(each, SumStep) and each.strong)
     assert result > first + 1 and all(each.kept for each in parts[first + 1 : result])
 
 
 def test_a_row_must_fit_its_headings():
     with pytest.raises(ValueError, match="a row of 1 cells under 2 headings"):
-        Grid("c", ("a", "b"), (("x",),))
+        DocumentTable("c", ("a", "b"), (("x",),))
     assert Heading("h").words == "h"

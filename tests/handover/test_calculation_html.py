@@ -11,7 +11,7 @@ from calculated_walls import WALLS
 from drawn_walls import twin
 
 from optimiser.checks.judge import judge
-from optimiser.document import Document, Drawing, Grid, Section, Step
+from optimiser.document import Document, DocumentTable, Drawing, Section, SumStep
 from optimiser.handover.calculation.page import calculation_html
 from optimiser.handover.calculation.sheet import calculation
 
@@ -103,9 +103,9 @@ def test_page_holds_every_word_of_the_records(name: str):
     for section in document.sections:
         assert section.title in words
         for part in section.parts:
-            if isinstance(part, Step):
+            if isinstance(part, SumStep):
                 assert part.title in words and part.sum in words and part.result in words
-            if isinstance(part, Grid):
+            if isinstance(part, DocumentTable):
                 for row in part.rows:
                     assert all(re.sub(r"\s+", " ", cell) in words for cell in row)
 

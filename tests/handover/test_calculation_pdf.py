@@ -19,7 +19,7 @@ from hypothesis import strategies as st
 
 from materials.errors import InputError
 from optimiser.checks.judge import judge
-from optimiser.document import Document, Drawing, Grid, Items, Section, Signature, Text
+from optimiser.document import Document, DocumentTable, Drawing, Items, Section, Signature, Text
 from optimiser.handover.as_taken_off import as_taken_off
 from optimiser.handover.calculation.print import LOST, calculation_pdf, filling_pdf, table_section, tables_pdf
 from optimiser.handover.calculation.sheet import calculation
@@ -209,7 +209,7 @@ def test_any_text_makes_a_page(words: str, other: str):
     parts = (
         Text(words),
         Items((words,)),
-        Grid(words, (other, words), ((words, other),)),
+        DocumentTable(words, (other, words), ((words, other),)),
         Signature(words, (other,)),
         Drawing('<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"/>', f"drawing {words}", words),
     )
@@ -281,7 +281,7 @@ def test_filling_sheet_warns_before_its_first_chamber_and_once():
 
 def test_table_section_leaves_out_columns_and_keeps_totals():
     found = table_section(filling_table(filling_sheet(single(), brief(RECTANGLE))), without=("Mark",))
-    table = next(each for each in found.parts if isinstance(each, Grid))
+    table = next(each for each in found.parts if isinstance(each, DocumentTable))
     assert "Mark" not in table.heads and table.totals == 1 and table.rows[-1][1] == "In all"
     assert [table.heads[at] for at in table.entered] == [
         "Went in, kg",

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 
 from materials.errors import InputError
 from optimiser.checks.judge import judge
+from optimiser.handover.ordering.counting import CountingPractice, cut_lengths, laps, placed, sheet_size, timber
 from optimiser.handover.ordering.counting import Pieces as Equal
-from optimiser.handover.ordering.counting import Practice, cut_lengths, laps, placed, sheet_size, timber
 from optimiser.handover.ordering.runs import bays, heights, members_along, openings, runs
 from optimiser.handover.ordering.take_off import TakeOff, take_off
 from optimiser.house.house import House
@@ -180,7 +180,7 @@ def test_long_plates_are_joined_on_a_stud_and_studs_are_not():
 def test_members_round_openings_come_from_long_offcuts_first():
     """2.61 m studs from 4 m stock alone: 42 offcuts of 1.386 m serve for what 0.5 % of the face takes."""
     framing = {"height_mm": 2700.0, "plates": 0, "openings_fraction": 0.005}
-    practice = Practice(stock_lengths_m=(4.1,))
+    practice = CountingPractice(stock_lengths_m=(4.1,))
     taken = take_off(single(), brief(RECTANGLE, framing=framing), pricing(), practice)
     (section,) = taken.sections
     assert section.plan.bars[0].offcut_mm >= practice.offcut_mm
@@ -213,10 +213,10 @@ def test_openings_come_off_areas_and_not_off_studs():
 
 def test_membranes_lap():
     """Rolls of 1.5 x 50 m that lap by 100 mm: 1.5 / 1.4 x 50 / 49.9 = 1.0736 (exact); waste of 10 % is more."""
-    assert laps(Practice(), 50.0) == pytest.approx(1.5 / 1.4 * 50 / 49.9)
+    assert laps(CountingPractice(), 50.0) == pytest.approx(1.5 / 1.4 * 50 / 49.9)
     foil = item(take_off(single(), brief(RECTANGLE), pricing()), "membrane")
     assert foil.gross == pytest.approx(foil.net * 1.1)
-    wide = item(take_off(single(), brief(RECTANGLE), pricing(), Practice(lap_mm=300)), "membrane")
+    wide = item(take_off(single(), brief(RECTANGLE), pricing(), CountingPractice(lap_mm=300)), "membrane")
     assert wide.gross == pytest.approx(wide.net * 1.5 / 1.2 * 50 / 49.7)
 
 

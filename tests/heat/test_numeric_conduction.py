@@ -14,12 +14,12 @@ from other_solver import conductance
 from scipy.optimize import brentq
 
 from optimiser.conduction.blocks import solve, solve_on, worthwhile
-from optimiser.conduction.cell import Crossing, Row, Slab, Wall, area, repeating
-from optimiser.conduction.grid import ROOM, Air, Box, Domain, Face, edges, first_lines, laid
+from optimiser.conduction.cell import Crossing, MemberRow, Slab, Wall, area, repeating
+from optimiser.conduction.grid import ROOM, Air, Block, Domain, Face, edges, first_lines, laid
 from optimiser.conduction.results import Solution
 
 AIRS = (Air(0.0, 0.04), Air(1.0, 0.13))
-STUD = Row(0.045, 0.6)
+STUD = MemberRow(0.045, 0.6)
 KS = (0.022, 0.035, 0.05, 0.13, 0.25, 2.0)
 few = settings(max_examples=40, deadline=None)
 
@@ -31,8 +31,8 @@ def u_of(found: Solution) -> float:
 @st.composite
 def crossings(draw, ties: bool = True) -> Crossing:
     kind = draw(st.sampled_from(["along", "along", "up", "both"] if ties else ["along"]))
-    along = Row(draw(st.integers(2, 120)) / 1000, 0.6, draw(st.sampled_from([0.0, 0.0, 0.3, 0.2])))
-    up = Row(draw(st.integers(20, 200)) / 1000, draw(st.sampled_from([0.4, 0.6])))
+    along = MemberRow(draw(st.integers(2, 120)) / 1000, 0.6, draw(st.sampled_from([0.0, 0.0, 0.3, 0.2])))
+    up = MemberRow(draw(st.integers(20, 200)) / 1000, draw(st.sampled_from([0.4, 0.6])))
     return Crossing(
         "members",
         draw(st.sampled_from(KS)),
@@ -81,7 +81,7 @@ def test_single_300_mm_stud():
 
 def test_metal_between_airs_needs_no_more_than_it_is():
     """A steel sheet of no width worth speaking of: R' alone when nothing flows sideways into it."""
-    wall = (Slab("fill", 0.2, 0.04, Crossing("steel", 50.0, Row(0.6 / 3, 0.6))),)
+    wall = (Slab("fill", 0.2, 0.04, Crossing("steel", 50.0, MemberRow(0.6 / 3, 0.6))),)
     found = solve(repeating(wall, 1e-6, 1e-6), 0.02)
     assert u_of(found) == pytest.approx((50 / 3 + 0.04 * 2 / 3) / 0.2, rel=0.02)
 
@@ -129,8 +129,8 @@ def test_finite_elements_of_others_agree_in_space():
     """A tie and battens; scikit-fem, second order: 0.2 %."""
     wall = (
         Slab("fill", 0.14, 0.035, Crossing("stud", 0.13, STUD)),
-        Slab("gap", 0.1, 0.035, Crossing("tie", 0.17, Row(0.012, 0.6), Row(0.2, 1.2))),
-        Slab("service zone", 0.045, 0.05, Crossing("batten", 0.13, None, Row(0.045, 0.6))),
+        Slab("gap", 0.1, 0.035, Crossing("tie", 0.17, MemberRow(0.012, 0.6), MemberRow(0.2, 1.2))),
+        Slab("service zone", 0.045, 0.05, Crossing("batten", 0.13, None, MemberRow(0.045, 0.6))),
     )
     cell = repeating(wall, 0.13, 0.04)
     found = solve(cell, 0.0005)
@@ -152,14 +152,14 @@ def order(domain: Domain, pieces: list[int], of) -> float:
 
 def quarter(inner: float, outer: float) -> Domain:
     """A square whose quarter is of another material; warm on one side, cold on the side across."""
-    boxes = (Box("outer", (0, 0), (1, 1), outer), Box("inner", (0, 0), (0.5, 0.5), inner))
+    boxes = (Block("outer", (0, 0), (1, 1), outer), Block("inner", (0, 0), (0.5, 0.5), inner))
     return Domain((1.0, 1.0), boxes, (Air(0.0, 0.1), Air(1.0, 0.1)), (Face(0, 0, 0), Face(0, 1, 1)))
 
 
 def test_second_order_where_nothing_is_sharp():
     """Warm from below, cold from the side, through surfaces that resist: both schemes settle with the step squared."""
     smooth = Domain(
-        (1.0, 1.0), (Box("all", (0, 0), (1, 1), 1.0),), (Air(0, 0.5), Air(1, 0.5)), (Face(0, 0, 0), Face(1, 0, 1))
+        (1.0, 1.0), (Block("all", (0, 0), (1, 1), 1.0),), (Air(0, 0.5), Air(1, 0.5)), (Face(0, 0, 0), Face(1, 0, 1))
     )
     assert order(smooth, [16, 32, 64], lambda found: found.heat_low) == pytest.approx(2, abs=0.2)
     assert order(smooth, [16, 32, 64], lambda found: found.heat_high) == pytest.approx(2, abs=0.2)
@@ -206,7 +206,7 @@ def doubled(domain: Domain) -> Domain:
 STAGGERED = (
     Slab("outer", 0.14, 0.04, Crossing("stud", 0.13, STUD)),
     Slab("gap", 0.05, 0.04),
-    Slab("inner", 0.09, 0.04, Crossing("stud inside", 0.13, Row(0.038, 0.6, 0.3))),
+    Slab("inner", 0.09, 0.04, Crossing("stud inside", 0.13, MemberRow(0.038, 0.6, 0.3))),
 )
 
 
@@ -236,7 +236,7 @@ def moved_along(slab: Slab, by: float) -> Slab:
 
 def test_studs_anywhere_in_the_bay_repeat():
     """200 mm apart at 600 mm there is no plane of symmetry: the cell repeats, wherever it is cut."""
-    moved = (*STAGGERED[:2], replace(STAGGERED[2], crossing=Crossing("stud inside", 0.13, Row(0.038, 0.6, 0.2))))
+    moved = (*STAGGERED[:2], replace(STAGGERED[2], crossing=Crossing("stud inside", 0.13, MemberRow(0.038, 0.6, 0.2))))
     cell = repeating(moved, 0.13, 0.04)
     assert cell.periodic == (1,)
     assert cell.size[-1] == pytest.approx(0.6)
@@ -248,8 +248,8 @@ def test_studs_anywhere_in_the_bay_repeat():
 
 def test_space_agrees_with_plan():
     """Ties as high as their distance are studs of the gap."""
-    flat = (Slab("gap", 0.1, 0.035, Crossing("tie", 0.17, Row(0.012, 0.6))),)
-    tall = (Slab("gap", 0.1, 0.035, Crossing("tie", 0.17, Row(0.012, 0.6), Row(1.2, 1.2))),)
+    flat = (Slab("gap", 0.1, 0.035, Crossing("tie", 0.17, MemberRow(0.012, 0.6))),)
+    tall = (Slab("gap", 0.1, 0.035, Crossing("tie", 0.17, MemberRow(0.012, 0.6), MemberRow(1.2, 1.2))),)
     one = solve(repeating(flat, 0.13, 0.04))
     lines = one.grid.lines
     cell = repeating(tall, 0.13, 0.04)
@@ -278,7 +278,10 @@ def test_shares_add_up_by_layer_and_lines_of_flow_hold_all_heat():
 @pytest.mark.parametrize("centre", [0.3, 0.2], ids=["mirrored", "repeated"])
 def test_the_cell_unfolds_to_any_stretch_of_the_wall(centre):
     """Three bays from -0.1 m on: each bay like the next, studs coldest at the inside face before the warm air."""
-    moved = (*STAGGERED[:2], replace(STAGGERED[2], crossing=Crossing("stud inside", 0.13, Row(0.038, 0.6, centre))))
+    moved = (
+        *STAGGERED[:2],
+        replace(STAGGERED[2], crossing=Crossing("stud inside", 0.13, MemberRow(0.038, 0.6, centre))),
+    )
     found = solve(repeating(moved, 0.13, 0.04))
     at, shown = found.unfolded(1, -0.1, 1.8)
     assert (at[0], at[-1]) == (pytest.approx(-0.1), pytest.approx(1.7))
@@ -300,6 +303,6 @@ def test_heat_flows_from_warm_to_cold():
 
 
 def test_every_part_needs_a_material():
-    empty = Domain((1.0, 1.0), (Box("half", (0, 0), (1, 0.5), 1.0),), AIRS, (Face(0, 0, 0), Face(0, 1, 1)))
+    empty = Domain((1.0, 1.0), (Block("half", (0, 0), (1, 0.5), 1.0),), AIRS, (Face(0, 0, 0), Face(0, 1, 1)))
     with pytest.raises(ValueError, match="needs a block"):
         solve(empty)

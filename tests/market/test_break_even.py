@@ -13,7 +13,7 @@ from optimiser.brief.price_lists import pricing_of
 from optimiser.command.cli import demo_brief
 from optimiser.market.break_even import Front, break_even, complete_front, last_unbeaten, on_front
 from optimiser.market.break_even_space import neighbours, swaps
-from optimiser.market.levers import Held, let_in, lever_of
+from optimiser.market.levers import ProductPlaces, let_in, lever_of
 from optimiser.space.choices import Choices
 
 NEAR = 1e-6
@@ -122,7 +122,7 @@ def test_the_demo_searched_again_just_below_and_just_above(demo, lever, slot):
     for sign, enters in ((-1, True), (1, False)):
         moved = moving.moved(choices, found.at + sign * NEAR * found.today)
         again = complete_front(moved, choices.brief.target.u_value)
-        assert Held.of(moved, set(found.moved)).by(again.x).any() == enters
+        assert ProductPlaces.of(moved, set(found.moved)).by(again.x).any() == enters
 
 
 # -- known by hand ------------------------------------------------------------------------------------------------
@@ -266,7 +266,7 @@ def test_the_front_beats_what_the_definition_says():
 def test_swapped_walls_and_neighbours_can_be_built_and_hold_the_product(twins):
     choices, known = twins
     for key in ("wf-22", "o-9-dear", "f-cel-dear", "b-60"):
-        held = Held.of(choices, {key})
+        held = ProductPlaces.of(choices, {key})
         made = swaps(choices, held, known.walls)
         near = neighbours(choices, held, made[:3])
         for x in (made, near):

@@ -14,7 +14,7 @@ from random_spaces import CATALOGUE, listed, spaces
 from materials.errors import InputError
 from optimiser.brief.price_lists import terms_of
 from optimiser.market import suppliers
-from optimiser.market.cases import CATEGORIES, Between, Case, cases, left_of
+from optimiser.market.cases import CATEGORIES, Between, SupplierCase, cases, left_of
 from optimiser.search import front
 from optimiser.search.complete import Complete
 from optimiser.search.run import save, search
@@ -57,7 +57,7 @@ def bought(option, of) -> bool:
     return all(of(each, option.stock.material.kind) for each in option.stock.products)
 
 
-def possible(choices: Choices, x: np.ndarray, case: Case) -> np.ndarray:
+def possible(choices: Choices, x: np.ndarray, case: SupplierCase) -> np.ndarray:
     """(n,) walls that a case leaves, by what stands in each of their places; places held to one product are free."""
     fine = np.ones(len(x), bool)
     for name in (*SLOTS, *FILL_VARIABLES):
@@ -74,7 +74,7 @@ def possible(choices: Choices, x: np.ndarray, case: Case) -> np.ndarray:
     return fine
 
 
-def sells(case: Case, supplier: str, kind: str) -> bool:
+def sells(case: SupplierCase, supplier: str, kind: str) -> bool:
     if case.category is None:
         return supplier != case.supplier
     return supplier == case.supplier or kind not in CATEGORIES[case.category]
@@ -180,31 +180,31 @@ def test_rows_come_back_as_they_were(choices):
 def test_what_the_brief_holds_to_one_product_stays_and_is_told(studied):
     study, _ = studied
     choices = suppliers.choices_of(study)
-    left, kept = left_of(choices, Case("Toy Boards"))
+    left, kept = left_of(choices, SupplierCase("Toy Boards"))
     assert [each.key for each in left.options["lining"]] == ["p-12"]
     assert kept == ("lining: plasterboard 12.5, Toy Boards",)
     with pytest.raises(InputError, match="airtight layer: nothing is left; Toy Fills sells nothing"):
-        left_of(choices, Case("Toy Fills", "membranes"))
+        left_of(choices, SupplierCase("Toy Fills", "membranes"))
 
 
 def test_a_case_without_walls_says_why(studied):
     """Hill Sawmill sells no inner stud; Toy Boards sells no board that racks once the other two are its own."""
     study, folder = studied
     told = {each.case: each.reason for each in suppliers.supplier_fronts(study).fronts}
-    assert told[Case("Toy Timber")] == told[Case("Hill Sawmill", "timber")] == suppliers.NO_WALL
-    assert told[Case("Hill Sawmill")] is None
+    assert told[SupplierCase("Toy Timber")] == told[SupplierCase("Hill Sawmill", "timber")] == suppliers.NO_WALL
+    assert told[SupplierCase("Hill Sawmill")] is None
     rows = sold(by=SOLD_BY | {"o-9": "Plain Boards"})
     choices = small.choices_of(small.brief_in(folder / "no-racking", rows), folder / "no-racking")
     found = suppliers.fronts_of(choices, np.empty((0, len(choices.sizes)), np.int32), 0.11, [])
     reasons = {each.case: each.reason for each in found.fronts}
-    assert "racking board" in reasons[Case("Plain Boards")]
+    assert "racking board" in reasons[SupplierCase("Plain Boards")]
     rows = sold(by=SOLD_BY | {"t-145": "Hill Sawmill"})
     choices = small.choices_of(small.brief_in(folder / "no-stud", rows), folder / "no-stud")
     found = suppliers.fronts_of(choices, np.empty((0, len(choices.sizes)), np.int32), 0.11, [])
     reasons = {each.case: each.reason for each in found.fronts}
     stud = "outer frame: nothing is left; all that may stand there is sold by Hill Sawmill"
-    assert reasons[Case("Hill Sawmill")] == stud
-    assert "Toy Timber sells nothing that may stand there" in reasons[Case("Toy Timber", "timber")]
+    assert reasons[SupplierCase("Hill Sawmill")] == stud
+    assert "Toy Timber sells nothing that may stand there" in reasons[SupplierCase("Toy Timber", "timber")]
 
 
 def test_workers_change_nothing_and_the_watch_counts(studied):

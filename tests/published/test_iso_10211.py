@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from optimiser.conduction.blocks import solve, solve_on
-from optimiser.conduction.grid import Air, Box, Domain, Face, laid
+from optimiser.conduction.grid import Air, Block, Domain, Face, laid
 
 MM = 0.001
 TABLE = """
@@ -34,7 +34,7 @@ def column() -> Domain:
     """Case 1: half of a square column, 4 x 8 units: top 20, left and bottom 0 degrees, right adiabatic."""
     return Domain(
         size=(8.0, 4.0),
-        boxes=(Box("column", (0.0, 0.0), (8.0, 4.0), 1.0),),
+        boxes=(Block("column", (0.0, 0.0), (8.0, 4.0), 1.0),),
         airs=(Air(0.0, 0.0), Air(20.0, 0.0)),
         faces=(Face(0, 0, 1), Face(0, 1, 0), Face(1, 0, 0)),
     )
@@ -69,8 +69,8 @@ def test_case_1():
 def roof() -> Domain:
     """Case 2: sheet metal, a web and a flange of aluminium, wood, concrete, insulation; y from the inside."""
 
-    def block(name: str, x: tuple, y: tuple, conductivity: float) -> Box:
-        return Box(name, (y[0] * MM, x[0] * MM), (y[1] * MM, x[1] * MM), conductivity)
+    def block(name: str, x: tuple, y: tuple, conductivity: float) -> Block:
+        return Block(name, (y[0] * MM, x[0] * MM), (y[1] * MM, x[1] * MM), conductivity)
 
     return Domain(
         size=(47.5 * MM, 500 * MM),
@@ -110,8 +110,8 @@ def test_case_2():
 def bar() -> Domain:
     """Case 4, a quarter: a bar of iron 100 x 50 mm through a panel 1 x 1 m, flush outside, 400 mm out inside."""
 
-    def block(name: str, up: float, y: tuple, along: float, conductivity: float = 0.0, air: int | None = None) -> Box:
-        return Box(name, (0.0, y[0], 0.0), (up, y[1], along), conductivity, air)
+    def block(name: str, up: float, y: tuple, along: float, conductivity: float = 0.0, air: int | None = None) -> Block:
+        return Block(name, (0.0, y[0], 0.0), (up, y[1], along), conductivity, air)
 
     return Domain(
         size=(0.5, 0.6, 0.5),

@@ -23,16 +23,16 @@ from ...template import (
     SERVICE_ZONE,
     ZONE,
 )
-from ..reading import Choices, Judgement, Reading
+from ..reading import Judgement, Reading, Space
 from .demand import FillDemand
 from .voids import practice
 
 
-def fill_judgement(choices: Choices, demand: FillDemand) -> Judgement:
+def fill_judgement(choices: Space, demand: FillDemand) -> Judgement:
     """Blown voids that can be filled, membranes that hold, no batts about ties (common practice)."""
     limits = practice(demand)
 
-    def passes(of: Choices, x: Index) -> NDArray[np.bool_]:
+    def passes(of: Space, x: Index) -> NDArray[np.bool_]:
         fine = _held(of, x) & fill.laid_evenly(_batts(of, x), of.tied(x))
         depths = of.void_depths(x)
         for name in MAIN_FILLS:
@@ -46,20 +46,20 @@ def fill_judgement(choices: Choices, demand: FillDemand) -> Judgement:
     return Judgement("fill", reads, passes)
 
 
-def _bay(choices: Choices, zone: str, x: Index) -> Array:
+def _bay(choices: Space, zone: str, x: Index) -> Array:
     """(n,) clear width between the studs of a zone [m]; NaN where none stand, or nobody says where."""
     if zone == GAP or choices.brief.framing.fraction is not None:
         return np.full(len(x), math.nan)
     return choices.take(zone, "spacing", x) - choices.take(zone, "width", x)
 
 
-def _batts(choices: Choices, x: Index) -> NDArray[np.bool_]:
+def _batts(choices: Space, x: Index) -> NDArray[np.bool_]:
     """(n,) walls whose gap is laid with batts."""
     kinds, option = choices.kinds[GAP_FILL], x[:, AT[GAP_FILL]]
     return (choices.take(GAP, "thickness", x) > 0) & ~kinds.loose[option] & ~kinds.air[option]
 
 
-def _support(choices: Choices) -> Array:
+def _support(choices: Space) -> Array:
     """(options, 1) widest spacing of battens [m] at which an airtight layer holds a blown fill; boards hold at any."""
     spans = [
         math.inf
@@ -70,12 +70,12 @@ def _support(choices: Choices) -> Array:
     return np.array(spans)[:, None]
 
 
-def _there(choices: Choices, slot: str) -> Array:
+def _there(choices: Space, slot: str) -> Array:
     """(options, 1) 1 where a slot is filled: a board before the airtight layer takes the fill's pressure off it."""
     return choices.column[slot]["present"].astype(float)[:, None]
 
 
-def _held(choices: Choices, x: Index) -> NDArray[np.bool_]:
+def _held(choices: Space, x: Index) -> NDArray[np.bool_]:
     """(n,) walls whose membrane, where a blown fill presses on it, has battens close enough behind it.
 
     Without a service zone the lining lies against it.

@@ -11,7 +11,7 @@ from materials.models import Material
 from ...batch import WallBatch
 from ...fill import practice as fill
 from ...template import GAP
-from ...wall.assemble import Part
+from ...wall.assemble import LayerParts
 from ...wall.buildup import BuildUp, Layer
 from .demand import FillDemand
 
@@ -45,7 +45,7 @@ def needs(voids: list[Void], height: float, demand: FillDemand) -> fill.FillNeed
     return fill.needs(depth, volume, height, bay, density, practice(demand))
 
 
-def voids_of(wall: BuildUp, parts: list[Part], batch: WallBatch) -> list[Void]:
+def voids_of(wall: BuildUp, parts: list[LayerParts], batch: WallBatch) -> list[Void]:
     """The voids that are blown full: neighbouring layers of one loose fill are one void.
 
     A material of the file's own that stands between members or in the gap and does not say what it is counts as one.
@@ -68,7 +68,7 @@ def _is_blown(layer: Layer, material: Material) -> bool:
     return layer.thickness_mm > 0 and (material.kind == "loose fill" or unsaid)
 
 
-def _void(wall: BuildUp, parts: list[Part], batch: WallBatch, run: list[int]) -> Void:
+def _void(wall: BuildUp, parts: list[LayerParts], batch: WallBatch, run: list[int]) -> Void:
     share = batch.plain_share()[0]
     depth = sum(wall.layers[number].thickness_mm for number in run) / 1000
     volume = sum(wall.layers[number].thickness_mm / 1000 * share[number] for number in run)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...document import NONE, Facts, Grid, Part, Text, exact, in_print, number, passed, percent
+from ...document import NONE, DocumentPart, DocumentTable, Facts, Text, exact, in_print, number, passed, percent
 from ...moisture import air, surface
 from ...wall.buildup import BuildUp
 from ...wall.climate import MONTHS, climate_of, surface_r
@@ -20,7 +20,7 @@ def _asked_of_the_surface(verdict: MoistureVerdict) -> str:
     return "no month asks for any" if least is None else f"at least {number(least, 3)} in {verdict.month}"
 
 
-def moisture_parts(wall: BuildUp, verdict: MoistureVerdict, demand: MoistureDemand) -> tuple[Part, ...]:
+def moisture_parts(wall: BuildUp, verdict: MoistureVerdict, demand: MoistureDemand) -> tuple[DocumentPart, ...]:
     """What was judged, with its limits; the climate, the surface and the water by month."""
     limit = verdict.margins.condensate + verdict.peak_g_m2
     least = least_reserve(demand, wall.element)
@@ -52,7 +52,7 @@ def moisture_parts(wall: BuildUp, verdict: MoistureVerdict, demand: MoistureDema
             + ("" if verdict.mould_limited else ", shown, not a limit"),
         ),
     )
-    parts: list[Part] = [
+    parts: list[DocumentPart] = [
         Facts(pairs),
         Text(CAUTION),
         *(Text(f"Take note: {in_print(each)}.") for each in verdict.flags),
@@ -61,7 +61,7 @@ def moisture_parts(wall: BuildUp, verdict: MoistureVerdict, demand: MoistureDema
     return tuple(parts)
 
 
-def _surface_table(wall: BuildUp, verdict: MoistureVerdict) -> list[Part]:
+def _surface_table(wall: BuildUp, verdict: MoistureVerdict) -> list[DocumentPart]:
     """The climate and what it asks of the inside surface; the surface with the wall's own U."""
     conditions = wall.conditions
     climate = climate_of(conditions)
@@ -101,4 +101,4 @@ def _surface_table(wall: BuildUp, verdict: MoistureVerdict) -> list[Part]:
         f"Below, the surface has fRsi = {number(factor, 3)} with Rsi = {exact(surface_r(conditions))} m²K/W; needed is "
         f"what keeps the humidity at it at or below {percent(surface.LIMIT, 0)}."
     )
-    return [Text(words, quiet=True, kept=True), Grid("Climate and inside surface", heads, tuple(rows))]
+    return [Text(words, quiet=True, kept=True), DocumentTable("Climate and inside surface", heads, tuple(rows))]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...document import NONE, Grid, Part, Text, number, percent
+from ...document import NONE, DocumentPart, DocumentTable, Text, number, percent
 from ...moisture import air, monthly
 from ...wall.assemble import batch_of, last_vented, parts_of
 from ...wall.buildup import BuildUp
@@ -15,11 +15,11 @@ from .verdict import WAYS, MoistureVerdict, Way
 PLACES = 3  # places side by side in a table
 
 
-def water_tables(wall: BuildUp, verdict: MoistureVerdict) -> list[Part]:
+def water_tables(wall: BuildUp, verdict: MoistureVerdict) -> list[DocumentPart]:
     """By path: temperatures and pressures in the coldest month, then the account of every place that gets wet."""
     names = _names(wall)
     month = int(np.argmin(climate_of(wall.conditions).outdoor_temperature))
-    tables: list[Part] = []
+    tables: list[DocumentPart] = []
     for way, account in verdict.accounts.items():
         tables.append(_coldest(wall, way, account, names, month))
         wet = [at for at in range(account.monthly.shape[1]) if np.any(account.monthly[0, at])]
@@ -49,7 +49,7 @@ def _sd(wall: BuildUp, way: Way) -> list[float]:
     return [float(each) for each in values[places.first :]]
 
 
-def _coldest(wall: BuildUp, way: Way, account: monthly.Monthly, names: list[str], month: int) -> Grid:
+def _coldest(wall: BuildUp, way: Way, account: monthly.Monthly, names: list[str], month: int) -> DocumentTable:
     """Boundaries from outside to inside in one month."""
     sd = _sd(wall, way)
     rows = []
@@ -69,7 +69,7 @@ def _coldest(wall: BuildUp, way: Way, account: monthly.Monthly, names: list[str]
         "humidity",
     )
     caption = f"{MONTHS[month]}, the coldest month, through {WAYS[way]}"
-    return Grid(caption, heads, tuple(rows), widths=(3, 1.5, 1, 1, 1, 1))
+    return DocumentTable(caption, heads, tuple(rows), widths=(3, 1.5, 1, 1, 1, 1))
 
 
 def _boundary(names: list[str], at: int) -> str:
@@ -80,7 +80,7 @@ def _boundary(names: list[str], at: int) -> str:
     return f"between {names[at - 1]} and {names[at]}"
 
 
-def _account(way: Way, account: monthly.Monthly, names: list[str], wet: list[int]) -> Grid:
+def _account(way: Way, account: monthly.Monthly, names: list[str], wet: list[int]) -> DocumentTable:
     """Twelve months of some places: condensed (drying negative) and held at the month's end, g/m2."""
     sides = monthly.places(len(names))
     heads = ["month"]
@@ -99,4 +99,4 @@ def _account(way: Way, account: monthly.Monthly, names: list[str], wet: list[int
         left += ["", number(float(account.left[0, at]), 1)]
     begins = MONTHS[int(account.start[0])]
     caption = f"Condensation and drying through {WAYS[way]}, g/m²; the account begins with {begins}"
-    return Grid(caption, tuple(heads), (*rows, tuple(left)), totals=1)
+    return DocumentTable(caption, tuple(heads), (*rows, tuple(left)), totals=1)

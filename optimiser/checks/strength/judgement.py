@@ -9,33 +9,33 @@ from materials.errors import InputError
 
 from ...batch import Array, Index
 from ...template import AT
-from ..reading import Choices, Judgement, Reading
+from ..reading import Judgement, Reading, Space
 from . import standing
 from .demand import StrengthDemand
 
 MOST_LACKING = 10.0  # times the limit; an absent frame lacks no more
 
 
-def strength_judgement(choices: Choices, demand: StrengthDemand) -> Judgement:
+def strength_judgement(choices: Space, demand: StrengthDemand) -> Judgement:
     """The load-bearing studs: less used is never worse. InputError where a brief has no loads."""
     slot = demand.load_bearing
     if choices.brief.loads is None:
         raise InputError("checks.strength: the brief has no [loads]; give them per metre, or storeys and spans")
     used = utilisation(choices, demand)
 
-    def margin(of: Choices) -> Array:
+    def margin(of: Space) -> Array:
         return -used[:, None]
 
-    def passes(of: Choices, x: Index) -> NDArray[np.bool_]:
+    def passes(of: Space, x: Index) -> NDArray[np.bool_]:
         return used[x[:, AT[slot]]] <= 1.0
 
-    def lacks(of: Choices, x: Index) -> Array:
+    def lacks(of: Space, x: Index) -> Array:
         return np.minimum(used[x[:, AT[slot]]], MOST_LACKING) - 1.0
 
     return Judgement("strength", {slot: Reading(margin)}, passes, {slot: used > 1.0}, lacks)
 
 
-def utilisation(choices: Choices, demand: StrengthDemand) -> Array:
+def utilisation(choices: Space, demand: StrengthDemand) -> Array:
     """(options,) largest utilisation of every option of the load-bearing frame; infinite for an absent one."""
     slot = demand.load_bearing
     used = np.full(len(choices.options[slot]), np.inf)
@@ -55,7 +55,7 @@ def utilisation(choices: Choices, demand: StrengthDemand) -> Array:
     return used
 
 
-def _spacing(choices: Choices, slot: str, option) -> float:
+def _spacing(choices: Space, slot: str, option) -> float:
     """Where frames are given by fraction the slot's first spacing stands [m]."""
     given = choices.brief.framing.fraction is not None
     return choices.brief.slot(slot).spacing_mm[0] / 1000 if given else option.spacing

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ...document import NONE, Facts, Grid, Part, Text, exact, in_print, number, passed, percent
+from ...document import NONE, DocumentPart, DocumentTable, Facts, Text, exact, in_print, number, passed, percent
 from ...strength.loads import VARIABLE, combinations
 from ...strength.settings import CAUTION, Settings, k_mod
 from ...wall.buildup import BuildUp
@@ -13,7 +13,7 @@ from .demand import StrengthDemand
 from .verdict import StrengthVerdict
 
 
-def strength_parts(wall: BuildUp, verdict: StrengthVerdict, demand: StrengthDemand) -> tuple[Part, ...]:
+def strength_parts(wall: BuildUp, verdict: StrengthVerdict, demand: StrengthDemand) -> tuple[DocumentPart, ...]:
     """What was judged, with loads and factors; a table of combinations and those of the cases."""
     settings = standing.settings_of(demand)
     given = wall.loads
@@ -51,7 +51,7 @@ def strength_parts(wall: BuildUp, verdict: StrengthVerdict, demand: StrengthDema
     return parts
 
 
-def _combination_table(verdict: StrengthVerdict, settings: Settings, service: int) -> Grid:
+def _combination_table(verdict: StrengthVerdict, settings: Settings, service: int) -> DocumentTable:
     used = {case.combination for case in verdict.cases}
     rows = [
         (
@@ -64,10 +64,10 @@ def _combination_table(verdict: StrengthVerdict, settings: Settings, service: in
     ]
     heads = ("combination", "permanent", "imposed", "snow", "wind", "kmod")
     caption = "Combinations of loads: factor on each characteristic load"
-    return Grid(caption, heads, tuple(rows), widths=(3, 1, 1, 1, 1, 1))
+    return DocumentTable(caption, heads, tuple(rows), widths=(3, 1, 1, 1, 1, 1))
 
 
-def _case_tables(verdict: StrengthVerdict) -> list[Grid]:
+def _case_tables(verdict: StrengthVerdict) -> list[DocumentTable]:
     """Utilisation by combination and check, a few checks to a table."""
     checks = list(dict.fromkeys(case.check for case in verdict.cases))
     values = {(case.combination, case.check): case.utilisation for case in verdict.cases}
@@ -81,5 +81,5 @@ def _case_tables(verdict: StrengthVerdict) -> list[Grid]:
             for each in held
         )
         caption = "Utilisation by case" + (", continued" if first else "")
-        tables.append(Grid(caption, ("combination", *some), rows, widths=(5, *([2.2] * len(some)))))
+        tables.append(DocumentTable(caption, ("combination", *some), rows, widths=(5, *([2.2] * len(some)))))
     return tables

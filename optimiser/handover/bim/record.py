@@ -13,7 +13,7 @@ from ...checks.judge import Judged
 from ...checks.strength import standing
 from ...checks.strength.demand import StrengthDemand
 from ...template import SLOT
-from ...wall.assemble import Part, batch_of, last_vented, parts_of, void_depths
+from ...wall.assemble import LayerParts, batch_of, last_vented, parts_of, void_depths
 from ...wall.buildup import AIR, BuildUp, Frame, Layer, Tie
 from ...wall.places import places_of
 from ..drawing.title import CAUTION
@@ -240,7 +240,7 @@ def _named(layer: Layer, what: str) -> str:
     return " + ".join(dict.fromkeys(found))
 
 
-def _substance(wall: BuildUp, number: int, part: Part, void_depth: float) -> Substance:
+def _substance(wall: BuildUp, number: int, part: LayerParts, void_depth: float) -> Substance:
     """What fills a layer, or makes it up."""
     layer = wall.layers[number]
     material = part.stock.material
@@ -282,7 +282,13 @@ def _of(material: Material, conductivity: float | None) -> Substance:
 
 
 def _mixed(
-    wall: BuildUp, number: int, plain: Substance, part: Part, batch: WallBatch, words: str, resistance: float | None
+    wall: BuildUp,
+    number: int,
+    plain: Substance,
+    part: LayerParts,
+    batch: WallBatch,
+    words: str,
+    resistance: float | None,
 ) -> Substance:
     layer = wall.layers[number]
     share = float(batch.member_of(number).fraction[0])

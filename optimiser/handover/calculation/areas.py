@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 from ...batch import WallBatch
 from ...brief.brief import Brief
-from ...document import Grid, exact, listed, number
+from ...document import DocumentTable, exact, listed, number
 from ...template import BATTENS
 from ...wall.buildup import BuildUp, Frame, Layer, tie_frames
 
@@ -29,7 +29,7 @@ class Share:
 
 
 @dataclass(frozen=True)
-class Line:
+class MemberLine:
     """Members on one axis and spacing with every way through them; `letter` begins the names of their shares."""
 
     letter: str
@@ -40,12 +40,12 @@ class Line:
     nouns: dict[int, str] = field(default_factory=dict)
 
     @property
-    def table(self) -> Grid:
+    def table(self) -> DocumentTable:
         rows = [(each.key, self._met(each.inside), each.how, number(each.share, 5)) for each in self.shares]
         total = ("", "", "together", number(sum(each.share for each in self.shares), 5))
         caption = f"Shares {self.letter}: {self.about}"  # its sizes stand before it
         heads = ("share", "through", "how", "of the area")
-        return Grid(caption, heads, (*rows, total), words=3, totals=1, widths=(1, 4, 6, 1.4))
+        return DocumentTable(caption, heads, (*rows, total), words=3, totals=1, widths=(1, 4, 6, 1.4))
 
     def _met(self, inside: frozenset[int]) -> str:
         met = [f"{self.nouns[layer]} in {layer + 1}" for layer in sorted(inside)]
@@ -60,7 +60,7 @@ def member_noun(layer: Layer) -> str:
     return "studs" if upright and layer.role not in BATTENS else "battens"
 
 
-def lines_of(wall: BuildUp, batch: WallBatch, brief: Brief | None = None) -> tuple[Line, ...]:
+def lines_of(wall: BuildUp, batch: WallBatch, brief: Brief | None = None) -> tuple[MemberLine, ...]:
     """Every line of a batch of one. brief: what its framing says of plates, noggings and openings is told."""
     found = []
     for letter, line in zip("abcdefghijklmnopqrstuvwxyz", batch.lines, strict=False):
@@ -69,7 +69,7 @@ def lines_of(wall: BuildUp, batch: WallBatch, brief: Brief | None = None) -> tup
     return tuple(found)
 
 
-def _line(wall: BuildUp, letter: str, layers: tuple[int, ...], brief: Brief | None) -> Line:
+def _line(wall: BuildUp, letter: str, layers: tuple[int, ...], brief: Brief | None) -> MemberLine:
     nouns = {at: member_noun(wall.layers[at]) for at in layers}
     frame = _frame(wall, layers[0])
     if frame.fraction is not None:
@@ -85,7 +85,7 @@ def _line(wall: BuildUp, letter: str, layers: tuple[int, ...], brief: Brief | No
         found = _shares(wall, layers, frame.spacing_mm)
     found = sorted((each for each in found if each[1] > 1e-12), key=lambda each: -each[1])
     shares = tuple(Share(f"{letter}{at}", *each) for at, each in enumerate(found, 1))
-    return Line(letter, about, sizes, layers, shares, nouns)
+    return MemberLine(letter, about, sizes, layers, shares, nouns)
 
 
 def _frame(wall: BuildUp, at: int) -> Frame:

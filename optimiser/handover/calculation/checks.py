@@ -10,7 +10,7 @@ from ...brief.brief import Brief
 from ...checks.judge import Judged
 from ...checks.table import CHECKS, Demands
 from ...conduction.wall_cell import NumericHeat, name_of
-from ...document import UNKNOWN, Facts, Grid, Section, Text, exact, in_print, number, passed, percent
+from ...document import UNKNOWN, DocumentTable, Facts, Section, Text, exact, in_print, number, passed, percent
 from ...wall.buildup import AIR, BuildUp
 from ...wall.climate import MONTHS, climate_of, surface_r
 from .areas import member_noun
@@ -58,7 +58,7 @@ def numeric_section(judged: Judged, heat: NumericHeat | None) -> Section:
         "enclose the result."
     )
     caption = "What the heat passes through in each layer that members cross"
-    grids = (Grid(caption, ("part", "of the heat"), rows, widths=(4, 1)),) if rows else ()
+    grids = (DocumentTable(caption, ("part", "of the heat"), rows, widths=(4, 1)),) if rows else ()
     return Section(title, (Text(words), Facts(tuple(pairs)), *grids))
 
 
@@ -83,7 +83,7 @@ def rules_section(judged: Judged) -> Section:
     rows = tuple((each.rule, passed(each.passes), in_print(each.words)) for each in judged.verdicts.rules)
     if not rows:
         return Section("Rules of building", (Text(f"Rules: {UNKNOWN}."),))
-    grid = Grid(
+    grid = DocumentTable(
         "How the wall keeps them (common practice)", ("rule", "verdict", "because"), rows, words=3, widths=(5, 1.5, 4)
     )
     return Section("Rules of building", (grid,))

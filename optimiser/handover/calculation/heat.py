@@ -8,23 +8,22 @@ from dataclasses import dataclass, replace
 from ...batch import WallBatch
 from ...brief.brief import Brief
 from ...checks.judge import Judged, words
-from ...document import NONE, Grid, Heading, Part, Section, Step, Text, exact, listed, number
+from ...document import NONE, DocumentPart, DocumentTable, Heading, Section, SumStep, Text, exact, listed, number
 from ...heat import air, corrections, steady
-from ...wall.assemble import Part as LayerPart
-from ...wall.assemble import batch_of, last_vented, parts_of
+from ...wall.assemble import LayerParts, batch_of, last_vented, parts_of
 from ...wall.buildup import AIR, BuildUp
-from .areas import Line, lines_of, member_noun
+from .areas import MemberLine, lines_of, member_noun
 
 UNIT = "m²K/W"
 
 
 @dataclass(frozen=True)
-class Case:
+class HeatCase:
     """One way of counting the wall: as it is, or with a slightly ventilated space open to the outside."""
 
     wall: BuildUp
     batch: WallBatch
-    lines: tuple[Line, ...]
+    lines: tuple[MemberLine, ...]
 
     def plain(self, layer: int) -> float:
         return float(self.batch.resistance[0, layer])
@@ -58,12 +57,12 @@ class Path:
         return math.prod(value for _, value in self.factors)
 
 
-def case_of(wall: BuildUp, batch: WallBatch, brief: Brief | None = None) -> Case:
+def case_of(wall: BuildUp, batch: WallBatch, brief: Brief | None = None) -> HeatCase:
     """What a hand needs to work a batch of one through."""
-    return Case(wall, batch, lines_of(wall, batch, brief))
+    return HeatCase(wall, batch, lines_of(wall, batch, brief))
 
 
-def paths_of(case: Case) -> list[Path]:
+def paths_of(case: HeatCase) -> list[Path]:
     """Every path that carries area, largest share first."""
     found = [((), frozenset())]
     for line in case.lines:
@@ -76,7 +75,7 @@ def paths_of(case: Case) -> list[Path]:
     return sorted((each for each in told if each.share > 1e-12), key=lambda each: -each.share)
 
 
-def _resistance(case: Case, inside: frozenset[int]) -> float:
+def _resistance(case: HeatCase, inside: frozenset[int]) -> float:
     layers = range(len(case.wall.layers))
     return case.r_si + case.r_se + sum(case.member(n) if n in inside else case.plain(n) for n in layers)
 
@@ -87,7 +86,7 @@ def heat_section(judged: Judged, brief: Brief | None) -> Section:
     layers = parts_of(wall)
     batch = batch_of(wall, layers)
     case = case_of(wall, batch, brief)
-    parts: list[Part] = [Text(_opening(heat.r_si, heat.r_se)), _layer_table(case, layers)]
+    parts: list[DocumentPart] = [Text(_opening(heat.r_si, heat.r_se)), _layer_table(case, layers)]
     parts += _air_steps(case)
     if heat.ventilated_share is None:
         parts += _limits(case, "")
@@ -109,7 +108,7 @@ def _opening(r_si: float, r_se: float) -> str:
     )
 
 
-def _label(case: Case, layer: int, member: bool) -> str:
+def _label(case: HeatCase, layer: int, member: bool) -> str:
     """What a resistance is called in a sum: '4', '4 fill', '4 studs'."""
     own = case.wall.layers[layer]
     if layer not in case.crossed:
@@ -117,13 +116,13 @@ def _label(case: Case, layer: int, member: bool) -> str:
     return f"{layer + 1} {member_noun(own) if member else 'air' if own.material == AIR else 'fill'}"
 
 
-def _layer_table(case: Case, layers: list[LayerPart]) -> Grid:
+def _layer_table(case: HeatCase, layers: list[LayerParts]) -> DocumentTable:
     heads = ("part", "layer", "what it is", "d", "λ declared", "factors", "λ design", "R")
     rows = []
     for number_, part in enumerate(layers):
         for member in (False, True) if part.member is not None else (False,):
             rows.append(_layer_row(case, number_, part, member))
-    return Grid(
+    return DocumentTable(
         f"Layers, from outside to inside: d in mm, λ in W/mK, R in {UNIT}",
         heads,
         tuple(rows),
@@ -132,7 +131,7 @@ def _layer_table(case: Case, layers: list[LayerPart]) -> Grid:
     )
 
 
-def _layer_row(case: Case, at: int, part: LayerPart, member: bool) -> tuple[str, ...]:
+def _layer_row(case: HeatCase, at: int, part: LayerParts, member: bool) -> tuple[str, ...]:
     layer = case.wall.layers[at]
     said = words(case.wall, at, member) if part.member is not None else words(case.wall, at)
     counts = at > last_vented(case.wall)
@@ -156,9 +155,9 @@ def _layer_row(case: Case, at: int, part: LayerPart, member: bool) -> tuple[str,
     return (*head, declared, factors, exact(material.design_conductivity), number(value, 4))
 
 
-def _air_steps(case: Case) -> list[Part]:
+def _air_steps(case: HeatCase) -> list[DocumentPart]:
     """The resistance of each air layer that counts."""
-    found: list[Part] = []
+    found: list[DocumentPart] = []
     direction = air.DIRECTION[case.wall.element]
     for at, layer in enumerate(case.wall.layers):
         if layer.material != AIR or at <= last_vented(case.wall) or not layer.thickness_mm:
@@ -173,14 +172,14 @@ def _air_steps(case: Case) -> list[Part]:
             f"ha: convection and conduction; E: from emissivities {exact(one)} and {exact(two)}; hr0: radiation at "
             "10 °C (ISO 6946, airspaces)"
         )
-        found.append(Step(title, shown, f"{number(case.plain(at), 4)} {UNIT}", note=note))
+        found.append(SumStep(title, shown, f"{number(case.plain(at), 4)} {UNIT}", note=note))
     return found
 
 
-def _limits(case: Case, which: str) -> list[Part]:
+def _limits(case: HeatCase, which: str) -> list[DocumentPart]:
     """Areas, paths, upper limit; layers, lower limit."""
     found = paths_of(case)
-    parts: list[Part] = []
+    parts: list[DocumentPart] = []
     if case.lines:
         parts.append(Heading(f"Areas{which}"))
         for each in case.lines:
@@ -196,7 +195,7 @@ def _limits(case: Case, which: str) -> list[Part]:
     return parts
 
 
-def _path_step(case: Case, at: int, path: Path) -> Step:
+def _path_step(case: HeatCase, at: int, path: Path) -> SumStep:
     met = [f"{member_noun(case.wall.layers[layer])} in {layer + 1}" for layer in sorted(path.inside)]
     name = f"through {listed(met)}" if met else "beside all members" if case.lines else "straight through"
     area = ""
@@ -212,38 +211,38 @@ def _path_step(case: Case, at: int, path: Path) -> Step:
         if value or inside:
             terms.append(f"{number(value, 4)} ({_label(case, layer, inside)})")
     terms.append(f"{number(case.r_si, 4)} (Rsi)")
-    return Step(f"Path {at}, {name}{area}", " + ".join(terms), f"R{at} = {number(path.resistance, 4)} {UNIT}")
+    return SumStep(f"Path {at}, {name}{area}", " + ".join(terms), f"R{at} = {number(path.resistance, 4)} {UNIT}")
 
 
-def _upper(found: list[Path], which: str) -> Step:
+def _upper(found: list[Path], which: str) -> SumStep:
     value = 1.0 / sum(each.share / each.resistance for each in found)
     if len(found) == 1:
-        return Step(f"Upper limit R′{which}, the one path", "", f"R′ = {number(value, 4)} {UNIT}")
+        return SumStep(f"Upper limit R′{which}, the one path", "", f"R′ = {number(value, 4)} {UNIT}")
     below = " + ".join(f"{number(each.share, 5)} / {number(each.resistance, 4)}" for each in found)
     parts = " + ".join(number(each.share / each.resistance, 6) for each in found)
     title = f"Upper limit R′{which} = 1 / (f1 / R1 + f2 / R2 + …)"
-    return Step(title, f"1 / ({below}) = 1 / ({parts})", f"R′ = {number(value, 4)} {UNIT}")
+    return SumStep(title, f"1 / ({below}) = 1 / ({parts})", f"R′ = {number(value, 4)} {UNIT}")
 
 
-def _layer_step(case: Case, layer: int) -> Step:
+def _layer_step(case: HeatCase, layer: int) -> SumStep:
     """A layer's fill and members side by side."""
     share = float(case.batch.member_of(layer).fraction[0])
     plain, member = case.plain(layer), case.member(layer)
     own = case.wall.layers[layer]
     nouns = "air" if own.material == AIR else "fill", member_noun(own)
     sum_ = f"1 / ({number(1 - share, 5)} / {number(plain, 4)} + {number(share, 5)} / {number(member, 4)})"
-    return Step(
+    return SumStep(
         f"Layer {layer + 1}, {nouns[0]} and {nouns[1]} side by side, {number(share, 5)} of it {nouns[1]}",
         sum_,
         f"{number(_side_by_side(case, layer), 4)} {UNIT}",
     )
 
 
-def _side_by_side(case: Case, layer: int) -> float:
+def _side_by_side(case: HeatCase, layer: int) -> float:
     return float(steady.parallel(case.batch.resistance[:, layer], case.batch.member_of(layer))[0])
 
 
-def _lower(case: Case, which: str) -> Step:
+def _lower(case: HeatCase, which: str) -> SumStep:
     values = [(case.r_se, "Rse")]
     for layer in range(len(case.wall.layers)):
         value = _side_by_side(case, layer) if layer in case.crossed else case.plain(layer)
@@ -251,15 +250,15 @@ def _lower(case: Case, which: str) -> Step:
             values.append((value, str(layer + 1)))
     values.append((case.r_si, "Rsi"))
     sum_ = " + ".join(f"{number(value, 4)} ({name})" for value, name in values)
-    return Step(f"Lower limit R″{which}", sum_, f"R″ = {number(sum(each for each, _ in values), 4)} {UNIT}")
+    return SumStep(f"Lower limit R″{which}", sum_, f"R″ = {number(sum(each for each, _ in values), 4)} {UNIT}")
 
 
-def _mixed(closed: Case, opened: Case, share: float) -> list[Part]:
+def _mixed(closed: HeatCase, opened: HeatCase, share: float) -> list[DocumentPart]:
     """The interpolation between both ways of counting."""
     opening = float(closed.batch.slight.opening[0])
-    found: list[Part] = [
+    found: list[DocumentPart] = [
         Heading("Both together"),
-        Step(
+        SumStep(
             "Weight of the open case (Av − 500) / 1000",
             f"({exact(opening)} − 500) / 1000",
             number(share, 5),
@@ -274,18 +273,18 @@ def _mixed(closed: Case, opened: Case, share: float) -> list[Part]:
     ):
         sum_ = f"{number(1 - share, 5)} × {number(low, 4)} + {number(share, 5)} × {number(high, 4)}"
         value = (1 - share) * low + share * high
-        found.append(Step(f"{words_} {sign}, both cases weighed", sum_, f"{sign} = {number(value, 4)} {UNIT}"))
+        found.append(SumStep(f"{words_} {sign}, both cases weighed", sum_, f"{sign} = {number(value, 4)} {UNIT}"))
     return found
 
 
-def _together(judged: Judged, batch: WallBatch) -> list[Part]:
+def _together(judged: Judged, batch: WallBatch) -> list[DocumentPart]:
     """Total resistance, error, corrections, U and its rounding."""
     heat = judged.heat
     r_upper, r_lower, r_total = (number(each, 4) for each in (heat.r_upper, heat.r_lower, heat.r_total))
-    found: list[Part] = [
+    found: list[DocumentPart] = [
         Heading("Total resistance and U"),
-        Step("Total resistance R = (R′ + R″) / 2", f"({r_upper} + {r_lower}) / 2", f"R = {r_total} {UNIT}"),
-        Step(
+        SumStep("Total resistance R = (R′ + R″) / 2", f"({r_upper} + {r_lower}) / 2", f"R = {r_total} {UNIT}"),
+        SumStep(
             "Largest relative error e = (R′ − R″) / (2 R)",
             f"({r_upper} − {r_lower}) / (2 × {r_total})",
             f"e = {number(100 * heat.relative_error, 2)} %",
@@ -299,7 +298,7 @@ def _together(judged: Judged, batch: WallBatch) -> list[Part]:
         return found
     shown = f"1 / {r_total} + {number(heat.correction, 5)}" if heat.correction else f"1 / {r_total}"
     title = "Thermal transmittance U = 1 / R + ΔU"
-    found.append(Step(title, shown, f"U = {number(heat.u_value, 5)} W/m²K", strong=True))
+    found.append(SumStep(title, shown, f"U = {number(heat.u_value, 5)} W/m²K", strong=True))
     found.append(Text(rounding(heat.u_value)))
     return found
 
@@ -313,15 +312,15 @@ def rounding(u_value: float) -> str:
     )
 
 
-def _correction_steps(wall: BuildUp, batch: WallBatch, total: float) -> list[Part]:
+def _correction_steps(wall: BuildUp, batch: WallBatch, total: float) -> list[DocumentPart]:
     """Each correction of ISO 6946 with its figures."""
     given = wall.corrections
     if not (given.air_gap_level or given.fastener or given.point):
         return [Text("Corrections ΔU (ISO 6946): none are given for this wall, ΔU = 0.")]
     unbridged = float(steady.unbridged_resistance(batch)[0])
     terms = [float(batch.r_se[0]), *(float(each) for each in batch.resistance[0] if each), float(batch.r_si[0])]
-    found: list[Part] = [
-        Step(
+    found: list[DocumentPart] = [
+        SumStep(
             "For the corrections: resistance without any bridges, R without bridges",
             " + ".join(number(each, 4) for each in terms),
             f"{number(unbridged, 4)} {UNIT}",
@@ -336,7 +335,7 @@ def _correction_steps(wall: BuildUp, batch: WallBatch, total: float) -> list[Par
         sum_ = f"{exact(base)} × ({number(r_layer, 4)} / {number(unbridged, 4)})²"
         title = f"Air gaps of level {given.air_gap_level} in layer {at + 1}"
         note = "ΔU″ (R of the layer / R without bridges)²"
-        found.append(Step(title, sum_, f"{number(value, 5)} W/m²K", note=note))
+        found.append(SumStep(title, sum_, f"{number(value, 5)} W/m²K", note=note))
         values.append(value)
     for each in given.fastener:
         step, value = _fastener(wall, batch, each, unbridged)
@@ -345,17 +344,17 @@ def _correction_steps(wall: BuildUp, batch: WallBatch, total: float) -> list[Par
     for each in given.point:
         value = float(corrections.point_bridges(each.number_per_m2, each.chi_w_k))
         sum_ = f"{exact(each.number_per_m2)} × {exact(each.chi_w_k)}"
-        found.append(Step("Point bridges: number per m² times χ, W/K", sum_, f"{number(value, 5)} W/m²K"))
+        found.append(SumStep("Point bridges: number per m² times χ, W/K", sum_, f"{number(value, 5)} W/m²K"))
         values.append(value)
     sum_ = " + ".join(number(each, 5) for each in values)
-    return [*found, Step("Corrections ΔU (ISO 6946)", sum_, f"ΔU = {number(total, 5)} W/m²K")]
+    return [*found, SumStep("Corrections ΔU (ISO 6946)", sum_, f"ΔU = {number(total, 5)} W/m²K")]
 
 
-def _fastener(wall: BuildUp, batch: WallBatch, each, unbridged: float) -> tuple[Step, float]:
+def _fastener(wall: BuildUp, batch: WallBatch, each, unbridged: float) -> tuple[SumStep, float]:
     at = wall.index_of(each.layer)
     depth, r_layer = wall.layers[at].thickness_mm / 1000, float(batch.resistance[0, at])
     if not depth:
-        return Step(f"Fasteners in layer {at + 1}: the layer is empty", "", f"{number(0.0, 5)} W/m²K"), 0.0
+        return SumStep(f"Fasteners in layer {at + 1}: the layer is empty", "", f"{number(0.0, 5)} W/m²K"), 0.0
     area = math.pi / 4 * (each.diameter_mm / 1000) ** 2
     length = None if each.length_mm is None else each.length_mm / 1000
     value = float(
@@ -363,7 +362,7 @@ def _fastener(wall: BuildUp, batch: WallBatch, each, unbridged: float) -> tuple[
     )
     if not value:
         title = f"Fasteners in layer {at + 1}: conductivity below {exact(corrections.LEAST_METAL)} W/mK, none counted"
-        return Step(title, "", f"{number(0.0, 5)} W/m²K"), 0.0
+        return SumStep(title, "", f"{number(0.0, 5)} W/m²K"), 0.0
     alpha = exact(corrections.FASTENER_ALPHA)
     if length is not None:
         alpha += f" × {exact(length)} / {exact(depth)}"
@@ -373,4 +372,4 @@ def _fastener(wall: BuildUp, batch: WallBatch, each, unbridged: float) -> tuple[
     )
     title = f"Fasteners in layer {at + 1}, {exact(each.diameter_mm)} mm across"
     note = "α λ A n / d0 (R of the layer / R without bridges)², A in m²"
-    return Step(title, sum_, f"{number(value, 5)} W/m²K", note=note), value
+    return SumStep(title, sum_, f"{number(value, 5)} W/m²K", note=note), value

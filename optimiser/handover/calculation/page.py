@@ -6,7 +6,19 @@ import re
 from collections.abc import Callable
 from html import escape
 
-from ...document import Document, Drawing, Facts, Grid, Heading, Items, Part, Section, Signature, Step, Text
+from ...document import (
+    Document,
+    DocumentPart,
+    DocumentTable,
+    Drawing,
+    Facts,
+    Heading,
+    Items,
+    Section,
+    Signature,
+    SumStep,
+    Text,
+)
 from ..drawing import palette
 
 STYLE = """
@@ -82,7 +94,7 @@ def _facts(part: Facts) -> str:
     )
 
 
-def _step(part: Step) -> str:
+def _step(part: SumStep) -> str:
     shown = f"{_words(part.sum)} = " if part.sum else ""
     named = f"step{' strong' if part.strong else ''}{' kept' if part.kept else ''}"
     note = f'<div class="quiet">{_words(part.note)}</div>' if part.note else ""
@@ -92,7 +104,7 @@ def _step(part: Step) -> str:
     )
 
 
-def _grid(part: Grid) -> str:
+def _grid(part: DocumentTable) -> str:
     heads = "".join(f'<th scope="col"{_kind(part, at)}>{_words(each)}</th>' for at, each in enumerate(part.heads))
     rows = "".join(_row(part, at) for at in range(len(part.rows)))
     return (
@@ -101,7 +113,7 @@ def _grid(part: Grid) -> str:
     )
 
 
-def _row(part: Grid, row: int) -> str:
+def _row(part: DocumentTable, row: int) -> str:
     total = ' class="total"' if row >= len(part.rows) - part.totals else ""
     cells = []
     for at, each in enumerate(part.rows[row]):
@@ -110,7 +122,7 @@ def _row(part: Grid, row: int) -> str:
     return f"<tr{total}>{''.join(cells)}</tr>"
 
 
-def _kind(part: Grid, column: int) -> str:
+def _kind(part: DocumentTable, column: int) -> str:
     if column in part.entered:
         return ' class="entered"'
     return ' class="figure"' if column >= part.words and column not in part.wordy else ""
@@ -128,13 +140,13 @@ def _signature(part: Signature) -> str:
     return f'<p>{_words(part.words)}</p><div class="lines">{lines}</div>'
 
 
-WRITERS: dict[type[Part], Callable[..., str]] = {
+WRITERS: dict[type[DocumentPart], Callable[..., str]] = {
     Text: _text,
     Heading: _heading,
     Items: _items,
     Facts: _facts,
-    Step: _step,
-    Grid: _grid,
+    SumStep: _step,
+    DocumentTable: _grid,
     Drawing: _drawing,
     Signature: _signature,
 }

@@ -13,7 +13,7 @@ from typing import Any
 
 from materials.errors import InputError
 
-from ...document import NONE, Document, Drawing, Facts, Grid, Part, Section, Text
+from ...document import NONE, Document, DocumentPart, DocumentTable, Drawing, Facts, Section, Text
 from ...locales import spelt
 from ..drawing.palette import LIGHT
 from ..filling.files import CLOSED, MARK, STOREY, filling_table
@@ -92,7 +92,7 @@ TEMPLATE = r"""
   Facts: part => block(sticky: part.kept, breakable: not part.kept, grid(columns: (auto, 1fr), column-gutter: 1.4em,
     row-gutter: 0.55em,
     ..part.pairs.map(((label, value)) => (text(fill: muted, label), [#value])).flatten())),
-  Step: part => block(breakable: false, sticky: part.kept, above: 0.9em, below: 0.9em, inset: (left: 7pt),
+  SumStep: part => block(breakable: false, sticky: part.kept, above: 0.9em, below: 0.9em, inset: (left: 7pt),
     stroke: (left: 1.2pt + if part.strong { accent } else { hairline }), {
       strong(part.title)
       linebreak()
@@ -100,7 +100,7 @@ TEMPLATE = r"""
       if part.sum != "" { part.sum + " = " }
       box(text(weight: "bold", size: if part.strong { 12pt } else { 9pt }, part.result))
     }),
-  Grid: grid-of,
+  DocumentTable: grid-of,
   Drawing: part => figure(kind: image, caption: if part.caption != "" { part.caption },
     image(bytes(sys.inputs.at(part.file)), alt: part.alt, width: 100%)),
   Signature: part => block(breakable: false, above: 1.4em, {
@@ -194,7 +194,7 @@ def table_section(table: Table, without: Sequence[str] = ()) -> Section:
     given = [*table.rows, *table.sums]
     rows = tuple(tuple(_cell(row[at], table.columns[at].shown) for at in kept) for row in given)
     words = next((at for at, column in enumerate(columns) if column.shown != TEXT and at > 0), len(columns))
-    grid = Grid(
+    grid = DocumentTable(
         table.name,
         tuple(_raised(each.title) for each in columns),
         rows,
@@ -262,7 +262,7 @@ def _template() -> bytes:
     return template.encode("utf-8")
 
 
-def _part(part: Part, drawings: dict[str, str], change: Callable[[str], str]) -> dict[str, Any]:
+def _part(part: DocumentPart, drawings: dict[str, str], change: Callable[[str], str]) -> dict[str, Any]:
     """A part as data; a drawing goes into a file of its own, its colours written out."""
     if not isinstance(part, Drawing):
         return {"type": type(part).__name__, **asdict(part)}

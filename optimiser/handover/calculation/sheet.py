@@ -19,10 +19,10 @@ from ...conduction.wall_cell import NumericHeat
 from ...document import (
     UNKNOWN,
     Document,
+    DocumentPart,
     Drawing,
     Facts,
     Items,
-    Part,
     Section,
     Signature,
     Text,
@@ -202,7 +202,7 @@ def drawing_of(svg: str) -> Drawing:
 
 def _ending(judged: Judged, digests: Mapping[str, str]) -> Section:
     """Assumptions, the marks of all that it rests on, and the line of the licensed person."""
-    parts: tuple[Part, ...] = (
+    parts: tuple[DocumentPart, ...] = (
         Items(ASSUMPTIONS),
         _marks(judged, digests),
         Signature("Checked by the person licensed to answer for it:", ("name and licence", "date", "signature")),

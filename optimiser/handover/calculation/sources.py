@@ -11,7 +11,7 @@ from materials.models import Material, Product
 
 from ...brief.brief import Brief
 from ...checks.judge import Judged
-from ...document import NONE, Grid, Part, Section, Text, exact, number
+from ...document import NONE, DocumentPart, DocumentTable, Section, Text, exact, number
 from ...wall.pricing import Pricing
 
 STATED = ("stated in the build-up file", "stated in the file")
@@ -65,12 +65,12 @@ def sources_section(judged: Judged, brief: Brief | None, pricing: Pricing | None
         number_ = "" if title == NONE else titles.setdefault(title, str(len(titles) + 1))
         rows.append((*head, kind, number_))
     heads = ("layers", "material", "value", "kind of source", "source")
-    grid = Grid("Materials", heads, tuple(rows), words=4, widths=(0.9, 3, 5, 2.2, 0.8))
+    grid = DocumentTable("Materials", heads, tuple(rows), words=4, widths=(0.9, 3, 5, 2.2, 0.8))
     numbered = tuple((number_, title) for title, number_ in titles.items())
-    keys = Grid("The sources by number", ("no.", "source"), numbered, words=2, widths=(0.5, 11))
+    keys = DocumentTable("The sources by number", ("no.", "source"), numbered, words=2, widths=(0.5, 11))
     others = [*OTHERS, *_of_the_brief(judged, brief)]
-    other = Grid("Other values", ("value", "source", "kind"), tuple(others), words=3, widths=(4, 3, 1.8))
-    parts: list[Part] = [grid, keys, *_prices(judged, pricing), other]
+    other = DocumentTable("Other values", ("value", "source", "kind"), tuple(others), words=3, widths=(4, 3, 1.8))
+    parts: list[DocumentPart] = [grid, keys, *_prices(judged, pricing), other]
     notes = () if pricing is None else tuple(Text(f"{each}.") for each in pricing.notes)
     return Section("Where every value comes from", (*parts, *notes))
 
@@ -176,7 +176,7 @@ def _carbon(used: _Used, catalogue: Catalogue) -> tuple[str, str, str] | None:
     return said, *_source(used, "fossil_kgco2e_kg", catalogue)
 
 
-def _prices(judged: Judged, pricing: Pricing | None) -> list[Grid]:
+def _prices(judged: Judged, pricing: Pricing | None) -> list[DocumentTable]:
     """What the wall is bought as, with each price's source and end."""
     if pricing is None:
         return []
@@ -198,7 +198,9 @@ def _prices(judged: Judged, pricing: Pricing | None) -> list[Grid]:
     heads = ("product", "price", "valid until", "source", "kind")
     if not rows:
         return []
-    return [Grid("Prices, fixings of the brief included", heads, tuple(rows), words=5, widths=(4, 2, 1.6, 2.4, 2))]
+    return [
+        DocumentTable("Prices, fixings of the brief included", heads, tuple(rows), words=5, widths=(4, 2, 1.6, 2.4, 2))
+    ]
 
 
 def _of_the_brief(judged: Judged, brief: Brief | None) -> Iterator[tuple[str, str, str]]:

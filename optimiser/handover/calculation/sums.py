@@ -6,7 +6,7 @@ from materials.models import MODULES
 
 from ...brief.brief import Brief
 from ...checks.judge import Judged
-from ...document import NONE, UNKNOWN, Grid, Items, Part, Section, Text, exact, in_print, number
+from ...document import NONE, UNKNOWN, DocumentPart, DocumentTable, Items, Section, Text, exact, in_print, number
 from ...score.cost_parts import PARTS, CostParts
 
 WORDS = {
@@ -30,14 +30,14 @@ def carbon_section(judged: Judged) -> Section:
     rows = [_module(name, judged) for name in MODULES]
     rows.append(("all", "what counts", "", "", "", number(told.score, 3)))
     heads = ("module", "what happens", "fossil", "biogenic", "land use", "counted")
-    modules = Grid(
+    modules = DocumentTable(
         f"Carbon by module of EN 15978, {PER_M2}", heads, tuple(rows), words=2, totals=1, widths=MODULES_WIDE
     )
     layers = tuple(
         (str(each.number), each.role, number(each.score, 3), number(_positive(each.stored), 3)) for each in told.layers
     )
     total = ("", "the wall", number(told.score, 3), number(_positive(told.stored), 3))
-    by_layer = Grid(
+    by_layer = DocumentTable(
         f"Carbon by layer: what counts in {PER_M2}, what is stored in kgCO₂/m²",
         ("no.", "layer", "counted", "stored, apart"),
         (*layers, total),
@@ -45,7 +45,7 @@ def carbon_section(judged: Judged) -> Section:
         totals=1,
         widths=(0.5, 4, 1.2, 1.2),
     )
-    parts: list[Part] = [
+    parts: list[DocumentPart] = [
         Text(f"Counted over {exact(told.study_years)} years: {told.scope} ({_rule(told.balanced)})."),
         modules,
     ]
@@ -99,7 +99,7 @@ def cost_section(judged: Judged, brief: Brief | None, currency: str) -> Section:
     ]
     rows.append(("", "the wall", "", *_money(told.by_part)))
     heads = ("no.", "layer", "product, supplier", *PARTS, "all")
-    grid = Grid(
+    grid = DocumentTable(
         f"Cost by layer and part, {currency} per m² of wall",
         heads,
         tuple(rows),
@@ -107,7 +107,7 @@ def cost_section(judged: Judged, brief: Brief | None, currency: str) -> Section:
         totals=1,
         widths=(0.6, 2.4, 3.8, *([1.25] * (len(PARTS) + 1))),
     )
-    parts: list[Part] = [grid]
+    parts: list[DocumentPart] = [grid]
     if judged.unpriced:
         parts.append(Text(f"No price is known for {', '.join(judged.unpriced)}."))
     paid = sorted(told.by_supplier.items(), key=lambda each: (-each[1], each[0]))

@@ -7,7 +7,7 @@ from .dimensions import along, chain, number_shapes
 from .hatch import HATCHED
 from .paper import BREAK, Sheet
 from .plan import Member, Plan, PlanLayer
-from .shapes import Box, Group, Point, Rect, Shape, Stroke, Words, segment
+from .shapes import Group, Point, Rect, Rectangle, Shape, Stroke, Words, segment
 
 CAD = {"fill": shapes.OUTLINE, "empty": shapes.OUTLINE, "membrane": shapes.MEMBRANE}  # outlines of all else: boards
 
@@ -50,18 +50,18 @@ def _layer(place: PlanLayer, drawn: Plan, sheet: Sheet) -> Group:
         if not place.thin:
             hatched = shapes.FILL if hatch == "fill" else shapes.BOARD_HATCH if hatch else ""
             holes = _holes(found, drawn, sheet, index) if hatch else ()
-            parts.append(Box(x0, y0, x1, y1, f"face f-{place.look}", hatched, hatch, holes))
+            parts.append(Rectangle(x0, y0, x1, y1, f"face f-{place.look}", hatched, hatch, holes))
             parts += [segment(x, y0, x, y1, "outline", cad) for x in (x0, x1)]
         for each in found:
             parts += _sawn(each, sheet, index)
         if place.number in drawn.behind:
             inset = min(px(3.5), (x1 - x0) / 4)
-            parts.append(Box(x0 + inset, y0 + px(3.5), x1 - inset, y1 - px(3.5), "hidden", shapes.BEHIND))
+            parts.append(Rectangle(x0 + inset, y0 + px(3.5), x1 - inset, y1 - px(3.5), "hidden", shapes.BEHIND))
     top, bottom = sheet.top, sheet.bottom
     if place.thin:
         parts.append(segment(x0, top, x0, bottom, "outline", cad))
-        parts.append(Box(x0 - px(4), top, x0 + px(4), bottom, "catch"))
-    parts.append(Box(x0, top, max(x1, x0 + px(0.5)), bottom, "edge"))
+        parts.append(Rectangle(x0 - px(4), top, x0 + px(4), bottom, "catch"))
+    parts.append(Rectangle(x0, top, max(x1, x0 + px(0.5)), bottom, "edge"))
     return Group(tuple(parts), f"layer {place.look}", place.number)
 
 
@@ -87,10 +87,10 @@ def _sawn(member: Member, sheet: Sheet, window: int) -> list[Shape]:
     x0, y0, x1, y1 = _shown(member, sheet, window)
     cad = shapes.TIMBER
     return [
-        Box(x0, y0, x1, y1, "f-timber stud"),
+        Rectangle(x0, y0, x1, y1, "f-timber stud"),
         segment(x0, y0, x1, y1, "cross", cad),
         *([segment(x0, y1, x1, y0, "cross", cad)] if member.continuous else []),
-        Box(x0, y0, x1, y1, "member", cad),
+        Rectangle(x0, y0, x1, y1, "member", cad),
     ]
 
 
@@ -103,9 +103,9 @@ def _plates(drawn: Plan, sheet: Sheet) -> list[Shape]:
             for each in _within(drawn.ties, place.number, low, high):
                 corners = _shown(each, sheet, index)
                 if drawn.view == "vertical":  # behind the fill: seen through it
-                    parts += [Box(*corners, "f-tie tie seen"), Box(*corners, "hidden", shapes.TIE_BEHIND)]
+                    parts += [Rectangle(*corners, "f-tie tie seen"), Rectangle(*corners, "hidden", shapes.TIE_BEHIND)]
                 else:
-                    parts += [Box(*corners, "f-tie tie", shapes.TIE), Box(*corners, "member", shapes.TIE)]
+                    parts += [Rectangle(*corners, "f-tie tie", shapes.TIE), Rectangle(*corners, "member", shapes.TIE)]
         if parts:
             found.append(Group(tuple(parts), "ties", place.number))
     return found

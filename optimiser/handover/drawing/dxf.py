@@ -20,7 +20,7 @@ from ...locales import marks
 from ...wall.buildup import BuildUp
 from . import shapes
 from .section import notes_of
-from .shapes import Box, Measure, Rect, Shape, Words, flat, moved
+from .shapes import Measure, Rect, Rectangle, Shape, Words, flat, moved
 from .sheet import Laid, check_scale, cut_of, laid_out
 from .svg import millimetres
 from .title import BLOCK, Title, layer_list, note_lines, title_block
@@ -83,7 +83,7 @@ def drawing_dxf(wall: BuildUp, brief: Brief | None = None, scale: float = 10.0, 
             _text(space, shape, unit)
         elif isinstance(shape, Measure):
             _dimension(space, shape, unit)
-        elif isinstance(shape, Box):
+        elif isinstance(shape, Rectangle):
             _box(space, shape, unit)
         elif shape.cad:
             _line(space, shape.points, shape.cad, shape.closed)
@@ -211,7 +211,7 @@ def _line(space: Modelspace, points: Sequence[shapes.Point], layer: str, closed:
         space.add_lwpolyline([_at(each) for each in points], close=closed, dxfattribs=attributes)
 
 
-def _box(space: Modelspace, box: Box, unit: float) -> None:
+def _box(space: Modelspace, box: Rectangle, unit: float) -> None:
     """A hatched face, a solid tie, or an outline; what only a screen needs lies on no layer."""
     if not box.cad:
         return

@@ -26,7 +26,7 @@ SIZE = 11.0  # px, of all other text
 
 
 @dataclass(frozen=True)
-class Box:
+class Rectangle:
     """A rectangle; hatch: the look it is hatched as; holes: what lies in front of the hatch."""
 
     x0: float
@@ -101,7 +101,7 @@ class Group:
     layer: int | None = None
 
 
-Shape = Box | Stroke | Words | Measure | Group
+Shape = Rectangle | Stroke | Words | Measure | Group
 
 
 def segment(x0: float, y0: float, x1: float, y1: float, class_: str, cad: str = "") -> Stroke:
@@ -109,7 +109,7 @@ def segment(x0: float, y0: float, x1: float, y1: float, class_: str, cad: str = 
     return Stroke(((x0, y0), (x1, y1)), class_, cad)
 
 
-def flat(shapes: Sequence[Shape]) -> Iterator[Box | Stroke | Words | Measure]:
+def flat(shapes: Sequence[Shape]) -> Iterator[Rectangle | Stroke | Words | Measure]:
     """Every shape that is drawn, in the order of drawing."""
     for each in shapes:
         if isinstance(each, Group):
@@ -163,7 +163,7 @@ class Paper:
     def _one(self, shape: Shape) -> str:
         if isinstance(shape, Group):
             return svg.element("g", self.svg(shape.shapes), class_=shape.class_, data_layer=shape.layer)
-        if isinstance(shape, Box):
+        if isinstance(shape, Rectangle):
             return self._box(shape)
         if isinstance(shape, Words):
             return self._words(shape)
@@ -174,7 +174,7 @@ class Paper:
             return svg.line(*points[0], *points[1], shape.class_)
         return svg.path(points, shape.class_, closed=shape.closed)
 
-    def _box(self, box: Box) -> str:
+    def _box(self, box: Rectangle) -> str:
         corners = (*self.point((box.x0, box.y0)), *self.point((box.x1, box.y1)))
         drawn = svg.rect(*corners, box.class_)
         if box.hatch is not None:

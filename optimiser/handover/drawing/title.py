@@ -8,7 +8,7 @@ from ...locales import spelt
 from ...wall.buildup import BuildUp, Frame, Layer
 from . import shapes
 from .plan import geometry
-from .shapes import Box, Shape, Words, segment
+from .shapes import Rectangle, Shape, Words, segment
 from .svg import millimetres, text_width
 
 CAUTION = "Not for construction until checked by a licensed person."
@@ -122,7 +122,7 @@ def title_block(wall: BuildUp, title: Title, scale: str, width: float) -> list[S
     named = width - cell * len(cells)
     low = BLOCK - 24.0
     found: list[Shape] = [
-        Box(0.0, 0.0, width, BLOCK, "frame", shapes.TITLE),
+        Rectangle(0.0, 0.0, width, BLOCK, "frame", shapes.TITLE),
         segment(0.0, low, width, low, "rule", shapes.TITLE),
         Words(8.0, BLOCK - 8.5, CAUTION, "list", anchor="start"),
     ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ...locales import spelt
-from ..ordering.order import Line, Order
+from ..ordering.order import Order, OrderLine
 from .sheet import FillingSheet, Ordered
 
 
@@ -22,7 +22,7 @@ def with_order(sheet: FillingSheet, order: Order) -> FillingSheet:
     return replace(sheet, ordered=tuple(found.values()))
 
 
-def _words(line: Line) -> str:
+def _words(line: OrderLine) -> str:
     """'43 bags of 12.5 kg from Some Supplier, waste included'."""
     product = line.product
     if line.packs is None:

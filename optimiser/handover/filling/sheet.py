@@ -22,7 +22,7 @@ from ...checks.fill.voids import needs as needs_of
 from ...fill import practice as fill
 from ...wall.assemble import batch_of, parts_of
 from ...wall.buildup import BuildUp, Frame, Layer
-from ..ordering.counting import COMMON, Placed, Practice, placed, stud_height, ties
+from ..ordering.counting import COMMON, CountingPractice, Placed, placed, stud_height, ties
 from ..ordering.runs import Run, bays, by_storey, members_along, openings
 
 HOSE = (
@@ -198,7 +198,9 @@ def _steady(value: object) -> object:
     return f"{value:.9g}" if isinstance(value, int | float) and not isinstance(value, bool) else value
 
 
-def filling_sheet(wall: BuildUp, brief: Brief, practice: Practice = COMMON, wall_id: str | None = None) -> FillingSheet:
+def filling_sheet(
+    wall: BuildUp, brief: Brief, practice: CountingPractice = COMMON, wall_id: str | None = None
+) -> FillingSheet:
     """The sheet of a wall round the brief's house; no chambers where nothing is blown in.
 
     InputError where the brief has no house, or no density is known of a fill.
@@ -251,7 +253,7 @@ def _chambers(
     brief: Brief,
     number: int,
     void: Void,
-    practice: Practice,
+    practice: CountingPractice,
     volumes: dict[int, float],
     refused: list[str],
 ) -> Iterator[Chamber]:
@@ -332,7 +334,7 @@ def _closed(at: Placed, void: Void) -> bool:
     return len(lines) == 1 and frames[0].axis == "vertical"
 
 
-def _spaces(at: Placed, void: Void, run: Run, practice: Practice) -> tuple[float, ...]:
+def _spaces(at: Placed, void: Void, run: Run, practice: CountingPractice) -> tuple[float, ...]:
     """Clear widths [m] of the chambers of a run: its bays, or the run as a whole."""
     if not _closed(at, void):
         return (run.length,)
@@ -347,7 +349,9 @@ def _clear_height(at: Placed, brief: Brief, void: Void, height: float) -> float:
     return min((stud_height(height, each, brief.framing) for each in frames), default=height)
 
 
-def _volume(at: Placed, brief: Brief, layer: int, run: int, storey: int, height: float, practice: Practice) -> float:
+def _volume(
+    at: Placed, brief: Brief, layer: int, run: int, storey: int, height: float, practice: CountingPractice
+) -> float:
     """What is left of a layer in one run and storey between its members [m3], openings not yet taken off."""
     depth = at.wall.layers[layer].thickness_mm / 1000
     length = at.runs[layer][run - 1].length
@@ -366,7 +370,7 @@ def _volume(at: Placed, brief: Brief, layer: int, run: int, storey: int, height:
     return face * depth
 
 
-def _between_studs(length: float, height: float, frame: Frame, brief: Brief, practice: Practice) -> float:
+def _between_studs(length: float, height: float, frame: Frame, brief: Brief, practice: CountingPractice) -> float:
     """Face [m2] of a frame that is neither stud, plate, nogging nor member round an opening."""
     width, spacing = frame.width_mm / 1000, frame.spacing_mm / 1000
     stud = stud_height(height, frame, brief.framing)

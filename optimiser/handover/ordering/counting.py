@@ -32,7 +32,7 @@ SHEETS_M = (  # width and length of the sheets sold [m]: common practice
 
 
 @dataclass(frozen=True)
-class Practice:
+class CountingPractice:
     """How the site works, where neither brief nor price list says so: common practice, every value settable."""
 
     corner_studs: int = 1  # more at every corner, beside the end studs: something to fix the lining to
@@ -45,7 +45,7 @@ class Practice:
     sheets_m: tuple[tuple[float, float], ...] = SHEETS_M
 
 
-COMMON = Practice()
+COMMON = CountingPractice()
 
 
 @dataclass(frozen=True)
@@ -137,7 +137,7 @@ def stud_height(storey: float, frame: Frame, framing: Framing) -> float:
     return clear
 
 
-def timber(at: Placed, layer: int, framing: Framing, practice: Practice = COMMON) -> Counted:
+def timber(at: Placed, layer: int, framing: Framing, practice: CountingPractice = COMMON) -> Counted:
     """The members of a framed layer, counted. A frame given by its share alone is metres, not pieces."""
     frame = at.wall.layers[layer].frame
     if frame.fraction is not None:
@@ -147,7 +147,7 @@ def timber(at: Placed, layer: int, framing: Framing, practice: Practice = COMMON
     return _battens(at, layer, frame)
 
 
-def _frame(at: Placed, layer: int, frame: Frame, framing: Framing, practice: Practice) -> Counted:
+def _frame(at: Placed, layer: int, frame: Frame, framing: Framing, practice: CountingPractice) -> Counted:
     width, spacing = frame.width_mm / 1000, frame.spacing_mm / 1000
     found: list[Pieces] = []
     for _, height, run in by_storey(at.runs[layer], at.house):
@@ -254,7 +254,7 @@ def cut_lengths(pieces: Pieces, stock_mm: Sequence[float]) -> dict[float, int]:
     return found
 
 
-def sheet_size(contents: float, practice: Practice = COMMON) -> tuple[float, float] | None:
+def sheet_size(contents: float, practice: CountingPractice = COMMON) -> tuple[float, float] | None:
     """Width and length [m] of the usual sheet of that area [m2]; None where none is usual."""
     return next((each for each in practice.sheets_m if math.isclose(each[0] * each[1], contents, rel_tol=2e-3)), None)
 
@@ -277,7 +277,9 @@ def sheets_laid(at: Placed, layer: int, size: tuple[float, float]) -> int:
     return whole + cut - math.floor(at.house.openings_total_m2 / (width * length))
 
 
-def joints(at: Placed, layer: int, membrane: bool, size: tuple[float, float] | None, practice: Practice) -> float:
+def joints(
+    at: Placed, layer: int, membrane: bool, size: tuple[float, float] | None, practice: CountingPractice
+) -> float:
     """Joints of an airtight layer [m]: laps between courses or sheets, and the edges above and below each storey.
 
     Those round openings are not among them, as only the openings' area is known.
@@ -294,7 +296,7 @@ def joints(at: Placed, layer: int, membrane: bool, size: tuple[float, float] | N
     return total
 
 
-def laps(practice: Practice, roll_m: float) -> float:
+def laps(practice: CountingPractice, roll_m: float) -> float:
     """Membrane bought over membrane seen [-]: one lap along every roll and one at its end."""
     lap, wide = practice.lap_mm / 1000, practice.roll_width_mm / 1000
     return wide / (wide - lap) * roll_m / (roll_m - lap)

@@ -12,16 +12,16 @@ from materials.models import Material, Product
 from ...brief.brief import Framing
 from ...score import cost
 from ...template import AIRTIGHT
-from ...wall.assemble import Part, frame_width
+from ...wall.assemble import LayerParts, frame_width
 from ...wall.buildup import AIR, tie_frames
 from ...wall.layers import Stock, Terms, sawn
 from ..filling.sheet import FillingSheet
 from .counting import (
     COMMON,
     Counted,
+    CountingPractice,
     Pieces,
     Placed,
-    Practice,
     cut_lengths,
     joints,
     laps,
@@ -68,7 +68,7 @@ class Item:
 
 
 @dataclass(frozen=True)
-class Section:
+class TimberSection:
     """The timber of one section with its cutting plan.
 
     loose: stock bought on top, for members of no stated length that long offcuts do not serve.
@@ -96,7 +96,13 @@ class Counting:
     """The counting of one wall: what each layer takes, and the timber of each section over all layers."""
 
     def __init__(
-        self, at: Placed, framing: Framing, terms: Terms, practice: Practice, parts: list[Part], sheet: FillingSheet
+        self,
+        at: Placed,
+        framing: Framing,
+        terms: Terms,
+        practice: CountingPractice,
+        parts: list[LayerParts],
+        sheet: FillingSheet,
     ) -> None:
         self.at, self.framing, self.practice, self.parts, self.sheet = at, framing, practice, parts, sheet
         self.fixings: Mapping = terms.fixings
@@ -126,7 +132,7 @@ class Counting:
 
     # What lies in a layer
 
-    def _plain(self, layer: int, part: Part, area: float, score_area: float) -> Iterator[Item]:
+    def _plain(self, layer: int, part: LayerParts, area: float, score_area: float) -> Iterator[Item]:
         it = self.at.wall.layers[layer]
         material = part.stock.material
         if it.material == AIR or material.kind == "air":
@@ -177,7 +183,7 @@ class Counting:
             rule=rule,
         )
 
-    def _fill(self, layer: int, part: Part, score_area: float) -> Item:
+    def _fill(self, layer: int, part: LayerParts, score_area: float) -> Item:
         it, material = self.at.wall.layers[layer], part.stock.material
         product = part.stock.products[0] if part.stock.products else None
         void = next(n for n, each in enumerate(self.sheet.layers, 1) if layer + 1 in each)
@@ -210,7 +216,7 @@ class Counting:
 
     # What crosses it
 
-    def _counted(self, layer: int, part: Part) -> tuple[Counted, float]:
+    def _counted(self, layer: int, part: LayerParts) -> tuple[Counted, float]:
         """The members, counted, and their width [m]."""
         frame = self.at.wall.layers[layer].frame
         width = (frame.width_mm or frame_width(part.member_stock)) / 1000
@@ -220,7 +226,7 @@ class Counting:
             counted = Counted((), loose, {"members": self.at.area_m2 * frame.fraction / width})
         return counted, width
 
-    def _timber(self, layer: int, part: Part, counted: Counted, width: float) -> Iterator[Item]:
+    def _timber(self, layer: int, part: LayerParts, counted: Counted, width: float) -> Iterator[Item]:
         stock, it = part.member_stock, self.at.wall.layers[layer]
         product = stock.products[0] if stock.products else None
         depth = it.thickness_mm / 1000
@@ -258,7 +264,7 @@ class Counting:
         loose += math.fsum(counted.loose_m.values())
         self.cut[key] = (stock, [*pieces, *counted.pieces], loose)
 
-    def _ties(self, layer: int, part: Part) -> Item:
+    def _ties(self, layer: int, part: LayerParts) -> Item:
         tie, stock = self.at.wall.layers[layer].tie, part.member_stock
         product = stock.products[0] if stock.products else None
         number = ties(self.at, layer, self.framing)
@@ -332,7 +338,7 @@ class Counting:
 
     # What is sawn
 
-    def sections(self) -> Iterator[Section]:
+    def sections(self) -> Iterator[TimberSection]:
         """The cutting plan of each section of timber, over all layers."""
         for key, (stock, pieces, loose) in self.cut.items():
             product = stock.products[0] if stock.products else None
@@ -352,10 +358,10 @@ class Counting:
             )
             left = loose * (1 + _waste(stock, product)) * 1000 - served
             bars = max(math.ceil(left / min(lengths) - 1e-9), 0)
-            yield Section(key, product.name if product else key, product, plan, min(lengths), bars, net)
+            yield TimberSection(key, product.name if product else key, product, plan, min(lengths), bars, net)
 
 
-def stock_lengths(product: Product | None, practice: Practice = COMMON) -> tuple[float, ...]:
+def stock_lengths(product: Product | None, practice: CountingPractice = COMMON) -> tuple[float, ...]:
     """The lengths that a timber is sold in [mm]: the list's where it sells by the piece, else the usual ones."""
     if product is not None and product.pack == "piece" and product.unit == "m" and product.pack_contents:
         return (round(product.pack_contents * 1000, 1),)

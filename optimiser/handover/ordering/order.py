@@ -9,7 +9,7 @@ from materials.models import Product
 
 from ...score import cost
 from ...score.settings import Transport
-from .items import Item, Section
+from .items import Item, TimberSection
 from .take_off import TakeOff
 
 WHY = {
@@ -29,7 +29,7 @@ OWN_FACE = "the layer's own face, which is not the outer one"
 
 
 @dataclass(frozen=True)
-class Line:
+class OrderLine:
     """One product: what is ordered of it. Quantities and price in its unit."""
 
     product: Product
@@ -57,7 +57,7 @@ class SupplierOrder:
     """What one supplier brings."""
 
     supplier: str
-    lines: tuple[Line, ...]
+    lines: tuple[OrderLine, ...]
 
     @property
     def goods(self) -> float:
@@ -75,7 +75,7 @@ class SupplierOrder:
 
 
 @dataclass(frozen=True)
-class Step:
+class OrderStep:
     """One step from the score's money to the order's, for the whole house."""
 
     words: str
@@ -120,7 +120,7 @@ def order_of(taken: TakeOff, transport: Transport) -> Order:
     return Order(taken, suppliers, tuple(each for each in taken.items if each.product is None))
 
 
-def _line(items: list[Item], section: Section | None, transport: Transport) -> Line:
+def _line(items: list[Item], section: TimberSection | None, transport: Transport) -> OrderLine:
     product = items[0].product
     needed = math.fsum(each.gross for each in items)
     packs, quantity = _bought(product, needed, section)
@@ -132,10 +132,10 @@ def _line(items: list[Item], section: Section | None, transport: Transport) -> L
     if kg is None and not (transport.rate_per_t_km and product.delivery_km != 0):
         kg = 0.0  # brought for nothing, whatever it weighs
     carried = None if kg is None else cost.delivery(product, quantity * kg, transport)
-    return Line(product, needed, quantity, packs, raised, _lengths(section) if section else "", carried)
+    return OrderLine(product, needed, quantity, packs, raised, _lengths(section) if section else "", carried)
 
 
-def _bought(product: Product, needed: float, section: Section | None) -> tuple[int | None, float]:
+def _bought(product: Product, needed: float, section: TimberSection | None) -> tuple[int | None, float]:
     """Packs (None where it is sold by the unit) and the quantity in them; whole units where there are no packs."""
     if section is not None and product.pack != "piece":
         return None, section.bought_m
@@ -146,7 +146,7 @@ def _bought(product: Product, needed: float, section: Section | None) -> tuple[i
     return None, round(math.ceil(needed / step - 1e-9) * step, 6)
 
 
-def _lengths(section: Section) -> str:
+def _lengths(section: TimberSection) -> str:
     """'12 x 4.8 m, 3 x 6 m'."""
     counts = dict(section.plan.stock)
     if section.loose_count:
@@ -159,7 +159,7 @@ def why(item: Item) -> str:
     return WHY.get(item.what, OWN_FACE)
 
 
-def reconciled(order: Order) -> tuple[Step, ...]:
+def reconciled(order: Order) -> tuple[OrderStep, ...]:
     """The steps from what the score spends on goods to what the order does; sums of priced items alone.
 
     The first is the score's material and fixings without waste, to the cent.
@@ -174,14 +174,14 @@ def reconciled(order: Order) -> tuple[Step, ...]:
     whole = None if part.total is None else area * part.total
     carried = None if part.delivery is None else area * part.delivery
     return (
-        Step("Goods by the score: per m2 times the outer faces less openings, without waste", score, score),
-        Step("Counted instead: own faces, corners, ends of runs, whole rows", net - score),
-        Step("Goods of the take-off, net", net),
-        Step("Waste: cutting plan, laps, sheets as laid", gross - net, None if bought is None else bought - score),
-        Step("Goods of the take-off, gross", gross, bought),
-        Step("Whole packs and units, least orders", order.goods - gross),
-        Step("Goods of the order", order.goods, bought),
-        Step("Delivery", order.delivery or 0.0, carried),
-        Step("Labour, as the score has it", labour or 0.0, labour),
-        Step("In all", order.goods + (order.delivery or 0.0) + (labour or 0.0), whole),
+        OrderStep("Goods by the score: per m2 times the outer faces less openings, without waste", score, score),
+        OrderStep("Counted instead: own faces, corners, ends of runs, whole rows", net - score),
+        OrderStep("Goods of the take-off, net", net),
+        OrderStep("Waste: cutting plan, laps, sheets as laid", gross - net, None if bought is None else bought - score),
+        OrderStep("Goods of the take-off, gross", gross, bought),
+        OrderStep("Whole packs and units, least orders", order.goods - gross),
+        OrderStep("Goods of the order", order.goods, bought),
+        OrderStep("Delivery", order.delivery or 0.0, carried),
+        OrderStep("Labour, as the score has it", labour or 0.0, labour),
+        OrderStep("In all", order.goods + (order.delivery or 0.0) + (labour or 0.0), whole),
     )

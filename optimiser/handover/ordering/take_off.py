@@ -15,8 +15,8 @@ from ...wall.assemble import batch_of, parts_of
 from ...wall.buildup import BuildUp
 from ...wall.pricing import Pricing
 from ..filling.sheet import FillingSheet, digest_of, filling_sheet
-from .counting import COMMON, Practice, placed, slotted
-from .items import Counting, Item, Section
+from .counting import COMMON, CountingPractice, placed, slotted
+from .items import Counting, Item, TimberSection
 
 RULES = (
     "Walls are counted as straight runs on the outline of the plan, each layer on its own faces; a corner belongs to "
@@ -45,7 +45,7 @@ class TakeOff:
     area_m2: float  # outer faces less openings, the score's
     openings_m2: float
     items: tuple[Item, ...]
-    sections: tuple[Section, ...]
+    sections: tuple[TimberSection, ...]
     filling: FillingSheet
     roles: tuple[str, ...]
     figures: CostFigures  # per m2
@@ -55,7 +55,7 @@ class TakeOff:
 
 
 def take_off(
-    wall: BuildUp, brief: Brief, pricing: Pricing, practice: Practice = COMMON, wall_id: str | None = None
+    wall: BuildUp, brief: Brief, pricing: Pricing, practice: CountingPractice = COMMON, wall_id: str | None = None
 ) -> TakeOff:
     """Count a wall round the brief's house.
 
