@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import get_args
 
 import typer
 
@@ -59,11 +60,11 @@ def test_every_slot_objective_and_column_is_described():
 
 
 def test_every_kind_and_use_of_the_catalogue_is_described_and_used():
-    for each in (*models.KINDS, *models.USES):
+    for each in (*models.KINDS, *get_args(models.Use)):
         assert f"`{each}`" in DEVELOPERS, each
     catalogue = load_catalogue().materials.values()
     assert {material.kind for material in catalogue} == set(models.KINDS)
-    assert {use for material in catalogue for use in material.uses} == set(models.USES)
+    assert {use for material in catalogue for use in material.uses} == set(get_args(models.Use))
 
 
 def test_the_first_paragraph_of_the_readme_is_the_job_and_two_commands_follow():

@@ -2,13 +2,14 @@
 
 import pickle
 from importlib import resources
+from typing import get_args
 
 import pytest
 
 from materials.catalogue import load_catalogue, numeric_keys, read_catalogue
 from materials.errors import InputError, parse_toml
 from materials.factors import load_factors, read_factors
-from materials.models import USES
+from materials.models import Use
 
 CATALOGUE = load_catalogue()
 ALL = list(CATALOGUE.materials.values())
@@ -152,7 +153,7 @@ def test_ranges_hold_their_typical_value():
 
 
 def test_every_place_in_the_wall_has_a_choice():
-    counts = {use: len(CATALOGUE.for_use(use)) for use in USES}
+    counts = {use: len(CATALOGUE.for_use(use)) for use in get_args(Use)}
     assert counts["fill"] >= 10 and counts["sheathing"] >= 8 and counts["lining"] >= 5
     assert counts["wind-tight layer"] >= 3 and counts["airtight layer"] >= 5
     assert all(count >= 1 for count in counts.values())
@@ -265,6 +266,25 @@ def test_a_fault_names_file_material_key_and_what_was_expected(text, words):
         read(text)
     for word in words:
         assert word in str(caught.value)
+
+
+STORED = 'biogenic_kgco2e_kg = {}\n[oak.sources]\nbiogenic_kgco2e_kg = "{}"\n'
+FORMULA = SOURCES + '[en-16449]\ntitle = "EN 16449"\nkind = "published standard"\n'
+
+
+@pytest.mark.parametrize("value", [-1.64, -1.633, -1.637])
+def test_carbon_stored_in_wood_is_that_of_the_standard_it_names(value):
+    """EN 16449 at 12 % moisture: 44/12 x 0.5 / 1.12 = 1.637 kg CO2 per kg (exact), told to two decimals."""
+    head = GOOD.split("[oak.sources]")[0].replace("conductivity_w_mk = 0.18\n", "")
+    assert read(head + STORED.format(value, "en-16449"), FORMULA).get("oak").biogenic_kgco2e_kg == value
+
+
+@pytest.mark.parametrize("value", [-1.65, -1.83, -1.62, 0.0])
+def test_carbon_stored_in_wood_that_the_standard_does_not_give_is_refused(value):
+    head = GOOD.split("[oak.sources]")[0].replace("conductivity_w_mk = 0.18\n", "")
+    with pytest.raises(InputError, match=r"wood.toml: oak, biogenic_kgco2e_kg = .*: expected -1.64, as EN 16449"):
+        read(head + STORED.format(value, "en-16449"), FORMULA)
+    assert read(head + STORED.format(value, "memory"), FORMULA).get("oak").biogenic_kgco2e_kg == value
 
 
 def test_all_faults_are_told_at_once():

@@ -1,6 +1,6 @@
 """A membrane that follows the humidity, month by month in closed form: sd settled with the planes that begin wet.
 
-Rule of the monthly method here: once a month the membrane's sd settles at the humidities on its two sides, which hang on
+Rule of the monthly method here: once a month the membrane's sd settles at the humidities on its two sides. They hang on
 the planes that hold water when the month begins; those stand at saturation (ISO 13788), all others at what passes them.
 """
 
