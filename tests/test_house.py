@@ -71,6 +71,11 @@ def test_physics_knows_no_products_and_no_search():
     assert not offenders(beyond)
 
 
+def test_only_one_module_starts_python():
+    """Elsewhere a worker would look for modules in the current folder first."""
+    assert [place for place, text in sources().items() if "sys.executable" in text] == ["optimiser/search/processes.py"]
+
+
 def test_only_one_module_knows_pymoo():
     assert {each.split(":")[0] for each in offenders(lambda _, name: within(name, ("pymoo",)))} == {
         "optimiser/search/evolve.py"
