@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import sys
 import time
 import zipfile
 from pathlib import Path
@@ -113,7 +114,7 @@ def test_a_file_that_takes_too_long_is_given_up(kept, monkeypatch):
 
 
 def test_a_reader_that_dies_is_told_in_words(kept, monkeypatch):
-    monkeypatch.setattr(uploads.sys, "executable", "/bin/false")
+    monkeypatch.setattr(sys, "executable", "/bin/false")
     found = one(kept, "tarn.csv", GOOD)
     assert "more memory or time" in found.words
     assert not found.good
