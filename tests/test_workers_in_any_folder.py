@@ -17,7 +17,7 @@ import toy_space as small
 
 from dashboard.pricelists.uploads import Uploads
 from optimiser.search.jobs import RUNNING, Jobs
-from optimiser.search.processes import start_worker
+from optimiser.search.processes import PROJECT, start_worker
 
 PATIENCE = 60.0  # s; a bound on a hang, not on speed
 HOSTILE = "from pathlib import Path\nPath({marker!r}).write_text(__name__)\nraise SystemExit('another project')\n"
@@ -69,9 +69,9 @@ def test_the_command_and_its_pool_import_nothing_of_the_current_folder(elsewhere
     """Python's own modules may stand there under another meaning too: `multiprocessing.py` is one of them."""
     small.write_brief(elsewhere, search={"population": 40, "generations": 5, "workers": 2})
     program = Path(sys.executable).with_name("wallfront" + (".exe" if os.name == "nt" else ""))
-    told = subprocess.run(
-        [program, "search", "brief.toml", "--out", "study"], capture_output=True, text=True, timeout=PATIENCE
-    )
+    call = [program, "search", "brief.toml", "--out", "study"]
+    ours = os.environ | {"PYTHONPATH": str(PROJECT)}  # whatever is installed
+    told = subprocess.run(call, env=ours, capture_output=True, text=True, timeout=PATIENCE)
     assert (told.returncode, marks(elsewhere)) == (0, []), told.stderr
 
 
