@@ -11,7 +11,6 @@ from grid_limits import limits
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from other_solver import conductance
-from scipy.optimize import brentq
 
 from optimiser.conduction.blocks import solve, solve_on, worthwhile
 from optimiser.conduction.cell import Crossing, Row, Slab, Wall, area, repeating
@@ -172,6 +171,8 @@ def test_order_at_a_corner(inner, outer):
     a is the smallest root of p tan(a pi/4) = -tan(3 a pi/4) (alike on both sides of the diagonal) or of the same with
     cotangents (unlike); p the ratio of conductivities. Exact.
     """
+    from scipy.optimize import brentq
+
     ratio = inner / outer
     even = brentq(lambda a: ratio * math.tan(a * math.pi / 4) + math.tan(3 * a * math.pi / 4), 2 / 3 + 1e-9, 1.3)
     odd = brentq(lambda a: ratio / math.tan(a * math.pi / 4) + 1 / math.tan(3 * a * math.pi / 4), 0.67, 4 / 3 - 1e-9)

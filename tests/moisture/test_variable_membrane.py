@@ -11,7 +11,6 @@ import math
 import numpy as np
 import pytest
 from plain_account import saturated
-from scipy.optimize import brentq
 
 from optimiser.moisture.diffusion import construction
 from optimiser.moisture.monthly import DAY, MONTH_DAYS, climate, condensation
@@ -33,6 +32,8 @@ def by_month(wet: bool) -> list[tuple[float, float]]:
 
 
 def month(number: int, wet: bool) -> tuple[float, float]:
+    from scipy.optimize import brentq
+
     cold, warm = OUTDOOR_C[number], 20.0
     total = R_SE + sum(R) + R_SI
 
