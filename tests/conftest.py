@@ -30,11 +30,12 @@ LONG_TESTS = ("test_the_demo_searched_again_just_below_and_just_above",)  # the 
 
 @pytest.hookimpl(wrapper=True)
 def pytest_collection() -> Iterator[None]:
-    """All that is made while tests are collected stays: to look for garbage among it is wasted time."""
+    """All that is made while tests are collected stays to the end: to look for garbage among it is wasted time."""
     gc.disable()
     try:
         return (yield)
     finally:
+        gc.freeze()
         gc.enable()
 
 
