@@ -268,11 +268,12 @@ class Workspace:
         brief, folder = self._with(run, placed)
         new = sorted(key for upload, _ in placed for key in upload.keys)
         names = sorted({name for upload, _ in placed for name in upload.names})
-        request = {"kind": "plan", "brief": brief_to_toml(brief), "folder": str(folder), "keys": new, "names": names}
-        use = self._plans.get((str(folder), request["brief"]), lambda: self.uploads.ask(request, "these lists"))
-        if use.get("words"):
-            raise InputError(use["words"])
-        return use
+        whole = str(folder.resolve())  # the worker works in a folder of its own
+        request = {"kind": "plan", "brief": brief_to_toml(brief), "folder": whole, "keys": new, "names": names}
+        found = self._plans.get((str(folder), request["brief"]), lambda: self.uploads.ask(request, "these lists"))
+        if found.get("words"):
+            raise InputError(found["words"])
+        return found
 
     def search_with(self, run: str | None, placed: Sequence[tuple[Upload, str]]) -> str:
         """Start a search of the same brief with uploaded lists and declarations; returns its run."""

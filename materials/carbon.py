@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 CO2_PER_CARBON = 44.0 / 12.0
+IN_USE_PERCENT = 12.0  # moisture of wood as it is sold and built in
 
 
 def biogenic_carbon(density_kg_m3: float, moisture_percent: float, carbon_fraction: float = 0.5) -> float:

@@ -39,7 +39,6 @@ __all__ = [
     "for_product",
     "left_out",
     "load_declarations",
-    "read_declaration",
     "read_declarations",
     "write_declaration",
 ]
@@ -66,21 +65,12 @@ class _Read:
     found: list[tuple[Process, Flow | None]]
 
 
-def read_declaration(path: Path | str, scenario: str | Collection[str] = ()) -> DeclaredProduct:
-    """The one declaration of a file (.xml, .json, .zip), as it states it, per declared unit.
+def read_declarations(path: Path | str, scenario: str | Collection[str] = ()) -> tuple[DeclaredProduct, ...]:
+    """Every declaration of a file (.xml, .json, .zip), as it states it, per declared unit.
 
     `scenario` names what to read where a module has several and the file's default is not meant, or there is none.
-    InputError with file and place for anything that cannot be read; several declarations in one archive are refused.
+    InputError with file and place for anything that cannot be read.
     """
-    found = read_declarations(path, scenario)
-    if len(found) > 1:
-        keys = ", ".join(each.key for each in found[:SHOWN])
-        raise InputError(f"{path}: {len(found)} declarations ({keys}); expected one")
-    return found[0]
-
-
-def read_declarations(path: Path | str, scenario: str | Collection[str] = ()) -> tuple[DeclaredProduct, ...]:
-    """Every declaration of a file; as `read_declaration`."""
     read = _read(str(path), Path(path))
     wanted = _names(scenario)
     known = {name for process, _ in read.found for name in scenario_names(process)}

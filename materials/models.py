@@ -44,7 +44,6 @@ Use = Literal[
     "service zone",
     "lining",
 ]
-USES: tuple[str, ...] = get_args(Use)
 
 Origin = Literal["renewable", "mineral", "fossil", "metal"]
 FireClass = Literal["A1", "A2", "B", "C", "D", "E", "F"]  # reaction to fire of EN 13501-1, best first

@@ -3,7 +3,9 @@
 Tests that take long stand aside unless they are asked for: `-m long` runs them, `-m "long or not long"` all there are.
 """
 
+import gc
 import os
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -24,6 +26,17 @@ SHORT_IN_THE_BROWSER = (  # files whose browser tests always run; the states and
 )
 LONG_FILES = ("test_break_even_brute_force.py",)
 LONG_TESTS = ("test_the_demo_searched_again_just_below_and_just_above",)  # the toy space does the same in seconds
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Iterator[None]:
+    """All that is made while tests are collected stays to the end: to look for garbage among it is wasted time."""
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.freeze()
+        gc.enable()
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

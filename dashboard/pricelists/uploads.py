@@ -6,12 +6,10 @@ Nothing of a file is believed before `upload_worker` has read it. Whoever holds 
 from __future__ import annotations
 
 import json
-import os
 import re
 import secrets
 import shutil
 import subprocess
-import sys
 import time
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
@@ -23,6 +21,7 @@ from materials.declared import files as declared_files
 from materials.listed import files as listed_files
 from materials.listed import mapping as listed_mapping
 from optimiser.search import files
+from optimiser.search.processes import start_worker
 
 from ..numbers import spelt
 
@@ -139,18 +138,15 @@ class Uploads:
         """The answer of a worker process; `words` in it where there is none. name: of the file, for the words."""
         if not self._places.acquire(timeout=WAIT):
             return {"words": f"{name}: other files are being read just now; try again in a moment"}
+        pipes = {"stdin": subprocess.PIPE, "stdout": subprocess.PIPE}
         try:
-            done = subprocess.run(
-                [sys.executable, "-m", "dashboard.pricelists.upload_worker"],
-                input=json.dumps(request).encode(),
-                stdout=subprocess.PIPE,
-                stderr=subprocess.DEVNULL,
-                timeout=SECONDS,
-                env=os.environ | {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"},
-                start_new_session=True,
-                check=False,
-            )
-            return json.loads(done.stdout)
+            self.home.mkdir(parents=True, exist_ok=True)
+            with start_worker("dashboard.pricelists.upload_worker", home=self.home, **pipes) as process:
+                try:
+                    told, _ = process.communicate(json.dumps(request).encode(), SECONDS)
+                finally:
+                    process.kill()  # one that has not answered by now; nothing to one that has
+            return json.loads(told)
         except subprocess.TimeoutExpired:
             return {"words": f"{name}: given up after {SECONDS:.0f} s; expected a file that is read in less"}
         except ValueError:  # it ended without a word: the limits on memory and time

@@ -14,7 +14,6 @@ from ..errors import Checked
 from ..models import Module, Positive
 
 DeclaredIn = Literal["kg", "m3", "m2", "m", "piece"]
-DECLARED_IN: tuple[str, ...] = get_args(DeclaredIn)
 UUID = r"^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$"
 Standard = Literal["EN 15804+A1", "EN 15804+A2"]
 

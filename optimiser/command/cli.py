@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -353,6 +354,7 @@ def suppliers(
 
 def main() -> None:
     """Run the command; input that cannot be used gives one message and exit code 2."""
+    os.environ["PYTHONSAFEPATH"] = "1"  # pools of processes look for no module in the current folder
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a terminal without "×" gets "?", not a traceback

@@ -1,4 +1,4 @@
-"""What a solved domain tells: heat flow and its bounds, temperatures, flow vectors and lines, shares."""
+"""What a solved domain tells: heat flow and its bounds, temperatures, shares."""
 
 from __future__ import annotations
 
@@ -48,11 +48,6 @@ class Solution:
         """Difference of the airs [K]."""
         return float(np.ptp([air.temperature for air in self.grid.domain.airs]))
 
-    def temperature_at(self, *position: float) -> float:
-        """Temperature [degrees C] at the grid corner nearest to a position [m]."""
-        nearest = (np.abs(line - at).argmin() for line, at in zip(self.grid.lines, position, strict=True))
-        return float(self.temperature[tuple(nearest)])
-
     def face_temperatures(self, axis: int, end: int) -> Array:
         """Temperatures [degrees C] at the corners on one side of the domain."""
         return self.temperature[pick(self.temperature.ndim, axis, 0 if end == 0 else -1)]
@@ -77,22 +72,6 @@ class Solution:
         share = along((within - line[upper - 1]) / (line[upper] - line[upper - 1]), axis, self.temperature.ndim)
         low, high = (self.temperature.take(each, axis) for each in (upper - 1, upper))
         return at, (1 - share) * low + share * high
-
-    def flow_density(self) -> tuple[Array, ...]:
-        """Heat flow density along every axis in the middle of every cell [W/m2]."""
-        return tuple(
-            (low + high) / 2 / self.grid.area(axis)
-            for axis, (low, high) in enumerate(zip(self.low_flow, self.high_flow, strict=True))
-        )
-
-    def flow_lines(self) -> Array:
-        """For a plan section: the flow function at the corners [W/m]; its contours are heat-flow lines.
-
-        Between two contours flows the difference of their values. 0 on the low side along the wall.
-        """
-        through = self.low_flow[0], self.high_flow[0][-1:]
-        passing = np.concatenate(through)
-        return np.concatenate([np.zeros((len(passing), 1)), np.cumsum(passing, axis=1)], axis=1)
 
     def shares(self, axis: int) -> dict[str, float]:
         """Part of the heat flow that passes through every named material, as a mean over its own depth along an axis.

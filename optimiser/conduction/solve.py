@@ -8,8 +8,6 @@ from ..batch import Array
 from .networks import Network
 
 WIDEST_BAND = 64  # nodes; a wider matrix goes to the sparse factorisation
-ACCURACY = 1e-10  # of the residual, against the heat that the airs send
-MOST_STEPS = 5000
 
 
 def direct(network: Network, temperatures: Array) -> Array:

@@ -26,7 +26,7 @@ from ..wall.buildup import BuildUp, tie_frames
 from ..wall.climate import surface_r
 from .blocks import solve
 from .cell import CellTooLarge, Crossing, MemberRow, Slab, Wall, area, repeating
-from .wall import Conduction, in_plan, in_space, tie_of
+from .wall import Conduction, in_plan, in_space
 
 THINNEST = 0.001  # m: what a layer that resists but has no thickness is drawn with
 LEAST_RESISTANCE = 1e-3  # m2K/W of all layers together; less is a slip of the input
@@ -96,12 +96,6 @@ def numeric_heat(
         balance=max(each.cell.balance for each in found),
         conduction=first.cell,
     )
-
-
-def tie_transmittance(wall: BuildUp, tolerance: float | None = None) -> tuple[float, float] | None:
-    """Point transmittance of a tie and its error [W/K]; None where the wall has none."""
-    slabs, r_si, r_se = cell_of(wall)
-    return tie_of(slabs, r_si, r_se, tolerance) if any(layer.tie for layer in wall.layers) else None
 
 
 def cell_of(wall: BuildUp) -> tuple[Wall, float, float]:

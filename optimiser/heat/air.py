@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 STEFAN_BOLTZMANN = 5.67e-8  # W/m2K4
-R_SI = {"up": 0.10, "horizontal": 0.13, "down": 0.17}  # m2K/W
-R_SE = 0.04  # m2K/W
+CONVECTION = {"up": 5.0, "horizontal": 2.5, "down": 0.7}  # W/m2K at inner surfaces, by direction of the heat flow
+WIND = 4.0  # m/s at outer surfaces
 DIRECTION = {"wall": "horizontal", "roof": "up", "floor": "down"}
 DEEPEST_AIR_LAYER = 0.3  # m; deeper spaces need a heat balance
 
@@ -20,10 +20,15 @@ def radiative_coefficient(temperature_c: ArrayLike = 10.0) -> NDArray:
 def surface_resistance(convective: ArrayLike, emissivity: ArrayLike = 0.9, temperature_c: ArrayLike = 20.0) -> NDArray:
     """Surface resistance 1 / (h_c + eps h_r0) [m2K/W].
 
-    h_c [W/m2K]: inside 5.0 up, 2.5 horizontal, 0.7 down; outside 4 + 4 v at a wind speed v [m/s].
-    Source: ISO 6946, annex on surface resistances.
+    h_c [W/m2K]: inside `CONVECTION`; outside 4 + 4 v at a wind speed v [m/s]. Source: ISO 6946, annex on surface
+    resistances.
     """
     return 1.0 / (np.asarray(convective, float) + np.asarray(emissivity, float) * radiative_coefficient(temperature_c))
+
+
+# m2K/W, to two decimals as the standard prints them: inside at 20 C by direction of the heat flow, outside at 10 C.
+R_SI = {direction: round(float(surface_resistance(each)), 2) for direction, each in CONVECTION.items()}
+R_SE = round(float(surface_resistance(4.0 + 4.0 * WIND, temperature_c=10.0)), 2)
 
 
 def unventilated(thickness: ArrayLike, direction: str = "horizontal", emissivities: tuple = (0.9, 0.9)) -> NDArray:

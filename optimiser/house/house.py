@@ -34,10 +34,6 @@ class Facade:
     gross_m2: float
     openings_m2: float | None  # None where the brief gives the openings of the whole house only
 
-    @property
-    def net_m2(self) -> float | None:
-        return None if self.openings_m2 is None else self.gross_m2 - self.openings_m2
-
 
 class House(Checked):
     """The house whose walls these are: a right-angled plan, the same on every storey, with one side of its walls fixed.

@@ -18,6 +18,7 @@ from typing import Any
 from materials.errors import InputError
 
 from ..search import files
+from ..search.processes import start_worker
 
 FRONTS = "fronts"
 PARTS = (FRONTS, "price", "carbon", "conductivity")  # the fronts, and break-even values by lever
@@ -70,14 +71,7 @@ class Comparisons:
         asked = {"study": str(Path(study).resolve()), "target": target, "parts": list(parts)}
         files.write_json(folder / "request.json", asked)
         files.write_json(folder / "state.json", {"status": "waiting", "since": time.time()} | asked)
-        self._processes[name] = subprocess.Popen(
-            [sys.executable, "-m", "optimiser.market.suppliers_worker", str(folder)],
-            env=os.environ | {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"},
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-            start_new_session=True,
-        )
+        self._processes[name] = start_worker("optimiser.market.suppliers_worker", folder, home=self.home)
 
     def state(self, name: str) -> Comparison:
         """Where a comparison stands; one whose process died without a word counts as failed."""

@@ -21,7 +21,6 @@ INDOOR = (20.0, 0.5)
 DRYING_PRESSURE = 1200.0  # Pa on both sides while it dries
 WET_PLANE = {"wall": 1700.0, "roof": 2000.0}  # Pa where the water lies
 LEAST_RESERVE = {"wall": 100.0, "roof": 250.0}  # g/m2
-COMMON_RATIO = 5.0  # sd inside : outside for walls that dry outward; common practice
 CHUNK = 1024
 
 

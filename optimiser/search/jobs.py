@@ -6,10 +6,8 @@ from) and, at the end, study/.
 
 from __future__ import annotations
 
-import os
 import shutil
 import subprocess
-import sys
 import time
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -19,6 +17,7 @@ from materials.errors import InputError
 
 from ..brief.brief import Brief, brief_to_toml
 from . import files
+from .processes import start_worker
 from .study import with_lists
 
 RUNNING = ("waiting", "running")
@@ -113,15 +112,7 @@ class Jobs:
 
     def _spawn(self, folder: Path) -> None:
         files.write_json(folder / "state.json", {"status": "waiting", "since": time.time()})
-        environment = os.environ | {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"}
-        self._processes[folder.name] = subprocess.Popen(
-            [sys.executable, "-m", "optimiser.search.worker", str(folder)],
-            env=environment,
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-            start_new_session=True,
-        )
+        self._processes[folder.name] = start_worker("optimiser.search.worker", folder, home=self.home)
 
     def _alive(self, run: str, raw: dict[str, Any]) -> bool:
         process = self._processes.get(run)

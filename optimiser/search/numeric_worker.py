@@ -17,6 +17,7 @@ from typing import Any
 from materials.errors import InputError
 
 from . import files
+from .processes import start_worker
 
 RUNNING = ("waiting", "running")
 EVERY = 0.3  # s between reports
@@ -74,14 +75,7 @@ class NumericProof:
             files.write_json(self.home / "state.json", {"status": "waiting", "since": time.time()})
         except OSError:
             return
-        self._process = subprocess.Popen(
-            [sys.executable, "-m", "optimiser.search.numeric_worker", str(self.study), str(self.home)],
-            env=os.environ | {"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1"},
-            stdin=subprocess.DEVNULL,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-            start_new_session=True,
-        )
+        self._process = start_worker("optimiser.search.numeric_worker", self.study, self.home, home=self.home)
 
     def state(self) -> ProofState:
         """Where it stands; one whose process died without a word counts as failed."""

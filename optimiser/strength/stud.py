@@ -95,14 +95,6 @@ class Strength:
         rows = zip(self.cases, self.utilisation[wall], self.applies[wall], strict=True)
         return [(case, float(value)) for case, value, applies in rows if applies]
 
-    def by_check(self, wall: int = 0) -> list[tuple[LoadCase, float]]:
-        """The same, of every check only the combination that governs it; the worst check first."""
-        worst: dict[str, tuple[LoadCase, float]] = {}
-        for case, value in self.of(wall):
-            if case.check not in worst or value > worst[case.check][1]:
-                worst[case.check] = (case, value)
-        return sorted(worst.values(), key=lambda row: -row[1])
-
 
 def slenderness(length: ArrayLike, side: ArrayLike) -> Array:
     """lambda = L / i, i = side / sqrt(12) of a rectangle [-]; side: across the axis of buckling [m]."""

@@ -19,12 +19,13 @@ from optimiser.handover.ordering.order_files import order_files, order_tables
 from optimiser.handover.ordering.tables import (
     MONEY,
     PRICE,
+    SHARE,
     Column,
     Table,
     csv_text,
     harmless,
-    printed,
     sheet_names,
+    spelt_cell,
     workbook,
 )
 from optimiser.handover.ordering.take_off import take_off
@@ -306,9 +307,11 @@ def test_sheet_names_fit_and_differ():
     assert all(0 < len(each) <= 31 and not set(each) & set("[]:*?/\\") for each in names)
 
 
-def test_rows_for_print_are_in_the_locale():
-    table = Table(
-        "t", (Column("a"), Column("b", "#,##0.00"), Column("c", "0.0%")), (("x", 1234.5, 0.125), ("y", None, None))
-    )
+def test_cells_for_print_are_in_the_locale():
     with writing("de"):
-        assert printed(table) == [["x", "1.234,50", "12,5 %"], ["y", "", ""]]
+        assert [spelt_cell(*each) for each in (("x", ""), (1234.5, MONEY), (0.125, SHARE), (None, MONEY))] == [
+            "x",
+            "1.234,50",
+            "12,5 %",
+            "",
+        ]

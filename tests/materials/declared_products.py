@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +10,7 @@ import pytest
 from declaration_files import BOARD, VOLUME, Values, flow_xml, process_xml, write_zip
 
 from materials.catalogue import load_catalogue
-from materials.declarations import DeclaredProduct, read_declaration
+from materials.declarations import DeclaredProduct, read_declarations
 from materials.errors import InputError
 from materials.models import Product
 
@@ -32,6 +32,12 @@ def product(**change: Any) -> Product:
         "source": "invented",
     }
     return Product(**(values | change))
+
+
+def read_declaration(path: Path | str, scenario: str | Collection[str] = ()) -> DeclaredProduct:
+    """The one declaration that a file holds."""
+    (found,) = read_declarations(path, scenario)
+    return found
 
 
 def archive(

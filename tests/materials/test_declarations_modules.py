@@ -19,9 +19,9 @@ from declaration_files import (
     write_xml,
     write_zip,
 )
-from declared_products import archive, refused
+from declared_products import archive, read_declaration, refused
 
-from materials.declarations import ModuleValues, read_declaration
+from materials.declarations import ModuleValues
 
 # --- which indicators
 

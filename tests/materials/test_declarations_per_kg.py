@@ -21,10 +21,10 @@ from declaration_files import (
     process_xml,
     write_xml,
 )
-from declared_products import BOARD_MATERIAL, CATALOGUE, archive, product, refused
+from declared_products import BOARD_MATERIAL, CATALOGUE, archive, product, read_declaration, refused
 
 from materials.carbon import CO2_PER_CARBON, biogenic_carbon
-from materials.declarations import balances, biogenic_balance, for_product, left_out, read_declaration
+from materials.declarations import balances, biogenic_balance, for_product, left_out
 from materials.models import Declaration, Material, ModuleCarbon
 
 

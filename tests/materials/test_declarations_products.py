@@ -20,7 +20,7 @@ from declaration_files import (
     write_xml,
     write_zip,
 )
-from declared_products import BOARD_MATERIAL, CATALOGUE, product, refused
+from declared_products import BOARD_MATERIAL, CATALOGUE, product, read_declaration, refused
 
 from materials.carbon import CO2_PER_CARBON
 from materials.declarations import (
@@ -28,7 +28,6 @@ from materials.declarations import (
     carbon_basis,
     demo_declarations,
     load_declarations,
-    read_declaration,
 )
 from materials.models import Declaration, Material, as_sold
 

@@ -18,9 +18,7 @@ from declaration_files import (
     write_json,
     write_zip,
 )
-from declared_products import archive, refused
-
-from materials.declarations import read_declaration
+from declared_products import archive, read_declaration, refused
 
 
 @pytest.mark.parametrize(

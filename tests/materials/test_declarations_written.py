@@ -6,11 +6,11 @@ from datetime import date
 
 import pytest
 from declaration_files import CARBON, GWP_A1
-from declared_products import archive, refused
+from declared_products import archive, read_declaration, refused
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from materials.declarations import DeclaredProduct, DeclaredUnit, ModuleValues, read_declaration, write_declaration
+from materials.declarations import DeclaredProduct, DeclaredUnit, ModuleValues, write_declaration
 from materials.models import MODULES
 
 finite = st.floats(-1e6, 1e6, allow_nan=False).map(lambda value: value if abs(value) > 1e-20 else 0.0)

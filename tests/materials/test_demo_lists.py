@@ -63,10 +63,9 @@ SLOTS = {
 }
 
 
-@pytest.mark.parametrize("slot", SLOTS)
-def test_each_slot_has_at_least_four_undominated_products(slot):
-    best = undominated(SLOTS[slot])
-    assert len(best) >= 4, [p.key for p in best]
+def test_each_slot_has_at_least_four_undominated_products():
+    best = {slot: [p.key for p in undominated(products)] for slot, products in SLOTS.items()}
+    assert not {slot: keys for slot, keys in best.items() if len(keys) < 4}
 
 
 @pytest.mark.parametrize("size", [40, 60, 100])
@@ -131,14 +130,19 @@ def test_loose_fill_keeps_its_density_by_depth():
     assert sold.installed_density(400) > sold.installed_density(100)
 
 
-@pytest.mark.parametrize("product", PRODUCTS, ids=lambda p: p.key)
-def test_declared_carbon_stays_near_the_generic_range(product):
-    if product.declaration is None:
-        return
-    material = CATALOGUE.get(product.material)
-    fossil = product.declaration.fossil_kgco2e_kg
-    assert material.fossil_low_kgco2e_kg * 0.9 <= fossil <= material.fossil_high_kgco2e_kg * 1.1
-    assert product.declaration.biogenic_kgco2e_kg == pytest.approx(material.biogenic_kgco2e_kg, abs=0.1)
+def test_declared_carbon_stays_near_the_generic_range():
+    declared = [(p.key, p.declaration, CATALOGUE.get(p.material)) for p in PRODUCTS if p.declaration is not None]
+    assert declared
+    assert not [
+        (key, one.fossil_kgco2e_kg)
+        for key, one, generic in declared
+        if not generic.fossil_low_kgco2e_kg * 0.9 <= one.fossil_kgco2e_kg <= generic.fossil_high_kgco2e_kg * 1.1
+    ]
+    assert not [
+        (key, one.biogenic_kgco2e_kg)
+        for key, one, generic in declared
+        if one.biogenic_kgco2e_kg != pytest.approx(generic.biogenic_kgco2e_kg, abs=0.1)
+    ]
 
 
 PLAIN = Path(__file__).parent / "plain_lists"  # the six lists in our own columns, priced per m2, m and kg

@@ -1,5 +1,7 @@
 """EN 15978 and EN 15804+A2: what goes in comes out again, for every material of the catalogue and every end of life."""
 
+from itertools import product
+
 import pytest
 
 from materials.carbon import biogenic_carbon
@@ -17,36 +19,36 @@ def ending(material, end, years=50.0):
     return CarbonDemand(modules=COUNTABLE, end_of_life={material.origin: end}, study_years=years)
 
 
-@pytest.mark.parametrize("end", ENDS)
-@pytest.mark.parametrize("material", MATERIALS, ids=lambda m: m.key)
-def test_biogenic_carbon_sums_to_nothing_over_a_to_c(material, end):
+def test_biogenic_carbon_sums_to_nothing_over_a_to_c():
     """-1/+1 rule (EN 15804+A2, EN 16485): in as -1 in A1, out as +1 in A5, C3 or C4, whichever way it ends; exact."""
-    for years in (50.0, 120.0):
+    for material, end, years in product(MATERIALS, ENDS, (50.0, 120.0)):
         found = modules_per_kg(material, ending(material, end, years), Transport(), 300.0)
-        assert not found.missing
-        assert sum(value.biogenic for value in found.values.values()) == pytest.approx(0.0, abs=1e-12)
-        assert found.values["A1-A3"].biogenic == material.biogenic_kgco2e_kg
+        case = material.key, end, years
+        assert not found.missing, case
+        assert sum(value.biogenic for value in found.values.values()) == pytest.approx(0.0, abs=1e-12), case
+        assert found.values["A1-A3"].biogenic == material.biogenic_kgco2e_kg, case
 
 
-@pytest.mark.parametrize("material", MATERIALS, ids=lambda m: m.key)
-def test_with_the_balance_whole_the_score_is_the_total(material):
+def test_with_the_balance_whole_the_score_is_the_total():
     """Over A to C total GWP equals fossil and land use, as no methane is known of (exact)."""
     demand = CarbonDemand(modules=COUNTABLE)
-    values = modules_per_kg(material, demand, Transport()).values.values()
-    assert per_kg(material, demand)[0] == pytest.approx(sum(each.total for each in values), abs=1e-12)
-    assert per_kg(material, demand)[0] == pytest.approx(sum(each.fossil + each.land_use for each in values), abs=1e-12)
+    for material in MATERIALS:
+        values = modules_per_kg(material, demand, Transport()).values.values()
+        score = per_kg(material, demand)[0]
+        assert score == pytest.approx(sum(each.total for each in values), abs=1e-12), material.key
+        emitted = sum(each.fossil + each.land_use for each in values)
+        assert score == pytest.approx(emitted, abs=1e-12), material.key
 
 
-@pytest.mark.parametrize("material", MATERIALS, ids=lambda m: m.key)
-def test_every_replacement_repeats_the_whole_cycle(material):
+def test_every_replacement_repeats_the_whole_cycle():
     """EN 15978, module B4: estimated number of replacements = ceil(study period / service life) - 1."""
-    years = 2.5 * material.service_life_years
-    if years > 200:
-        years = 200.0
-    found = modules_per_kg(material, ending(material, "reuse", years), Transport()).values
-    count = replacements(material, years)
-    assert count >= 1
-    assert found["B4"].fossil == pytest.approx(count * sum(found[each].fossil for each in CYCLE), rel=1e-12)
+    for material in MATERIALS:
+        years = min(2.5 * material.service_life_years, 200.0)
+        found = modules_per_kg(material, ending(material, "reuse", years), Transport()).values
+        count = replacements(material, years)
+        assert count >= 1, material.key
+        repeated = count * sum(found[each].fossil for each in CYCLE)
+        assert found["B4"].fossil == pytest.approx(repeated, rel=1e-12), material.key
 
 
 def test_structural_timber_of_the_german_public_record():

@@ -42,18 +42,18 @@ def test_public_record_of_structural_timber():
     assert biogenic_carbon(493, 12) == pytest.approx(806, rel=0.002)
 
 
-@pytest.mark.parametrize("key", SOLID_WOOD)
-def test_solid_wood_in_the_catalogue_follows_the_formula(key):
-    material = CATALOGUE.get(key)
-    density = material.density_kg_m3
-    assert material.biogenic_kgco2e_kg == pytest.approx(-biogenic_carbon(density, 12) / density, abs=0.005)
+def test_solid_wood_in_the_catalogue_follows_the_formula():
+    """The catalogue refuses wood of this source with another figure (tests/materials): this is the wood that has it."""
+    named = [key for key, each in CATALOGUE.materials.items() if each.sources.get("biogenic_kgco2e_kg") == "en-16449"]
+    assert sorted(named) == sorted(SOLID_WOOD)
+    stored = {key: CATALOGUE.get(key).biogenic_kgco2e_kg for key in named}
+    assert stored == pytest.approx(dict.fromkeys(SOLID_WOOD, -biogenic_carbon(1, 12)), abs=0.005)
 
 
-@pytest.mark.parametrize("material", CATALOGUE.materials.values(), ids=lambda m: m.key)
-def test_nothing_stores_more_than_wood_at_5_percent(material):
+def test_nothing_stores_more_than_wood_at_5_percent():
     """No wood product in use is drier than about 5 %; other fibres carry less carbon than wood."""
-    stored = -(material.biogenic_kgco2e_kg or 0.0)
-    assert 0 <= stored <= biogenic_carbon(1, 5)
+    stored = {key: -(material.biogenic_kgco2e_kg or 0.0) for key, material in CATALOGUE.materials.items()}
+    assert not {key: value for key, value in stored.items() if not 0 <= value <= biogenic_carbon(1, 5)}
 
 
 def test_blown_cellulose_stores_less_than_pure_cellulose():
@@ -62,13 +62,13 @@ def test_blown_cellulose_stores_less_than_pure_cellulose():
     assert 1.0 <= stored <= biogenic_carbon(1, 0, 0.404) + 0.005
 
 
-@pytest.mark.parametrize("key", SOLID_WOOD)
-def test_a_cubic_metre_of_wood_lets_out_what_it_took_up(key):
+def test_a_cubic_metre_of_wood_lets_out_what_it_took_up():
     """EN 16449 for what goes in, EN 15804+A2 for +1 at the end: the same by volume, rounded as the catalogue is."""
-    material = CATALOGUE.get(key)
-    values = modules_per_kg(material, CarbonDemand(), Transport()).values
-    density = material.density_kg_m3
-    assert values["C3"].biogenic * density == pytest.approx(biogenic_carbon(density, 12), rel=0.003)
+    for material in map(CATALOGUE.get, SOLID_WOOD):
+        values = modules_per_kg(material, CarbonDemand(), Transport()).values
+        density = material.density_kg_m3
+        let_out = values["C3"].biogenic * density
+        assert let_out == pytest.approx(biogenic_carbon(density, 12), rel=0.003), material.key
 
 
 @pytest.mark.parametrize("values", [(0, 12), (-500, 12), (500, -1), (500, 12, 0), (500, 12, 1.1)])

@@ -62,9 +62,8 @@ def near(value):
     return pytest.approx(value, rel=1e-12, abs=1e-15)
 
 
-@pytest.mark.parametrize("material", CATALOGUE, ids=lambda m: m.key)
-def test_without_a_brief_that_says_more_a1_to_a3_alone_count(material):
-    assert per_kg(material) == (material.fossil_kgco2e_kg, material.biogenic_kgco2e_kg)
+def test_without_a_brief_that_says_more_a1_to_a3_alone_count():
+    assert [per_kg(each) for each in CATALOGUE] == [(m.fossil_kgco2e_kg, m.biogenic_kgco2e_kg) for m in CATALOGUE]
 
 
 def test_a_beam_by_hand():

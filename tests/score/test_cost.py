@@ -8,8 +8,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from materials.catalogue import Catalogue
 from materials.errors import InputError
 from materials.models import Conversion, DepthDensity, Material, Product
+from optimiser.brief.brief import read_brief
+from optimiser.brief.price_lists import terms_of
+from optimiser.command.cli import demo_brief
 from optimiser.score import cost
 from optimiser.score.settings import Fixing, Labour, Transport
 from optimiser.wall import layers
@@ -184,6 +188,48 @@ def test_what_cannot_be_counted_as_a_fixing_is_refused(sold, words):
         cost.check_fixing(sold, "fixings.tie")
     for word in words:
         assert word in str(caught.value)
+
+
+def test_a_brief_s_fixing_without_a_mass_is_refused_as_it_is_read():
+    """Its carbon and carriage would be unknown in every wall, and not nothing."""
+    catalogue = Catalogue({"steel": STEEL}, {}, "invented")
+    brief = read_brief(demo_brief()).model_copy(update={"fixings": {"tie": (Fixing(product="screw", per_tie=8),)}})
+    weightless = product("piece", of="steel", key="screw")
+    with pytest.raises(InputError, match=r'fixings\.tie: product "screw" states no mass_kg \(of one piece\)'):
+        terms_of(brief, catalogue, {"screw": weightless})
+    weighed = weightless.model_copy(update={"mass_kg": 0.004})
+    assert terms_of(brief, catalogue, {"screw": weighed}).fixings["tie"][0][1].products == (weighed,)
+
+
+OPERATIONS = [each for each in Labour.model_fields if each != "rate_per_h"]
+RATES = {name: 0.01 * 2**number for number, name in enumerate(OPERATIONS)}  # no two alike, nor any sum of two
+
+
+@pytest.mark.parametrize(
+    ("role", "kind", "operations"),
+    [
+        ("cladding", "cladding", ["cladding_h_per_m2"]),
+        ("lining", "board", ["lining_h_per_m2"]),
+        ("fill", "batt", ["batt_h_per_m2"]),
+        ("wind-tight layer", "membrane", ["membrane_h_per_m2"]),
+        ("airtight layer", "membrane", ["membrane_h_per_m2", "taping_h_per_m2"]),
+        ("airtight layer", "board", ["board_h_per_m2", "taping_h_per_m2"]),
+        ("sheathing", "board", ["board_h_per_m2"]),
+    ],
+)
+def test_every_sheet_takes_the_hours_of_its_own_operation(role, kind, operations):
+    hours = cost.board_hours(Labour(**RATES), role, BOARD.model_copy(update={"kind": kind}))
+    assert hours == {name.split("_h_per_")[0]: RATES[name] for name in operations}
+
+
+def test_every_member_fill_and_tie_takes_the_hours_of_its_own_operation():
+    """A metre of a member 0.05 m wide covers that much of a m2; a tie of 12 by 200 mm its area (exact)."""
+    labour = Labour(**RATES)
+    for frame in ("outer frame", "inner frame"):
+        assert cost.member_hours(labour, frame, 0.05) == {"stud": RATES["stud_h_per_m"] / 0.05}
+    assert cost.member_hours(labour, "service zone", 0.05) == {"batten": RATES["batten_h_per_m"] / 0.05}
+    assert cost.blown_hours(labour, 0.3) == {"blown": RATES["blown_h_per_m3"] * 0.3}
+    assert cost.tie_hours(labour, 0.012, 0.2) == {"tie": RATES["tie_h_per_piece"] / (0.012 * 0.2)}
 
 
 @pytest.mark.parametrize("sold", [product("piece"), product("m"), product("m", thickness_mm=20)])

@@ -22,7 +22,6 @@ from ...heat import air, steady
 from ...wall import scores
 from ...wall.assemble import batch_of, parts_of
 from ...wall.buildup import BuildUp
-from ..ordering.tables import MARK_LABEL, MARK_WORDS, SHARE, TWO, Cell, Column, Table
 from .reading import Entered, read_filled
 from .sheet import fill_names
 
@@ -217,51 +216,6 @@ def _u_with_air(wall: BuildUp, void: Void) -> tuple[float, bool]:
     if found.refused[0]:
         return 1 / float(found.r_lower[0]) + correction, True
     return float(found.u_bare[0]) + correction, False
-
-
-def as_filled_table(found: AsFilled) -> Table:
-    """Chamber by chamber, for screen, print or file."""
-    columns = (
-        Column("Chamber", width=18),
-        Column("Fill", width=20),
-        Column("Volume, m3", "0.00000", 11),
-        Column("Went in, kg", TWO, 11),
-        Column("Density reached, kg/m3", TWO, 12),
-        Column("Settling limit, kg/m3", TWO, 12),
-        Column("Missing, kg", TWO, 10),
-        Column("Full once settled", SHARE, 11),
-        Column("Told", width=44),
-        Column("Remark", width=24),
-    )
-    rows = tuple(
-        (
-            each.key,
-            each.fill,
-            each.volume_m3,
-            each.kg,
-            each.density_kg_m3,
-            each.limit_kg_m3,
-            each.missing_kg,
-            each.filled_share,
-            _told(each),
-            each.remark,
-        )
-        for each in found.chambers
-    )
-    above = (
-        ("Wall", found.wall),
-        (MARK_LABEL, found.digest, MARK_WORDS),
-        ("U as planned, W/m2K", found.u_planned),
-        ("U as filled, W/m2K", found.u_as_filled),
-    )
-    sums = tuple(_sum(name, of) for name, of in found.by_fill.items())
-    notes = (*found.notes, *([found.reason] if found.reason else []))
-    return Table("As filled", columns, rows, above, None, (*notes, MODEL), sums)
-
-
-def _sum(name: str, of: tuple[FilledChamber, ...]) -> tuple[Cell, ...]:
-    volume, missing = math.fsum(each.volume_m3 for each in of), math.fsum(each.missing_kg for each in of)
-    return ("In all", name, volume, _kg(of), None, None, missing, None, "", "")
 
 
 def as_filled_words(found: AsFilled) -> list[str]:

@@ -71,10 +71,6 @@ class Chamber:
     kg_whole: float
 
     @property
-    def net_m3(self) -> float:
-        return net_volume(self.volume_m3, self.face_m2, self.opening_m2)
-
-    @property
     def sizes(self) -> tuple[float, ...]:
         """What the sheet coming back must not have changed: depth, face, volume, density."""
         return self.depth_mm, self.face_m2, self.volume_m3, self.density_kg_m3

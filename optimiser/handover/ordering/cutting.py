@@ -78,15 +78,6 @@ class CuttingPlan:
         return found
 
 
-def first_fit_decreasing(demand: Mapping[float, int], stock_mm: Sequence[float], kerf_mm: float = 4.0) -> CuttingPlan:
-    """The usual plan by hand: longest pieces first, each from the first stock that still holds it.
-
-    Stock of the longest length is begun; what a bar holds is then sawn from the shortest length that is enough.
-    """
-    task = _task(demand, stock_mm, kerf_mm)
-    return _plan(_first_fit(task), task, proven=False)
-
-
 def cutting_plan(demand: Mapping[float, int], stock_mm: Sequence[float], kerf_mm: float = 4.0) -> CuttingPlan:
     """The plan that buys the least length, and never more length or more bars than first-fit-decreasing.
 
@@ -149,6 +140,10 @@ def _task(demand: Mapping[float, int], stock_mm: Sequence[float], kerf_mm: float
 
 
 def _first_fit(task: _Task) -> dict[Pattern, int]:
+    """The usual plan by hand, first-fit-decreasing: longest pieces first, each from the first bar that still holds it.
+
+    Stock of the longest length is begun; what a bar holds is then sawn from the shortest length that is enough.
+    """
     bars: list[list[int]] = []
     room: list[int] = []
     for at, (piece, number) in enumerate(zip(task.pieces, task.demand, strict=True)):

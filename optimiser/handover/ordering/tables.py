@@ -89,12 +89,6 @@ def _csv_cell(value: Cell) -> str:
     return harmless(value) if isinstance(value, str) else format(value, ".12g")
 
 
-def printed(table: Table) -> list[list[str]]:
-    """The rows as words for print, headings left out: numbers as the columns show them; totals last."""
-    rows = [*table.rows, *table.sums]
-    return [[spelt_cell(value, column.shown) for value, column in zip(row, table.columns, strict=True)] for row in rows]
-
-
 def spelt_cell(value: Cell, shown: str) -> str:
     """A cell in words; numbers in the locale in force (`locales.writing`)."""
     from ...locales import spelt
