@@ -62,7 +62,7 @@ class _Read:
     name: str
     stem: str
     digest: str
-    found: list[tuple[Process, Flow | None]]
+    data_sets: list[tuple[Process, Flow | None]]
 
 
 def read_declarations(path: Path | str, scenario: str | Collection[str] = ()) -> tuple[DeclaredProduct, ...]:
@@ -73,9 +73,9 @@ def read_declarations(path: Path | str, scenario: str | Collection[str] = ()) ->
     """
     read = _read(str(path), Path(path))
     wanted = _names(scenario)
-    known = {name for process, _ in read.found for name in scenario_names(process)}
+    known = {name for process, _ in read.data_sets for name in scenario_names(process)}
     check_scenarios(wanted, known, str(path))
-    return tuple(declared(process, flow, wanted) for process, flow in read.found)
+    return tuple(declared(process, flow, wanted) for process, flow in read.data_sets)
 
 
 def load_declarations(
@@ -97,28 +97,28 @@ def load_declarations(
     """
     files = _read_all(list(names), Path(folder))
     wanted = _names(scenario)
-    known = {name for file in files for process, _ in file.found for name in scenario_names(process)}
+    known = {name for file in files for process, _ in file.data_sets for name in scenario_names(process)}
     check_scenarios(wanted, known, "declarations")
     by_key = _by_key(files, wanted)
     faults: list[str] = []
     notes: list[str] = []
     matched: dict[str, Product] = {}
     for key, users in _users(products).items():
-        found = by_key.get(key.lower())
-        if found is None:
+        epd = by_key.get(key.lower())
+        if epd is None:
             notes.append(f'declaration "{key}" is in no file{nearest(key, by_key)}: {_shown(users)} {_instead(users)}')
-        elif found.lapsed(on) and not allow_lapsed:
-            until = found.valid_until.isoformat() if found.valid_until else ""
-            notes.append(f'declaration "{found.name}" lapsed on {until}: {_shown(users)} {_instead(users)}')
+        elif epd.lapsed(on) and not allow_lapsed:
+            until = epd.valid_until.isoformat() if epd.valid_until else ""
+            notes.append(f'declaration "{epd.name}" lapsed on {until}: {_shown(users)} {_instead(users)}')
         else:
-            matched |= _with_declaration(found, users, catalogue, faults)
-            notes += _remarks(found, [matched[each.key] for each in users if each.key in matched], on)
+            matched |= _with_declaration(epd, users, catalogue, faults)
+            notes += _remarks(epd, [matched[each.key] for each in users if each.key in matched], on)
     if faults:
         raise InputError("\n".join(faults))
     used = {key.lower() for key in _users(products)}
     notes += _unused(files, used)
-    kept = [matched.get(each.key, each) for each in products]
-    return Matched(kept, tuple(notes), {file.name: file.digest for file in files})
+    digests = {file.name: file.digest for file in files}
+    return Matched([matched.get(each.key, each) for each in products], tuple(notes), digests)
 
 
 def demo_declarations() -> list[str]:
@@ -136,10 +136,10 @@ def _names(scenario: str | Collection[str]) -> tuple[str, ...]:
 
 def _read(name: str, path: Path) -> _Read:
     data = read_file(path)
-    found = processes(documents(path, data))
-    if not found:
+    data_sets = processes(documents(path, data))
+    if not data_sets:
         raise InputError(f"{path}: no process data set of ILCD+EPD in it")
-    return _Read(name, path.stem, hashlib.sha256(data).hexdigest(), found)
+    return _Read(name, path.stem, hashlib.sha256(data).hexdigest(), data_sets)
 
 
 def _read_all(names: list[str], folder: Path) -> list[_Read]:
@@ -171,14 +171,14 @@ def _by_key(files: list[_Read], wanted: tuple[str, ...]) -> dict[str, DeclaredPr
     by_key: dict[str, DeclaredProduct] = {}
     owners: dict[str, str] = {}
     for file in files:
-        for process, flow in file.found:
-            found = declared(process, flow, wanted)
-            stem = {file.stem.lower()} if len(file.found) == 1 else set()
-            for key in {found.key} | stem:
+        for process, flow in file.data_sets:
+            epd = declared(process, flow, wanted)
+            stem = {file.stem.lower()} if len(file.data_sets) == 1 else set()
+            for key in {epd.key} | stem:
                 if key in owners:
                     raise InputError(f'{file.name}: declaration "{key}" stands in {owners[key]} too; expected one')
                 owners[key] = file.name
-                by_key[key] = found
+                by_key[key] = epd
     return by_key
 
 
@@ -192,13 +192,13 @@ def _users(products: Sequence[Product]) -> dict[str, list[Product]]:
 
 
 def _with_declaration(
-    found: DeclaredProduct, users: list[Product], catalogue: Catalogue, faults: list[str]
+    epd: DeclaredProduct, users: list[Product], catalogue: Catalogue, faults: list[str]
 ) -> Mapping[str, Product]:
     """The products with the declaration in kg; what can't be converted is added to the faults."""
     done = {}
     for product in users:
         try:
-            declaration = for_product(found, catalogue.get(product.material), product)
+            declaration = for_product(epd, catalogue.get(product.material), product)
         except InputError as error:
             faults.append(f"{product.key}: {error}")
         else:
@@ -206,28 +206,28 @@ def _with_declaration(
     return done
 
 
-def _remarks(found: DeclaredProduct, users: list[Product], on: date) -> list[str]:
+def _remarks(epd: DeclaredProduct, users: list[Product], on: date) -> list[str]:
     """What somebody should know of a declaration that is used all the same."""
     notes = []
     if not users:
         return notes
-    if found.lapsed(on) and found.valid_until:
-        notes.append(f'declaration "{found.name}" lapsed on {found.valid_until.isoformat()} and is used all the same')
-    unsplit = left_out(found)
+    if epd.lapsed(on) and epd.valid_until:
+        notes.append(f'declaration "{epd.name}" lapsed on {epd.valid_until.isoformat()} and is used all the same')
+    unsplit = left_out(epd)
     if unsplit:
         notes.append(
-            f'declaration "{found.name}": {", ".join(unsplit)} state a total alone and are left out, '
+            f'declaration "{epd.name}": {", ".join(unsplit)} state a total alone and are left out, '
             "since their biogenic carbon is not known"
         )
     if len({each.declaration.fossil_kgco2e_kg for each in users if each.declaration}) > 1:
         notes.append(
-            f'declaration "{found.name}": per {found.unit.words if found.unit else ""} without a size of its own, '
+            f'declaration "{epd.name}": per {epd.unit.words if epd.unit else ""} without a size of its own, '
             f"taken for the size of each of {_shown(users)}"
         )
     declaration = users[0].declaration
     if declaration is not None and not balances(declaration):
         notes.append(
-            f'declaration "{found.name}": biogenic carbon does not balance, '
+            f'declaration "{epd.name}": biogenic carbon does not balance, '
             f"{biogenic_balance(declaration):+.3g} kg CO2 per kg are left over A to C"
         )
     return notes
@@ -236,7 +236,7 @@ def _remarks(found: DeclaredProduct, users: list[Product], on: date) -> list[str
 def _unused(files: list[_Read], used: set[str]) -> list[str]:
     notes = []
     for file in files:
-        keys = {process.key for process, _ in file.found} | {file.stem.lower()}
+        keys = {process.key for process, _ in file.data_sets} | {file.stem.lower()}
         if not keys & used:
             notes.append(f"{file.name}: no product names this declaration")
     return notes

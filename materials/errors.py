@@ -17,8 +17,8 @@ class InputError(ValueError):
 
 def nearest(word: str, words: Iterable[str]) -> str:
     """' (nearest: "x")' for the closest of `words`, or '' when none is close."""
-    found = difflib.get_close_matches(str(word), list(words), n=1, cutoff=0.5)
-    return f' (nearest: "{found[0]}")' if found else ""
+    matches = difflib.get_close_matches(str(word), list(words), n=1, cutoff=0.5)
+    return f' (nearest: "{matches[0]}")' if matches else ""
 
 
 def read_toml(path: Path) -> dict:
@@ -102,8 +102,8 @@ def _expected(fault: dict) -> str:
         return f"expected a number; {hint} without quotes or unit"
     if fault["type"] in LIMITS:
         key, words = LIMITS[fault["type"]]
-        limit, found = fault["ctx"][key], fault["ctx"].get("actual_length")
-        return f"expected {words}".format(limit=f"{limit:g}", s="" if limit == 1 else "s", found=found)
+        limit, count = fault["ctx"][key], fault["ctx"].get("actual_length")
+        return f"expected {words}".format(limit=f"{limit:g}", s="" if limit == 1 else "s", count=count)
     for said, meant in TOML_WORDS.items():
         message = re.sub(said, meant, message)
     return message
@@ -131,8 +131,8 @@ LIMITS = {
     "greater_than_equal": ("ge", "at least {limit}"),
     "less_than": ("lt", "less than {limit}"),
     "less_than_equal": ("le", "at most {limit}"),
-    "too_short": ("min_length", "at least {limit} value{s}, found {found}"),
-    "too_long": ("max_length", "at most {limit} value{s}, found {found}"),
+    "too_short": ("min_length", "at least {limit} value{s}, found {count}"),
+    "too_long": ("max_length", "at most {limit} value{s}, found {count}"),
 }
 
 # What pydantic calls by Python's names, in those of a TOML file.

@@ -111,17 +111,17 @@ def load_factors() -> CarbonFactors:
 
 def read_factors(text: str, sources: Mapping[str, Source]) -> CarbonFactors:
     """Factors from TOML text. InputError carries a line per fault: file, key, expected."""
-    found: dict[str, dict[str, Factor]] = {kind: {} for kind in KINDS}
+    factors: dict[str, dict[str, Factor]] = {kind: {} for kind in KINDS}
     faults: list[str] = []
     for key, table in parse_toml(text, FACTORS_FILE).items():
         try:
             factor = _read_factor(key, table, sources)
-            found[factor.kind][key] = factor
+            factors[factor.kind][key] = factor
         except InputError as error:
             faults.append(str(error))
     if faults:
         raise InputError("\n".join(faults))
-    return CarbonFactors(*(MappingProxyType(found[kind]) for kind in KINDS))
+    return CarbonFactors(*(MappingProxyType(factors[kind]) for kind in KINDS))
 
 
 def _read_factor(key: str, table: object, sources: Mapping[str, Source]) -> Factor:

@@ -95,11 +95,11 @@ def load_price_lists(
     for name in names:
         if name in digests:
             raise InputError(f"price list {name!r} is named twice")
-        found = _read_named(name, Path(folder), catalogue)
-        digests[name] = found.digest
-        faults += [str(fault) for fault in found.faults]
-        faults += _between_lists(name, found, products, owners)
-        products += found.products
+        price_list = _read_named(name, Path(folder), catalogue)
+        digests[name] = price_list.digest
+        faults += [str(fault) for fault in price_list.faults]
+        faults += _between_lists(name, price_list, products, owners)
+        products += price_list.products
     if faults:
         raise InputError("\n".join(faults))
     return products, digests
@@ -125,14 +125,14 @@ def _read_named(name: str, folder: Path, catalogue: Catalogue) -> PriceList:
     return parse_prices(short, (_demo_folder() / short).read_bytes(), catalogue, mapping)
 
 
-def _between_lists(name: str, found: PriceList, products: list[Product], owners: dict[str, str]) -> list[str]:
+def _between_lists(name: str, price_list: PriceList, products: list[Product], owners: dict[str, str]) -> list[str]:
     """Faults that only show between lists; `owners` (product key -> list) is brought up to date."""
     faults = []
-    for product in found.products:
+    for product in price_list.products:
         if product.key in owners:
             faults.append(f"{name}: product {product.key!r} stands in {owners[product.key]} too; expected one row each")
         owners.setdefault(product.key, name)
-    if products and found.products and products[0].currency != found.products[0].currency:
-        first, here = products[0].currency, found.products[0].currency
+    if products and price_list.products and products[0].currency != price_list.products[0].currency:
+        first, here = products[0].currency, price_list.products[0].currency
         faults.append(f"{name}: prices in {here}; expected {first}, the currency of the lists before it")
     return faults

@@ -10,7 +10,7 @@ from typing import Literal
 from ..catalogue import Source, load_catalogue
 from ..models import Material
 
-OWN_FILE = "stated in the build-up file"
+IN_BUILDUP_FILE = "stated in the build-up file"
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ def carbon_basis(material: Material, sources: Mapping[str, Source] | None = None
     low, high = material.fossil_low_kgco2e_kg, material.fossil_high_kgco2e_kg
     known = load_catalogue().sources if sources is None else sources
     key = material.sources.get("fossil_kgco2e_kg", "")
-    source = known[key].title if key in known else key or OWN_FILE
+    source = known[key].title if key in known else key or IN_BUILDUP_FILE
     return CarbonBasis(
         "generic", typical if low is None else low, typical, typical if high is None else high, biogenic, source
     )

@@ -126,13 +126,13 @@ def _entries(path: Path, data: bytes) -> Iterator[tuple[str, bytes]]:
     """Names and bytes of an archive's data sets, those of other kinds passed over."""
     try:
         archive = zipfile.ZipFile(io.BytesIO(data))
-        found = archive.infolist()
+        entries = archive.infolist()
     except Exception as error:  # a damaged archive fails in many ways, all of them "unreadable" to the user
         raise InputError(f"{path}: not a ZIP archive that can be read ({reason(error)})") from None
-    if len(found) > MAX_ENTRIES:
-        raise InputError(f"{path}: {len(found)} entries; expected at most {MAX_ENTRIES}")
+    if len(entries) > MAX_ENTRIES:
+        raise InputError(f"{path}: {len(entries)} entries; expected at most {MAX_ENTRIES}")
     left = MAX_UNPACKED_BYTES
-    for entry in found:
+    for entry in entries:
         if entry.is_dir() or not _may_hold_one(entry.filename):
             continue
         text = _unpacked(path, archive, entry, min(left, MAX_DOCUMENT_BYTES))

@@ -65,27 +65,27 @@ def _objects(parent: dict[str, Any], name: str, at: str, limit: int) -> list[tup
     value = parent.get(name)
     if value is None:
         return []
-    found = [value] if isinstance(value, dict) else value
-    if not isinstance(found, list):
+    objects = [value] if isinstance(value, dict) else value
+    if not isinstance(objects, list):
         raise InputError(f"{at}/{name}: {parts.kind(value)}; expected a list of objects")
-    parts.at_most(len(found), limit, f"{at}/{name}", "entries")
-    for i, each in enumerate(found, 1):
+    parts.at_most(len(objects), limit, f"{at}/{name}", "entries")
+    for i, each in enumerate(objects, 1):
         if not isinstance(each, dict):
             raise InputError(f"{at}/{name}[{i}]: {parts.kind(each)}; expected an object")
-    return [(f"{at}/{name}[{i}]", each) for i, each in enumerate(found, 1)]
+    return [(f"{at}/{name}[{i}]", each) for i, each in enumerate(objects, 1)]
 
 
 def _languages(parent: dict[str, Any], name: str, at: str) -> list[tuple[str | None, str]]:
     """Texts by language; a plain text is one of no stated language."""
     if isinstance(parent.get(name), str):
         return [(None, parent[name])]
-    found = []
+    texts = []
     for place, each in _objects(parent, name, at, parts.MAX_SCENARIOS):
         text, language = each.get("value"), each.get("lang")
         if not isinstance(text, str | None):
             raise InputError(f"{place}/value: {parts.kind(text)}; expected text")
-        found.append((language if isinstance(language, str) else None, text or ""))
-    return found
+        texts.append((language if isinstance(language, str) else None, text or ""))
+    return texts
 
 
 def _names(reference: dict[str, Any], name: str, at: str) -> list[str]:
@@ -97,14 +97,14 @@ def _reference(root: dict[str, Any], about: dict[str, Any], top: str) -> Referen
     wanted = _object(about, "quantitativeReference", at).get("referenceToReferenceFlow")
     numbers = {str(each) for each in (wanted if isinstance(wanted, list) else [wanted]) if isinstance(each, int | str)}
     exchanges = _objects(_object(root, "exchanges", top), "exchange", f"{top}/exchanges", parts.MAX_RESULTS)
-    found = [each for each in exchanges if each[1].get("referenceFlow") is True] or [
+    references = [each for each in exchanges if each[1].get("referenceFlow") is True] or [
         each for each in exchanges if _scalar(each[1].get("dataSetInternalID")) in numbers
     ]
-    if not found:
+    if not references:
         return None
-    if len(found) > 1:
-        raise InputError(f"{top}/exchanges: {len(found)} reference flows; expected one")
-    place, exchange = found[0]
+    if len(references) > 1:
+        raise InputError(f"{top}/exchanges: {len(references)} reference flows; expected one")
+    place, exchange = references[0]
     to_flow = _object(exchange, "referenceToFlowDataSet", place)
     mean = parts.number(exchange.get("meanAmount"), f"{place}/meanAmount")
     amount = parts.number(exchange.get("resultingAmount"), f"{place}/resultingAmount")
@@ -124,12 +124,12 @@ def _scalar(value: object) -> str | None:
 
 
 def _flow(exchange: dict[str, Any], place: str) -> Flow | None:
-    found = _objects(exchange, "flowProperties", place, parts.MAX_RESULTS)
-    if not found:
+    entries = _objects(exchange, "flowProperties", place, parts.MAX_RESULTS)
+    if not entries:
         return None
-    properties = tuple(_property(each, at) for at, each in found)
+    properties = tuple(_property(each, at) for at, each in entries)
     marked = [
-        one for (_, each), one in zip(found, properties, strict=True) if each.get("referenceFlowProperty") is True
+        one for (_, each), one in zip(entries, properties, strict=True) if each.get("referenceFlowProperty") is True
     ]
     if len(marked) > 1:
         raise InputError(f"{place}/flowProperties: {len(marked)} marked as the reference; expected one")
@@ -152,24 +152,24 @@ def _property(each: dict[str, Any], place: str) -> FlowProperty:
 
 def _extras(parent: dict[str, Any], at: str) -> list[tuple[str, dict[str, Any]]]:
     """What the extension adds to an object: the list `anies` of its `other`. What is no object there says nothing."""
-    found = _object(parent, "other", at).get("anies")
-    if found is None:
+    entries = _object(parent, "other", at).get("anies")
+    if entries is None:
         return []
-    if not isinstance(found, list):
-        raise InputError(f"{at}/other/anies: {parts.kind(found)}; expected a list")
-    parts.at_most(len(found), parts.MAX_AMOUNTS, f"{at}/other/anies", "entries")
-    return [(f"{at}/other/anies[{i}]", each) for i, each in enumerate(found, 1) if isinstance(each, dict)]
+    if not isinstance(entries, list):
+        raise InputError(f"{at}/other/anies: {parts.kind(entries)}; expected a list")
+    parts.at_most(len(entries), parts.MAX_AMOUNTS, f"{at}/other/anies", "entries")
+    return [(f"{at}/other/anies[{i}]", each) for i, each in enumerate(entries, 1) if isinstance(each, dict)]
 
 
 def _scenarios(info: dict[str, Any], at: str) -> tuple[tuple[str, bool], ...]:
     """Scenarios declared: `scenario` lists, whether they stand in the entry itself or in its value."""
-    found = []
+    scenarios = []
     for place, extra in _extras(info, at):
         for holder in (extra, extra.get("value"), extra.get("objectValue")):
             if isinstance(holder, dict) and isinstance(holder.get("scenario"), list | dict):
-                found += _objects(holder, "scenario", place, parts.MAX_SCENARIOS)
+                scenarios += _objects(holder, "scenario", place, parts.MAX_SCENARIOS)
     return tuple(
-        (parts.words(each.get("name"), 120), str(each.get("default")).lower() in ("true", "1")) for _, each in found
+        (parts.words(each.get("name"), 120), str(each.get("default")).lower() in ("true", "1")) for _, each in scenarios
     )
 
 

@@ -119,15 +119,15 @@ def number(value: object, place: str) -> float | None:
             return None
         if not _NUMBER.fullmatch(text):
             raise InputError(f"{place}: '{shown(text)}'; expected a number with a point for the decimals")
-        found = float(text)
+        figure = float(text)
     else:
         try:
-            found = float(value)
+            figure = float(value)
         except OverflowError:
             raise InputError(f"{place}: an integer too large; expected a number") from None
-    if not math.isfinite(found) or abs(found) > LARGEST:
+    if not math.isfinite(figure) or abs(figure) > LARGEST:
         raise InputError(f"{place}: {shown(value)}; expected a number of at most {LARGEST:g}")
-    return found if abs(found) >= SMALLEST else 0.0
+    return figure if abs(figure) >= SMALLEST else 0.0
 
 
 def kind(value: object) -> str:
@@ -140,16 +140,16 @@ def uuid(value: object, place: str) -> str | None:
     """A UUID in small letters; None where there is none. InputError for anything else."""
     if value is None or (isinstance(value, str) and not value.strip()):
         return None
-    found = value.strip().lower() if isinstance(value, str) else ""
-    if not _UUID.fullmatch(found):
+    key = value.strip().lower() if isinstance(value, str) else ""
+    if not _UUID.fullmatch(key):
         raise InputError(f"{place}: '{shown(value)}'; expected a UUID")
-    return found
+    return key
 
 
 def reference_id(value: object) -> str | None:
     """The UUID of a data set referred to; None where there is none that can be read."""
-    found = value.strip().lower() if isinstance(value, str) else ""
-    return found if _UUID.fullmatch(found) else None
+    key = value.strip().lower() if isinstance(value, str) else ""
+    return key if _UUID.fullmatch(key) else None
 
 
 def words(value: object, limit: int = 300) -> str:
@@ -160,9 +160,9 @@ def words(value: object, limit: int = 300) -> str:
 
 def in_english(texts: Iterable[tuple[str | None, str]]) -> str:
     """The English one of several texts (language, text), otherwise the first that says something; '' for none."""
-    found = [(language, words(text)) for language, text in texts if text and text.strip()]
-    english = [text for language, text in found if (language or "").lower().split("-")[0] == "en"]
-    return (english or [text for _, text in found] or [""])[0]
+    by_language = [(language, words(text)) for language, text in texts if text and text.strip()]
+    english = [text for language, text in by_language if (language or "").lower().split("-")[0] == "en"]
+    return (english or [text for _, text in by_language] or [""])[0]
 
 
 def module_name(value: object) -> str:
@@ -188,18 +188,18 @@ def last_day(value: object, place: str) -> date | None:
             return date.fromisoformat(value.strip()[:10])
         except ValueError:
             raise InputError(f"{place}: '{shown(value)}'; expected a year or a day, as 2029-12-31") from None
-    found = year(value, place)
-    return None if found is None else date(found, 12, 31)
+    last_year = year(value, place)
+    return None if last_year is None else date(last_year, 12, 31)
 
 
 def indicator(method: str | None, names: Iterable[str]) -> tuple[str, Indicator] | None:
     """Which indicator of climate change a result is: by the method's UUID, by its name only where it has none."""
     if method is not None:
         return METHODS.get(method)
-    found = {each for each in (_by_name(name) for name in names) if each is not None}
-    exact = {each for each in found if each[0] == A2_NAMED}  # a translation may be less exact
-    found = exact or found
-    return found.pop() if len(found) == 1 else None
+    indicators = {each for each in (_by_name(name) for name in names) if each is not None}
+    exact = {each for each in indicators if each[0] == A2_NAMED}  # a translation may be less exact
+    indicators = exact or indicators
+    return indicators.pop() if len(indicators) == 1 else None
 
 
 def _by_name(name: str) -> tuple[str, Indicator] | None:
@@ -252,15 +252,15 @@ def check_reference_unit(means: str, unit: object, place: str) -> None:
 def material_property(name: object, value: object, unit: object, place: str) -> tuple[str, float] | None:
     """A property of the material as (field of `DeclaredUnit`, value); None for one that is empty or of no use here."""
     known = MATERIAL_PROPERTIES.get(words(name).lower())
-    found = number(value, place) if known else None
-    if known is None or found is None or found == 0:
+    figure = number(value, place) if known else None
+    if known is None or figure is None or figure == 0:
         return None
     text = _plain_unit(unit)
     if known[1] and text and text not in known[1]:
         raise InputError(f"{place}: {words(name)} in '{shown(unit)}'; expected {known[1][0]}")
-    if found < 0:
-        raise InputError(f"{place}: {words(name)} {found:g}; expected a number above 0")
-    return known[0], found
+    if figure < 0:
+        raise InputError(f"{place}: {words(name)} {figure:g}; expected a number above 0")
+    return known[0], figure
 
 
 def _plain_unit(unit: object) -> str:

@@ -72,17 +72,17 @@ def _place(declared: DeclaredProduct) -> str:
 
 def _split(declared: DeclaredProduct, place: str) -> dict[Module, ModuleCarbon]:
     """Fossil, biogenic and land use of every module that can be split, per declared unit."""
-    found: dict[Module, ModuleCarbon] = {}
+    modules: dict[Module, ModuleCarbon] = {}
     for name, values in declared.modules.items():
         parts = _parts(values)
         if parts is None and values.total is not None:
             parts = _by_carbon(name, values.total, declared.unit)
         if parts is not None:
             _check_total(name, values, parts, place)
-            found[name] = parts
-    if PRODUCT_STAGE not in found:
+            modules[name] = parts
+    if PRODUCT_STAGE not in modules:
         raise InputError(f"{place}, {PRODUCT_STAGE}: {_unsplit(declared.modules[PRODUCT_STAGE])}")
-    return found
+    return modules
 
 
 def _unsplit(values: ModuleValues) -> str:
@@ -174,8 +174,8 @@ def _mass_by_size(unit: DeclaredUnit, material: Material, product: Product) -> f
     per_unit = {
         "m3": density,
         "m2": _times(density, thickness) or material.mass_kg_m2,
-        "m": _times(density, thickness, _metres(product.width_mm)) or _own_mass(product, "m"),
-        "piece": _own_mass(product, "piece"),
+        "m": _times(density, thickness, _metres(product.width_mm)) or _product_mass(product, "m"),
+        "piece": _product_mass(product, "piece"),
     }[unit.unit]
     return unit.amount * per_unit if per_unit else None
 
@@ -184,7 +184,7 @@ def _metres(millimetres: float | None) -> float | None:
     return None if not millimetres else millimetres / 1000.0
 
 
-def _own_mass(product: Product, unit: str) -> float | None:
+def _product_mass(product: Product, unit: str) -> float | None:
     return product.mass_kg if product.unit == unit else None
 
 

@@ -33,19 +33,19 @@ Values = dict[str, dict[Indicator, float]]  # by module, what each indicator say
 
 def processes(documents: Sequence[DeclarationFile]) -> list[tuple[Process, Flow | None]]:
     """The process data sets of a file, each with the flow data set that it refers to; None where there is none."""
-    found: list[Process] = []
+    process_data_sets: list[Process] = []
     flows: list[Flow] = []
     for document in documents:
         if not document.is_xml:
             if len(documents) == 1 or json_form.is_process(document):
-                found.append(json_form.process(document))
+                process_data_sets.append(json_form.process(document))
         elif xml_form.kind_of(document) == xml_form.PROCESS:
-            found.append(xml_form.process(document))
+            process_data_sets.append(xml_form.process(document))
         elif xml_form.kind_of(document) == xml_form.FLOW:
             flows.append(xml_form.flow(document))
         elif len(documents) == 1:
             raise InputError(f"{document.place}: expected a process data set of ILCD+EPD (processDataSet)")
-    return [(each, _flow_of(each, flows)) for each in found]
+    return [(each, _flow_of(each, flows)) for each in process_data_sets]
 
 
 def _flow_of(process: Process, flows: list[Flow]) -> Flow | None:
@@ -111,12 +111,12 @@ def _chosen(
     process: Process, results: dict[Indicator, Result], defaults: set[str], wanted: set[str]
 ) -> tuple[Values, dict[str, str]]:
     """Values by module under one scenario each, and the names of those scenarios."""
-    found: dict[str, dict[str | None, dict[Indicator, DeclaredAmount]]] = {}
+    by_module: dict[str, dict[str | None, dict[Indicator, DeclaredAmount]]] = {}
     for indicator, result in results.items():
         for amount in result.amounts:
             if amount.module not in MODULES and amount.module not in STEPS:
                 continue
-            here = found.setdefault(amount.module, {}).setdefault(amount.scenario, {})
+            here = by_module.setdefault(amount.module, {}).setdefault(amount.scenario, {})
             if indicator in here and here[indicator].value != amount.value:
                 raise InputError(
                     f"{amount.place}: {amount.value:g} for module {amount.module}; "
@@ -125,7 +125,7 @@ def _chosen(
             here[indicator] = amount
     values: Values = {}
     scenarios: dict[str, str] = {}
-    for module, options in found.items():
+    for module, options in by_module.items():
         scenario = _scenario(process.place, module, list(options), defaults, wanted)
         values[module] = {indicator: amount.value for indicator, amount in options[scenario].items()}
         if scenario is not None:

@@ -90,7 +90,7 @@ def _methods(declared: DeclaredProduct) -> dict[str, str]:
 
 def _results(declared: DeclaredProduct) -> list[tuple[str, str, list[tuple[str, str | None, float]]]]:
     """(indicator's name, method, values as (module, scenario, value)) of every indicator with a value."""
-    found = []
+    results = []
     for indicator, key in sorted(_methods(declared).items(), key=lambda each: INDICATORS.index(each[0])):
         values = [
             (module, declared.scenarios.get(module), getattr(each, indicator))
@@ -98,28 +98,28 @@ def _results(declared: DeclaredProduct) -> list[tuple[str, str, list[tuple[str, 
             if getattr(each, indicator) is not None
         ]
         if values:
-            found.append((INDICATOR_NAMES[indicator], key, values))
-    return found
+            results.append((INDICATOR_NAMES[indicator], key, values))
+    return results
 
 
 def _properties(unit: DeclaredUnit) -> list[tuple[str, str, str, float]]:
     """Flow properties as (UUID, name, unit, value of the whole amount), the reference first."""
-    found = [(PROPERTY_KEYS[unit.unit], QUANTITIES[unit.unit], unit.unit, unit.amount)]
+    properties = [(PROPERTY_KEYS[unit.unit], QUANTITIES[unit.unit], unit.unit, unit.amount)]
     if unit.mass_kg is not None and unit.unit != "kg":
-        found.append((PROPERTY_KEYS["kg"], QUANTITIES["kg"], "kg", unit.mass_kg))
+        properties.append((PROPERTY_KEYS["kg"], QUANTITIES["kg"], "kg", unit.mass_kg))
     if unit.biogenic_carbon_kg is not None:
-        found.append((BIOGENIC_CARBON, "Carbon content (biogenic)", "kg", unit.biogenic_carbon_kg))
+        properties.append((BIOGENIC_CARBON, "Carbon content (biogenic)", "kg", unit.biogenic_carbon_kg))
     if unit.packaging_carbon_kg is not None:
-        found.append((PACKAGING_CARBON, "Carbon content (biogenic) - packaging", "kg", unit.packaging_carbon_kg))
-    return found
+        properties.append((PACKAGING_CARBON, "Carbon content (biogenic) - packaging", "kg", unit.packaging_carbon_kg))
+    return properties
 
 
 def _material(unit: DeclaredUnit) -> list[tuple[str, float, str]]:
     """Material properties as (name, value, unit)."""
-    found = [
+    properties = [
         (name, getattr(unit, field), units[0] if units else "-") for name, (field, units) in MATERIAL_PROPERTIES.items()
     ]
-    return [each for each in found if each[1] is not None]
+    return [each for each in properties if each[1] is not None]
 
 
 def _json(declared: DeclaredProduct) -> dict[str, Any]:
@@ -236,8 +236,8 @@ def _add(parent: Element, path: str, text: str | None = None, **attributes: str)
     """Add a path of elements below `parent`, the existing ones of its way used again, the last one new."""
     *way, last = path.split("/")
     for name in way:
-        found = next((each for each in parent if each.tag == name), None)
-        parent = SubElement(parent, name) if found is None else found
+        child = next((each for each in parent if each.tag == name), None)
+        parent = SubElement(parent, name) if child is None else child
     new = SubElement(parent, last, attributes)
     new.text = text
     return new

@@ -57,11 +57,13 @@ def flow(document: DeclarationFile) -> Flow:
     information = _path(root, "flowInformation/dataSetInformation")
     key = parts.uuid(_text(_path(information, "UUID")), f"{top}/flowInformation/dataSetInformation/UUID")
     reference = _text(_path(root, "flowInformation/quantitativeReference/referenceToReferenceFlowProperty"))
-    found = _children(_path(root, "flowProperties"), "flowProperty")
-    parts.at_most(len(found), parts.MAX_RESULTS, f"{top}/flowProperties", "flow properties")
-    properties = tuple(_property(each, f"{top}/flowProperties/flowProperty[{i}]") for i, each in enumerate(found, 1))
+    elements = _children(_path(root, "flowProperties"), "flowProperty")
+    parts.at_most(len(elements), parts.MAX_RESULTS, f"{top}/flowProperties", "flow properties")
+    properties = tuple(_property(each, f"{top}/flowProperties/flowProperty[{i}]") for i, each in enumerate(elements, 1))
     marked = [
-        one for each, one in zip(found, properties, strict=True) if _attribute(each, "dataSetInternalID") == reference
+        one
+        for each, one in zip(elements, properties, strict=True)
+        if _attribute(each, "dataSetInternalID") == reference
     ]
     version = _text(_path(root, "administrativeInformation/publicationAndOwnership/dataSetVersion"))
     return Flow(
@@ -114,12 +116,14 @@ def _reference(root: Element, top: str) -> ReferenceFlow | None:
     wanted = _text(_path(root, "processInformation/quantitativeReference/referenceToReferenceFlow")).strip()
     exchanges = _children(_path(root, "exchanges"), "exchange")
     parts.at_most(len(exchanges), parts.MAX_RESULTS, f"{top}/exchanges", "exchanges")
-    found = [(i, each) for i, each in enumerate(exchanges, 1) if _attribute(each, "dataSetInternalID") == wanted]
-    if not wanted or not found:
+    references = [(i, each) for i, each in enumerate(exchanges, 1) if _attribute(each, "dataSetInternalID") == wanted]
+    if not wanted or not references:
         return None
-    if len(found) > 1:
-        raise InputError(f"{top}/exchanges: {len(found)} exchanges number {shown(wanted)}; expected one reference flow")
-    place, exchange = f"{top}/exchanges/exchange[{found[0][0]}]", found[0][1]
+    if len(references) > 1:
+        raise InputError(
+            f"{top}/exchanges: {len(references)} exchanges number {shown(wanted)}; expected one reference flow"
+        )
+    place, exchange = f"{top}/exchanges/exchange[{references[0][0]}]", references[0][1]
     to_flow = _path(exchange, "referenceToFlowDataSet")
     mean = parts.number(_text(_path(exchange, "meanAmount")), f"{place}/meanAmount")
     resulting = parts.number(_text(_path(exchange, "resultingAmount")), f"{place}/resultingAmount")
@@ -132,22 +136,22 @@ def _reference(root: Element, top: str) -> ReferenceFlow | None:
 
 
 def _scenarios(info: Element | None, at: str) -> tuple[tuple[str, bool], ...]:
-    found = _children(_path(info, "other/scenarios"), "scenario")
-    parts.at_most(len(found), parts.MAX_SCENARIOS, f"{at}/other/scenarios", "scenarios")
+    scenarios = _children(_path(info, "other/scenarios"), "scenario")
+    parts.at_most(len(scenarios), parts.MAX_SCENARIOS, f"{at}/other/scenarios", "scenarios")
     return tuple(
         (
             parts.words(_attribute(each, "name"), 120),
             (_attribute(each, "default") or "").strip().lower() in ("true", "1"),
         )
-        for each in found
+        for each in scenarios
     )
 
 
 def _results(root: Element, top: str) -> tuple[Result, ...]:
-    found = _children(_path(root, "LCIAResults"), "LCIAResult")
-    parts.at_most(len(found), parts.MAX_RESULTS, f"{top}/LCIAResults", "results")
+    elements = _children(_path(root, "LCIAResults"), "LCIAResult")
+    parts.at_most(len(elements), parts.MAX_RESULTS, f"{top}/LCIAResults", "results")
     results = []
-    for i, each in enumerate(found, 1):
+    for i, each in enumerate(elements, 1):
         method = _path(each, "referenceToLCIAMethodDataSet")
         of = parts.indicator(parts.reference_id(_attribute(method, "refObjectId")), _descriptions(method))
         if of is not None:  # other indicators are no concern of ours, whatever stands in them
@@ -160,9 +164,9 @@ def _results(root: Element, top: str) -> tuple[Result, ...]:
 
 def _amounts(result: Element, place: str) -> Iterator[DeclaredAmount]:
     """The values by module; `meanAmount` beside them is an empty 0.0 and is never read."""
-    found = _children(_path(result, "other"), "amount")
-    parts.at_most(len(found), parts.MAX_AMOUNTS, f"{place}/other", "amounts")
-    for i, each in enumerate(found, 1):
+    amounts = _children(_path(result, "other"), "amount")
+    parts.at_most(len(amounts), parts.MAX_AMOUNTS, f"{place}/other", "amounts")
+    for i, each in enumerate(amounts, 1):
         at = f"{place}/other/amount[{i}]"
         value = parts.number(_text(each), at)
         if value is not None:
@@ -180,7 +184,7 @@ def _property(element: Element, place: str) -> FlowProperty:
 
 def _material(information: Element | None, place: str) -> dict[str, float]:
     """Material properties of the embedded MatML: the name stands apart from the value, joined by an id."""
-    found: dict[str, float] = {}
+    properties: dict[str, float] = {}
     for document in _children(_path(information, "other"), "MatML_Doc"):
         details = {_attribute(each, "id"): each for each in _children(_path(document, "Metadata"), "PropertyDetails")}
         for material in _children(document, "Material"):
@@ -190,5 +194,5 @@ def _material(information: Element | None, place: str) -> dict[str, float]:
                 at = f"{place}/MatML_Doc/Material/BulkDetails/PropertyData"
                 known = parts.material_property(name, _text(_path(data, "Data")), unit, at)
                 if known:
-                    found.setdefault(*known)
-    return found
+                    properties.setdefault(*known)
+    return properties

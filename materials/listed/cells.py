@@ -93,10 +93,10 @@ def parse_date(text: str, form: str = ISO_DATE) -> date | None:
     """The day in a cell, written as `form` or as YYYY-MM-DD; None for anything else."""
     for each in (form, ISO_DATE):
         pattern = date_pattern(each)
-        found = pattern.fullmatch(text) if pattern else None
-        if found:
+        match = pattern.fullmatch(text) if pattern else None
+        if match:
             try:
-                return date(int(found["year"]), int(found["month"]), int(found["day"]))
+                return date(int(match["year"]), int(match["month"]), int(match["day"]))
             except ValueError:
                 return None
     return None

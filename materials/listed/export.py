@@ -115,10 +115,10 @@ def _stands_in_columns(product: Product) -> bool:
     stated = product.declaration
     if stated is None:
         return False
-    told = Declaration.of_product_stage(
+    product_stage = Declaration.of_product_stage(
         f"{product.key}-declaration", stated.fossil_kgco2e_kg, stated.biogenic_kgco2e_kg, product.source
     )
-    return stated == told
+    return stated == product_stage
 
 
 def _cell(value: str | float) -> str | float:

@@ -67,11 +67,11 @@ def read_sheets(
     raise InputError(f"{path}: expected a price list ending in .csv or .xlsx")
 
 
-def _sheets(path: Path, found: list[tuple[str | None, Iterator[RawRow]]], skip: int) -> list[RawSheet]:
+def _sheets(path: Path, sheet_rows: list[tuple[str | None, Iterator[RawRow]]], skip: int) -> list[RawSheet]:
     sheets = []
     left = MAX_ROWS
-    for name, rows in found:
-        kept = []
+    for name, rows in sheet_rows:
+        content_rows = []
         for row in rows:
             left -= 1
             if left < 0:
@@ -80,9 +80,9 @@ def _sheets(path: Path, found: list[tuple[str | None, Iterator[RawRow]]], skip: 
                 if any(row.cells[MAX_COLUMNS:]):
                     place = f"{path}:" + (f" sheet {name!r}," if name else "") + f" row {row.number}"
                     raise InputError(f"{place}: expected at most {MAX_COLUMNS} columns")
-                kept.append(row)
-        if kept:
-            sheets.append(RawSheet(name, tuple(kept)))
+                content_rows.append(row)
+        if content_rows:
+            sheets.append(RawSheet(name, tuple(content_rows)))
     return sheets
 
 

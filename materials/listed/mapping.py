@@ -145,10 +145,10 @@ def _faults(given: MappingFile, catalogue: Catalogue) -> Iterable[str]:
         if key not in catalogue.materials:
             yield f'materials."{word}" = {key!r}: is not in the catalogue{nearest(key, catalogue.materials)}'
     for name in ("columns", "units", "materials"):
-        yield from _told_twice(name, getattr(given, name))
+        yield from _repeated_words(name, getattr(given, name))
 
 
-def _told_twice(name: str, table: Mapping[str, str]) -> Iterable[str]:
+def _repeated_words(name: str, table: Mapping[str, str]) -> Iterable[str]:
     """Words that differ in case or spaces only."""
     seen: dict[str, str] = {}
     for word in table:

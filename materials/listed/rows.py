@@ -153,11 +153,11 @@ class ListRow:
         if not text:
             return None
         form = ISO_DATE if isinstance(text, Typed) else self.manner.date_format
-        found = parse_date(text, form)
-        if found is None or not DAYS[0] <= found <= DAYS[1]:
+        stated_day = parse_date(text, form)
+        if stated_day is None or not DAYS[0] <= stated_day <= DAYS[1]:
             self.fault(column, f"a day from {DAYS[0]:%Y} to {DAYS[1]:%Y} written as {form}")
             return None
-        return found
+        return stated_day
 
 
 def product_from(

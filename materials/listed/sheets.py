@@ -59,9 +59,9 @@ def headed_sheets(path: Path, raw: Iterable[RawSheet], how: ListMapping) -> tupl
     InputError names every column that is missing or stands twice, and what the mapping names in vain.
     """
     raw = _chosen(path, list(raw), how)
-    found = [(sheet, _headed(sheet, how)) for sheet in raw]
-    sheets = [headed for _, headed in found if headed]
-    lost = [sheet.name or "" for sheet, headed in found if not headed]
+    pairs = [(sheet, _headed(sheet, how)) for sheet in raw]
+    sheets = [headed for _, headed in pairs if headed]
+    lost = [sheet.name or "" for sheet, headed in pairs if not headed]
     if not sheets:
         raise InputError(f"{path}: no header row; expected the columns {', '.join(REQUIRED)}")
     faults = [fault for sheet in sheets for fault in _header_faults(path, sheet, how)]
@@ -149,7 +149,7 @@ class _Reading:
     products: list[Product]
     faults: list[Fault]
     places: dict[str, str]
-    told: set[tuple[str, str]]
+    default_faults: set[tuple[str, str]]
     currencies: list[tuple[str, str | None, int, str]] = field(default_factory=list)  # currency and place of each row
 
     def read(self, sheet: Headed) -> None:
@@ -180,9 +180,9 @@ class _Reading:
             self.places[key] = f"sheet {sheet.name!r}, row {row.number}" if sheet.name else f"row {row.number}"
         for column, value, expected in wrong:
             if column in self.how.defaults and column not in sheet.columns:
-                if (column, expected) in self.told:  # a default that is wrong is so in every row: told once
+                if (column, expected) in self.default_faults:  # a default that is wrong is so in every row: told once
                     continue
-                self.told.add((column, expected))
+                self.default_faults.add((column, expected))
             shown = labels.get(column, column)
             self.faults.append(Fault(self.file, sheet.name, row.number, shown, str(value), expected))
         if product and not wrong:
@@ -192,10 +192,10 @@ class _Reading:
 
     def one_currency(self) -> None:
         """Leave out the rows of another currency than most; of two as frequent the first counts."""
-        found = Counter(cell.upper() for cell, *_ in self.currencies)
-        if len(found) < 2:
+        counts = Counter(cell.upper() for cell, *_ in self.currencies)
+        if len(counts) < 2:
             return
-        usual = found.most_common(1)[0][0]
+        usual = counts.most_common(1)[0][0]
         self.products = [each for each in self.products if each.currency == usual]
         expected = f"one currency in a list ({usual})"
         self.faults += [

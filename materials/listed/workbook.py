@@ -42,16 +42,16 @@ class Workbook:
         """Parts of a kind that a part refers to, by the key of the reference."""
         folder, name = posixpath.split(part)
         rels = self._tree(posixpath.join(folder, "_rels", f"{name}.rels"))
-        found = {}
+        targets = {}
         for each in _all(rels, "Relationship"):
             if (each.get("Type") or "").rpartition("/")[2] == kind and each.get("TargetMode") != "External":
                 target = posixpath.normpath(posixpath.join("/", folder, each.attrib["Target"]))
-                found[each.attrib["Id"]] = target.lstrip("/")
-        return found
+                targets[each.attrib["Id"]] = target.lstrip("/")
+        return targets
 
     def _part(self, kind: str) -> str | None:
-        found = [place for place in self._targets(self._place, kind).values() if place in self._archive.namelist()]
-        return found[0] if found else None
+        places = [place for place in self._targets(self._place, kind).values() if place in self._archive.namelist()]
+        return places[0] if places else None
 
     def _shared_strings(self) -> list[str]:
         part = self._part("sharedStrings")
