@@ -241,8 +241,8 @@ def buildup_from(raw: dict[str, Any], catalogue: Catalogue, place: str, folder: 
     raw = dict(raw)
     if "layers" in raw:
         raise InputError(f'{place}: layers: unknown key (nearest: "layer"); every layer is a [[layer]]')
-    own = raw.pop("materials", {})
-    if not isinstance(own, dict):
+    inline_tables = raw.pop("materials", {})
+    if not isinstance(inline_tables, dict):
         raise InputError(f"{place}: materials must be tables, as [materials.my-fill]")
     if "conditions" in raw:
         raw["conditions"] = with_weather(raw["conditions"], folder, f"{place}: conditions")
@@ -258,9 +258,9 @@ def buildup_from(raw: dict[str, Any], catalogue: Catalogue, place: str, folder: 
         raise explain(error, place, names) from None
     except TypeError:
         raise InputError(f"{place}: expected tables and keys of a build-up file") from None
-    inline = {key: _inline(key, values, catalogue, place) for key, values in own.items()}
-    found = {key: _find(key, inline, catalogue, place, where) for key, where in _named(bare)}
-    wall = bare.model_copy(update={"materials": found})
+    inline = {key: _inline(key, values, catalogue, place) for key, values in inline_tables.items()}
+    named_materials = {key: _find(key, inline, catalogue, place, where) for key, where in _named(bare)}
+    wall = bare.model_copy(update={"materials": named_materials})
     _check_ties(wall, place)
     _check_corrections(wall, place)
     return wall
@@ -291,15 +291,15 @@ def _inline(key: str, values: Any, catalogue: Catalogue, place: str) -> Material
 
 def _named(wall: BuildUp) -> list[tuple[str, str]]:
     """Every material key with the place that names it."""
-    found = []
+    mentions = []
     for number, layer in enumerate(wall.layers, 1):
         place = f"layer {number} ({layer.role})"
-        found.append((layer.material, place))
+        mentions.append((layer.material, place))
         if layer.frame:
-            found.append((layer.frame.material, f"{place}, frame"))
+            mentions.append((layer.frame.material, f"{place}, frame"))
         if layer.tie:
-            found.append((layer.tie.material, f"{place}, tie"))
-    return found
+            mentions.append((layer.tie.material, f"{place}, tie"))
+    return mentions
 
 
 def _find(key: str, inline: dict[str, Material], catalogue: Catalogue, place: str, where: str) -> Material:

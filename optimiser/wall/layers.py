@@ -122,22 +122,22 @@ def sheet(stock: Stock, role: str, thickness: float, terms: Terms) -> Amount:
     """A board, membrane, cladding or lining of one product; batts of one or more, in stock layers. Thickness [m]."""
     material = stock.material
     mass = _mass(material, thickness, material.density_kg_m3)
-    goods = [
+    purchases = [
         cost.purchase(each, material, (each.thickness_mm or 0) / 1000, share * mass, terms.transport)
         for each, share in _shares(stock.products)
     ]
     hours = cost.board_hours(terms.labour, role, material)
     layers = max(len(stock.products), 1)
     hours = {name: layers * each for name, each in hours.items()}
-    return _amount(stock, thickness, mass, goods, hours, _fixed(terms, role, "per_m2"), terms)
+    return _amount(stock, thickness, mass, purchases, hours, _fixed(terms, role, "per_m2"), terms)
 
 
 def blown(stock: Stock, thickness: float, void_depth: float, terms: Terms) -> Amount:
     """A blown fill of a thickness [m] in a void of a depth [m], which sets its density."""
     material = stock.material
     mass = _mass(material, thickness, material.installed_density(void_depth * 1000))
-    goods = [cost.purchase(each, material, thickness, mass, terms.transport) for each in stock.products[:1]]
-    return _amount(stock, thickness, mass, goods, cost.blown_hours(terms.labour, thickness), [], terms)
+    purchases = [cost.purchase(each, material, thickness, mass, terms.transport) for each in stock.products[:1]]
+    return _amount(stock, thickness, mass, purchases, cost.blown_hours(terms.labour, thickness), [], terms)
 
 
 def blown_prices(stock: Stock, terms: Terms) -> tuple[float, float]:
@@ -152,9 +152,9 @@ def members(stock: Stock, depth: float, width: float, role: str, terms: Terms) -
     """Studs or battens of a depth through the wall and a width along it [m], per m2 of a solid layer of them."""
     material = stock.material
     mass = _mass(material, depth, material.density_kg_m3)
-    goods = [cost.purchase(each, material, depth, mass, terms.transport) for each in stock.products[:1]]
+    purchases = [cost.purchase(each, material, depth, mass, terms.transport) for each in stock.products[:1]]
     hours = cost.member_hours(terms.labour, role, width)
-    return _amount(stock, depth, mass, goods, hours, _fixed(terms, role, "per_m", 1 / width), terms)
+    return _amount(stock, depth, mass, purchases, hours, _fixed(terms, role, "per_m", 1 / width), terms)
 
 
 def ties(stock: Stock, gap: float, thickness: float, height: float, overlap: float, terms: Terms) -> Amount:
@@ -162,10 +162,10 @@ def ties(stock: Stock, gap: float, thickness: float, height: float, overlap: flo
     material = stock.material
     length = gap + 2 * overlap
     mass = _mass(material, length, material.density_kg_m3)
-    goods = [cost.cut_from_sheet(each, material, length, mass, terms.transport) for each in stock.products[:1]]
+    purchases = [cost.cut_from_sheet(each, material, length, mass, terms.transport) for each in stock.products[:1]]
     hours = cost.tie_hours(terms.labour, thickness, height)
     fixed = _fixed(terms, "tie", "per_tie", 1 / (thickness * height))
-    amount = _amount(stock, length, mass, goods, hours, fixed, terms)
+    amount = _amount(stock, length, mass, purchases, hours, fixed, terms)
     sd, sd_humid = vapour(material, gap)
     return replace(amount, resistance=resistance_of(material, gap), sd=sd, sd_humid=sd_humid)
 
@@ -194,7 +194,7 @@ def _amount(
     stock: Stock,
     thickness: float,
     mass: float,
-    goods: list[cost.Purchase],
+    purchases: list[cost.Purchase],
     hours: Mapping[str, float],
     fixed: list[tuple[Stock, float]],
     terms: Terms,
@@ -207,7 +207,7 @@ def _amount(
         masses.append(HeldMaterial(each.material, units * cost.unit_mass(product), _distance(each, terms)))
     counted, stored = (sum(each) for each in zip(*(_carbon(each, terms) for each in masses), strict=True))
     mass = sum(each.mass for each in masses)
-    bill = cost.bill(goods, fixings, hours, terms.labour)
+    bill = cost.bill(purchases, fixings, hours, terms.labour)
     resistance, (sd, sd_humid) = resistance_of(stock.material, thickness), vapour(stock.material, thickness)
     return Costed(resistance, mass, bill.price, bill.labour, counted, stored, sd, sd_humid, bill, tuple(masses))
 

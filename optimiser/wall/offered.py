@@ -14,12 +14,12 @@ FILL_KINDS = ("loose fill", "batt")
 def candidates(name: str, catalogue: Catalogue, pricing: Pricing) -> list[Product]:
     """Products made for a slot, whatever the brief allows, in the order of the lists."""
     use = USE_OF[name]
-    found = []
+    products = []
     for product in pricing.products.values():
         material = catalogue.get(product.material)
         if use in material.uses and fits_slot(name, material, product):
-            found.append(product)
-    return found
+            products.append(product)
+    return products
 
 
 def fits_slot(name: str, material: Material, product: Product) -> bool:

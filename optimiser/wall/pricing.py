@@ -34,10 +34,10 @@ class Pricing:
 
     @cached_property
     def by_material(self) -> dict[str, list[Product]]:
-        found: dict[str, list[Product]] = {}
+        products: dict[str, list[Product]] = {}
         for product in self.products.values():
-            found.setdefault(product.material, []).append(product)
-        return found
+            products.setdefault(product.material, []).append(product)
+        return products
 
     def named(self, keys: str | tuple[str, ...], place: str) -> tuple[Product, ...]:
         """Products by key; InputError when one is on no list."""
@@ -60,8 +60,8 @@ class Pricing:
             stacked(line, thickness_mm, self.terms.laying(line[0].waste_fraction or 0.0))
             for line in batt_lines(offered)
         ]
-        found = [stack for stack in stacks if stack]
-        return min(found, key=_price, default=())
+        full_stacks = [stack for stack in stacks if stack]
+        return min(full_stacks, key=_price, default=())
 
 
 def why_absent(key: str, offered: Iterable[str], left_out: Mapping[str, Product]) -> str:

@@ -93,10 +93,10 @@ def _lines(path: Path) -> list[str]:
     lines = raw.decode("latin-1").replace("\r\n", "\n").replace("\r", "\n").rstrip("\n").split("\n")
     lines[0] = lines[0].removeprefix("\xef\xbb\xbf")
     for number, words in FIRST_WORDS.items():
-        found = lines[number - 1] if number <= len(lines) else ""
-        if not found.upper().startswith(words):
+        header = lines[number - 1] if number <= len(lines) else ""
+        if not header.upper().startswith(words):
             raise InputError(
-                f"{path}: line {number} = {found[:40]!r}: expected {words}; a weather file (EPW) has "
+                f"{path}: line {number} = {header[:40]!r}: expected {words}; a weather file (EPW) has "
                 f"{HEADER_LINES} header lines, {FIRST_WORDS[1]} first and {FIRST_WORDS[HEADER_LINES]} last"
             )
     if len(lines) - HEADER_LINES not in YEARS:
