@@ -115,14 +115,14 @@ class House(Checked):
     def facades(self, thickness: float = 0.0) -> tuple[Facade, ...]:
         """The outer faces by orientation, clockwise from the first one after north; InputError where walls meet."""
         self.check_thickness(thickness)
-        found = []
+        faces = []
         for way, length in self._lengths(thickness).items():
             azimuth = (ON_PLAN[way] - self.north_deg) % 360.0
             name = ORIENTATIONS[int(azimuth / 45 + 0.5) % 8]
             of = self.openings_m2
             openings = of.get(name, 0.0) if isinstance(of, dict) else None
-            found.append(Facade(name, azimuth, float(length) * self.height_m, openings))
-        return tuple(sorted(found, key=lambda each: ORIENTATIONS.index(each.orientation)))
+            faces.append(Facade(name, azimuth, float(length) * self.height_m, openings))
+        return tuple(sorted(faces, key=lambda each: ORIENTATIONS.index(each.orientation)))
 
     def floor_area(self, thickness: ArrayLike) -> Array:
         """Floor area within the walls (...) [m2], all storeys: A - P t + 4 t^2 each; A where the inside is fixed."""

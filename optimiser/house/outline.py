@@ -130,11 +130,11 @@ class Outline:
         `area_outside`.
         """
         t = fitting(thickness, self.outward_limit_m)
-        found = {}
+        lengths = {}
         for way in ((0, 1), (1, 0), (0, -1), (-1, 0)):
             sides = [each for each in self.sides if each.outward == way]
-            found[way] = sum(each.length for each in sides) / MICRO + sum(sum(each.turns) for each in sides) * t
-        return found
+            lengths[way] = sum(each.length for each in sides) / MICRO + sum(sum(each.turns) for each in sides) * t
+        return lengths
 
     def moved(self, by_m: float) -> Outline:
         """The outline with every side moved outwards [m], or inwards where negative, to the micrometre.
@@ -182,11 +182,11 @@ def outline_of(points: tuple[Metres, ...]) -> Outline:
         raise InputError(f"has {len(points)} points; a right-angled outline has at least 4 corners")
     exact = [(round(x * MICRO), round(y * MICRO)) for x, y in points]
     for faults in (_repeated, _on_one_line, _askew, _turning_back):
-        if found := faults(exact):
-            raise InputError(_together(found))
+        if messages := faults(exact):
+            raise InputError(_together(messages))
     corners = [at for at in range(len(exact)) if not _straight(exact, at)]
-    if found := _crossing(exact, corners):
-        raise InputError(_together(found))
+    if messages := _crossing(exact, corners):
+        raise InputError(_together(messages))
     turned = [exact[at] for at in corners]
     return Outline(tuple(turned if _doubled_area(turned) > 0 else reversed(turned)))
 
@@ -221,13 +221,13 @@ def _together(faults: list[str]) -> str:
 
 def _repeated(points: list[Point]) -> list[str]:
     first: dict[Point, int] = {}
-    found = []
+    faults = []
     for at, point in enumerate(points):
         if first.setdefault(point, at) != at:
             closes = first[point] == 0 and at == len(points) - 1
             hint = " (the outline closes of itself; leave it out)" if closes else ""
-            found.append(f"point {at + 1} {shown(point)} repeats point {first[point] + 1}{hint}")
-    return found
+            faults.append(f"point {at + 1} {shown(point)} repeats point {first[point] + 1}{hint}")
+    return faults
 
 
 def _on_one_line(points: list[Point]) -> list[str]:
@@ -237,12 +237,12 @@ def _on_one_line(points: list[Point]) -> list[str]:
 
 
 def _askew(points: list[Point]) -> list[str]:
-    count, found = len(points), []
+    count, faults = len(points), []
     for at, point in enumerate(points):
         after = points[(at + 1) % count]
         if point[0] != after[0] and point[1] != after[1]:
-            found.append(f"{_named(points, at)} to {_named(points, (at + 1) % count)} is not along x or y")
-    return found and [*found[:-1], f"{found[-1]}; every wall must be, a right-angled outline"]
+            faults.append(f"{_named(points, at)} to {_named(points, (at + 1) % count)} is not along x or y")
+    return faults and [*faults[:-1], f"{faults[-1]}; every wall must be, a right-angled outline"]
 
 
 def _turning_back(points: list[Point]) -> list[str]:
@@ -256,7 +256,7 @@ def _turning_back(points: list[Point]) -> list[str]:
 
 def _crossing(points: list[Point], corners: list[int]) -> list[str]:
     """Sides that meet other than at their common corner; sides along the axes meet where their boxes do."""
-    count, found = len(corners), []
+    count, faults = len(corners), []
     ends = [(corners[at], corners[(at + 1) % count]) for at in range(count)]
     boxes = [_box(points[a], points[b]) for a, b in ends]
     for one in range(count):
@@ -264,11 +264,11 @@ def _crossing(points: list[Point], corners: list[int]) -> list[str]:
             low = [max(boxes[one][0][axis], boxes[other][0][axis]) for axis in (0, 1)]
             if all(low[axis] <= min(boxes[one][1][axis], boxes[other][1][axis]) for axis in (0, 1)):
                 (a, b), (c, d) = ends[one], ends[other]
-                found.append(
+                faults.append(
                     f"the wall from point {a + 1} to {b + 1} crosses or touches that from point {c + 1} to {d + 1} "
                     f"at {shown((low[0], low[1]))}"
                 )
-    return found
+    return faults
 
 
 def _named(points: list[Point], at: int) -> str:
@@ -308,17 +308,17 @@ def _meeting(outline: Outline, into_the_house: bool) -> Meeting | None:
     runs overlap. Corner to corner: corners of the growing side in opposite quadrants. A pair that does not see each
     other has something nearer between, so all pairs may be compared.
     """
-    found = [*_face_to_face(outline.sides, into_the_house), *_corner_to_corner(outline, into_the_house)]
-    if not found:
+    meetings = [*_face_to_face(outline.sides, into_the_house), *_corner_to_corner(outline, into_the_house)]
+    if not meetings:
         return None
-    distance, one, other = min(found, key=lambda each: each[0])
+    distance, one, other = min(meetings, key=lambda each: each[0])
     if isinstance(one, Side):
         return Meeting(distance, f"{one} and {other}")
     return Meeting(distance, f"the corners {shown(one)} and {shown(other)}")
 
 
 def _face_to_face(sides: tuple[Side, ...], into_the_house: bool) -> list[tuple[int, Side, Side]]:
-    found = []
+    meetings = []
     for axis in (0, 1):  # walls that face along x, along y
         low = [each for each in sides if each.outward[axis] == (-1 if into_the_house else 1)]
         high = [each for each in sides if each.outward[axis] == (1 if into_the_house else -1)]
@@ -329,8 +329,8 @@ def _face_to_face(sides: tuple[Side, ...], into_the_house: bool) -> list[tuple[i
                 distance = other.start[axis] - one.start[axis]
                 c, d = sorted((other.start[across], other.end[across]))
                 if distance > 0 and max(a, c) < min(b, d):
-                    found.append((distance, one, other))
-    return found
+                    meetings.append((distance, one, other))
+    return meetings
 
 
 def _corner_to_corner(outline: Outline, into_the_house: bool) -> list[tuple[int, Point, Point]]:
@@ -340,10 +340,10 @@ def _corner_to_corner(outline: Outline, into_the_house: bool) -> list[tuple[int,
             back = _way(point, outline.points[at - 1])
             on = _way(point, outline.points[(at + 1) % len(outline.points)])
             growing.append((point, (back[0] + on[0], back[1] + on[1])))
-    found = []
+    meetings = []
     for number, (one, quadrant) in enumerate(growing):
         for other, opposite in growing[number + 1 :]:
             apart = (other[0] - one[0], other[1] - one[1])
             if opposite == (-quadrant[0], -quadrant[1]) and all(apart[k] * quadrant[k] <= 0 for k in (0, 1)):
-                found.append((max(abs(apart[0]), abs(apart[1])), one, other))
-    return found
+                meetings.append((max(abs(apart[0]), abs(apart[1])), one, other))
+    return meetings
