@@ -109,8 +109,8 @@ def per_kg(
     What counts: see `counted`. Stored: as A1-A3 takes it up (negative), whatever counts.
     """
     demand = demand or CarbonDemand()
-    found = modules_per_kg(material, demand, transport or Transport(), delivery_km)
-    return counted(found.values, demand), stored(material)
+    modules = modules_per_kg(material, demand, transport or Transport(), delivery_km)
+    return counted(modules.values, demand), stored(material)
 
 
 def stored(material: Material) -> float:
@@ -159,8 +159,8 @@ def by_range(
         typical = material.fossil_kgco2e_kg
         given = (material.fossil_low_kgco2e_kg, material.fossil_high_kgco2e_kg)
         ends = [material.model_copy(update={"fossil_kgco2e_kg": typical if each is None else each}) for each in given]
-    found = [per_kg(each, demand, transport, delivery_km)[0] for each in ends]
-    return min(found), max(found)
+    bounds = [per_kg(each, demand, transport, delivery_km)[0] for each in ends]
+    return min(bounds), max(bounds)
 
 
 def end_of_life(material: Material, demand: CarbonDemand) -> EndOfLife:

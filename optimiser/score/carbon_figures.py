@@ -115,18 +115,18 @@ def carbon_figures(
 
     operational: carbon of the heat lost over the study period [kgCO2e/m2], where asked for. Source: EN 15978.
     """
-    told = [_layer(number, role, held, demand, transport) for number, (role, held) in enumerate(layers, 1)]
-    score = _total([each.score for each in told])
+    by_layer = [_layer(number, role, held, demand, transport) for number, (role, held) in enumerate(layers, 1)]
+    score = _total([each.score for each in by_layer])
     materials = {each.material.key: each.material for _, held in layers for each in held if each.mass > 0}
     known = None if operational is None or math.isnan(operational) else operational
     return CarbonFigures(
         counted=demand.modules,
         balanced=carbon.is_balanced(demand),
         study_years=demand.study_years,
-        modules=_sum_known([each.modules for each in told]),
+        modules=_sum_known([each.modules for each in by_layer]),
         score=score,
-        stored=_total([each.stored for each in told]),
-        layers=told,
+        stored=_total([each.stored for each in by_layer]),
+        layers=by_layer,
         stored_words=[words for each in materials.values() if (words := stored_words(each, demand))],
         operational=known,
         whole_life=None if known is None or score is None else score + known,
@@ -136,12 +136,12 @@ def carbon_figures(
 def _layer(
     number: int, role: str, held: Sequence[HeldMaterial], demand: CarbonDemand, transport: Transport
 ) -> LayerCarbon:
-    found = [(each, carbon.modules_per_kg(each.material, demand, transport, each.delivery_km)) for each in held]
-    scores = [carbon.counted(told.values, demand) * each.mass for each, told in found]
-    stored = [carbon.stored(each.material) * each.mass for each, _ in found]
+    holdings = [(each, carbon.modules_per_kg(each.material, demand, transport, each.delivery_km)) for each in held]
+    scores = [carbon.counted(per_kg.values, demand) * each.mass for each, per_kg in holdings]
+    stored = [carbon.stored(each.material) * each.mass for each, _ in holdings]
     scaled = [
-        {} if math.isnan(each.mass) else {name: carbon.times(each.mass, value) for name, value in told.values.items()}
-        for each, told in found
+        {} if math.isnan(each.mass) else {name: carbon.times(each.mass, value) for name, value in per_kg.values.items()}
+        for each, per_kg in holdings
     ]
     return LayerCarbon(
         number=number,
@@ -149,12 +149,12 @@ def _layer(
         score=_total([None if math.isnan(each) else each for each in scores]),
         stored=_total([None if math.isnan(each) else each for each in stored]),
         modules=_sum_known(scaled),
-        declared={each.material.key: told.declared for each, told in found if told.declared},
-        generic={each.material.key: told.generic for each, told in found if told.generic},
+        declared={each.material.key: per_kg.declared for each, per_kg in holdings if per_kg.declared},
+        generic={each.material.key: per_kg.generic for each, per_kg in holdings if per_kg.generic},
         missing={
-            each.material.key: ALL if math.isnan(each.mass) else told.missing
-            for each, told in found
-            if told.missing or math.isnan(each.mass)
+            each.material.key: ALL if math.isnan(each.mass) else per_kg.missing
+            for each, per_kg in holdings
+            if per_kg.missing or math.isnan(each.mass)
         },
     )
 

@@ -38,18 +38,18 @@ class Purchase:
 
     supplier: str
     material: float = 0.0
-    goods: float = 0.0  # material with waste
+    material_with_waste: float = 0.0
     delivery: float = 0.0
     fixings: float = 0.0
 
     @property
     def waste(self) -> float:
-        return self.goods - self.material
+        return self.material_with_waste - self.material
 
     @property
     def money(self) -> float:
         """All that the supplier is paid for it."""
-        return self.goods + self.delivery + self.fixings
+        return self.material_with_waste + self.delivery + self.fixings
 
 
 @dataclass(frozen=True)
@@ -68,8 +68,8 @@ class Bill:
     @property
     def price(self) -> float:
         """Material with waste, delivery and fixings [currency/m2]; NaN where no product is known."""
-        goods = sum(each.goods for each in self.purchases) if self.priced else UNKNOWN
-        return goods + self.delivery + sum(each.fixings for each in self.purchases)
+        material_with_waste = sum(each.material_with_waste for each in self.purchases) if self.priced else UNKNOWN
+        return material_with_waste + self.delivery + sum(each.fixings for each in self.purchases)
 
     @property
     def labour(self) -> float:
@@ -80,9 +80,11 @@ class Bill:
 NOTHING = Bill()
 
 
-def bill(goods: Iterable[Purchase], fixings: Iterable[Purchase], hours: Mapping[str, float], labour: Labour) -> Bill:
-    """The bill of a layer: what it is made of, its fixings and the hours; without goods its price is unknown."""
-    bought = tuple(goods)
+def bill(
+    purchases: Iterable[Purchase], fixings: Iterable[Purchase], hours: Mapping[str, float], labour: Labour
+) -> Bill:
+    """The bill of a layer: what it is made of, its fixings and the hours; without purchases its price is unknown."""
+    bought = tuple(purchases)
     return Bill((*bought, *fixings), hours, labour.rate_per_h, priced=bool(bought))
 
 
