@@ -119,19 +119,19 @@ def paths(batch: WallBatch):
     Lines are independent of each other, so their fractions multiply. The last item tells for every crossed layer
     where the path runs through its member. Layers without members are left to the caller.
     """
-    found = [(np.ones(len(batch)), np.zeros(len(batch)), {})]
+    branches = [(np.ones(len(batch)), np.zeros(len(batch)), {})]
     for line in batch.lines:
         members = [batch.members[number] for number in line]
         fraction, inside = overlaps(members)
         resistance = np.zeros_like(fraction)
         for number, each in enumerate(members):
             resistance += np.where(inside[:, number], each.resistance, batch.resistance[:, each.layer])
-        found = [
+        branches = [
             (share * fraction[path], r + resistance[path], through | _through(members, inside[path]))
-            for share, r, through in found
+            for share, r, through in branches
             for path in range(len(fraction))
         ]
-    return found
+    return branches
 
 
 def _through(members: list[Members], inside: np.ndarray) -> dict[int, np.ndarray]:
@@ -143,8 +143,8 @@ def as_well_ventilated(batch: WallBatch) -> WallBatch:
     layer = batch.slight.layer
     resistance = batch.resistance.copy(order="F")
     resistance[:, : layer + 1] = 0.0
-    kept = {number for number, each in enumerate(batch.members) if each.layer > layer}
-    lines = tuple(tuple(number for number in line if number in kept) for line in batch.lines)
+    inner_members = {number for number, each in enumerate(batch.members) if each.layer > layer}
+    lines = tuple(tuple(number for number in line if number in inner_members) for line in batch.lines)
     return replace(
         batch,
         resistance=resistance,

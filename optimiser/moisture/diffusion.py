@@ -111,9 +111,9 @@ class Planes:
         starts = np.ravel(np.column_stack([self.boundary[:-1] + 1, self.boundary[1:]]))[:-1]
         keep = np.ones(len(starts), bool)
         keep[::2] = np.diff(self.boundary) > 1  # a layer in one part has no planes within
-        found = np.zeros((len(amount), len(starts)))
-        found[:, keep] = np.add.reduceat(amount[:, :-1], starts[keep], axis=1)
-        return found
+        sums = np.zeros((len(amount), len(starts)))
+        sums[:, keep] = np.add.reduceat(amount[:, :-1], starts[keep], axis=1)
+        return sums
 
 
 def grid(walls: Construction) -> Planes:

@@ -121,34 +121,34 @@ def condensation(walls: Construction, climate: Climate) -> Monthly:
     size, layers = walls.resistance.shape
     shape = (size, 2 * layers - 1, len(climate))
     at_boundaries = (size, layers + 1, len(climate))
-    found = Monthly(
+    account = Monthly(
         np.full(size, -1), np.zeros(shape), np.zeros(shape), np.zeros(shape[:2]), *np.empty((2, *at_boundaries))
     )
     for first in range(0, size, CHUNK):
         rows = slice(first, first + CHUNK)
-        _chunk(walls.rows(rows), climate, Monthly(**{name: value[rows] for name, value in vars(found).items()}))
-    return found
+        _chunk(walls.rows(rows), climate, Monthly(**{name: value[rows] for name, value in vars(account).items()}))
+    return account
 
 
-def _chunk(walls: Construction, climate: Climate, found: Monthly) -> None:
+def _chunk(walls: Construction, climate: Climate, account: Monthly) -> None:
     """Fill in the results (views) of some walls."""
     planes = grid(walls)
-    wet_months = _straight(walls, planes, climate, found)
+    wet_months = _straight(walls, planes, climate, account)
     wet = np.flatnonzero(wet_months.any(axis=1))
     if wet.size:
-        found.start[wet] = _starts(wet_months[wet])
-        _account(walls.rows(wet), planes.rows(wet), climate, found, wet)
+        account.start[wet] = _starts(wet_months[wet])
+        _account(walls.rows(wet), planes.rows(wet), climate, account, wet)
 
 
-def _straight(walls: Construction, planes: Planes, climate: Climate, found: Monthly) -> np.ndarray:
+def _straight(walls: Construction, planes: Planes, climate: Climate, account: Monthly) -> np.ndarray:
     """(n, M) whether vapour condenses in a dry wall; fills in temperatures and the straight vapour pressures."""
     wet = np.zeros((len(walls), len(climate)), bool)
     for month in range(len(climate)):
         period = climate.period(walls, planes, month)
         straight = period.straight()
         wet[:, month] = period.condenses(straight)
-        found.temperature[:, :, month] = period.temperature[:, planes.boundary]
-        found.pressure[:, :, month] = straight[:, planes.boundary]
+        account.temperature[:, :, month] = period.temperature[:, planes.boundary]
+        account.pressure[:, :, month] = straight[:, planes.boundary]
     return wet
 
 
@@ -164,17 +164,17 @@ def _starts(wet_months: np.ndarray) -> np.ndarray:
     return before.argmax(axis=1)
 
 
-def _account(walls: Construction, planes: Planes, climate: Climate, found: Monthly, rows: np.ndarray) -> None:
+def _account(walls: Construction, planes: Planes, climate: Climate, account: Monthly, rows: np.ndarray) -> None:
     """The water in k walls from month to month, each beginning with its own; fills in these rows of the results."""
     water = np.zeros(planes.warmth.shape)  # kg/m2
     for turn in range(len(climate)):
-        month = (found.start[rows] + turn) % len(climate)
+        month = (account.start[rows] + turn) % len(climate)
         period = climate.period(walls, planes, month)
-        after, found.pressure[rows, :, month] = _pass(period, water, climate.seconds[month])
-        found.monthly[rows, :, month] = planes.by_place(after - water) * GRAMS
-        found.accumulated[rows, :, month] = planes.by_place(after) * GRAMS
+        after, account.pressure[rows, :, month] = _pass(period, water, climate.seconds[month])
+        account.monthly[rows, :, month] = planes.by_place(after - water) * GRAMS
+        account.accumulated[rows, :, month] = planes.by_place(after) * GRAMS
         water = after
-    found.left[rows] = planes.by_place(water) * GRAMS
+    account.left[rows] = planes.by_place(water) * GRAMS
 
 
 def _pass(period: Period, water: Array, seconds: Array) -> tuple[Array, Array]:

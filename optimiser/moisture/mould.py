@@ -35,14 +35,14 @@ class Mould:
         return self.margins.argmin(axis=1)
 
 
-def at_boundary(found: Monthly, boundary: ArrayLike) -> Mould:
+def at_boundary(account: Monthly, boundary: ArrayLike) -> Mould:
     """Mould at one boundary of layers of every wall: as a rule the inner face of the sheathing.
 
-    found: results of the monthly method; boundary: b (n,) or one value, the boundary between layers b - 1 and b,
+    account: results of the monthly method; boundary: b (n,) or one value, the boundary between layers b - 1 and b,
     counted OUTSIDE TO INSIDE, so that the inner face of layer k is k + 1. A plane that begins a month wet counts as
     saturated in it. Source: Hukka and Viitanen 1999 for the critical humidity; monthly means of ISO 13788.
     """
-    every = np.arange(len(found.start))
+    every = np.arange(len(account.start))
     chosen = np.broadcast_to(np.asarray(boundary, int), every.shape)
-    temperature = found.temperature[every, chosen]
-    return Mould(temperature, found.humidity[every, chosen], critical_humidity(temperature))
+    temperature = account.temperature[every, chosen]
+    return Mould(temperature, account.humidity[every, chosen], critical_humidity(temperature))

@@ -76,13 +76,13 @@ def _chunk(walls: Construction, wet_pressure: float) -> tuple[Array, Array, Arra
 
 def _condensed(period: Period, rows: np.ndarray) -> Array:
     """What condenses on every plane (n, N) [kg/m2]; rows: the walls in which anything does."""
-    found = np.zeros(period.saturated.shape)
+    condensate = np.zeros(period.saturated.shape)
     if rows.size:
         some = period.rows(rows)
         dry = np.zeros(some.saturated.shape, bool)
         gained = DELTA_0 * SECONDS * some.flow(some.coordinates(dry), dry, np.arange(rows.size)).gain
-        found[rows] = np.where(gained > LEAST, gained, 0.0)
-    return found
+        condensate[rows] = np.where(gained > LEAST, gained, 0.0)
+    return condensate
 
 
 def _wet_planes(wet: np.ndarray, humidity: Array, planes: Planes) -> tuple[np.ndarray, np.ndarray, np.ndarray]:

@@ -71,14 +71,14 @@ def combinations(settings: Settings = RECOMMENDED) -> tuple[Combination, ...]:
     because k_mod falls with the duration of its shortest action. The permanent load is never favourable to these
     checks, which all grow with compression; uplift is not among them. Source: EN 1990, expression (6.10).
     """
-    found = [Combination("permanent alone", settings.gamma_g, 0.0, 0.0, 0.0, "permanent")]
+    load_combinations = [Combination("permanent alone", settings.gamma_g, 0.0, 0.0, 0.0, "permanent")]
     for size in range(1, len(VARIABLE) + 1):
         for group in groups(VARIABLE, size):
             for lead in group:
                 others = [each for each in group if each != lead]
                 if all(_psi0(settings, each) for each in others):  # with psi0 = 0 it would not act at all
-                    found.append(_combination(settings, lead, others))
-    return tuple(found)
+                    load_combinations.append(_combination(settings, lead, others))
+    return tuple(load_combinations)
 
 
 def _combination(settings: Settings, lead: str, others: list[str]) -> Combination:
@@ -93,18 +93,21 @@ def _psi0(settings: Settings, action: str) -> float:
     return getattr(settings, f"psi0_{action}")
 
 
-def stud_loads(loads: WallLoads, spacing: ArrayLike, found: tuple[Combination, ...]) -> StudLoads:
+def stud_loads(loads: WallLoads, spacing: ArrayLike, load_combinations: tuple[Combination, ...]) -> StudLoads:
     """Design loads per stud: line loads and wind pressure times the spacing, by combination.
 
-    spacing: of the studs (n,) [m]; found: the c combinations.
+    spacing: of the studs (n,) [m]; load_combinations: c of them.
     """
     given = [np.asarray(getattr(loads, name), float) for name in ("permanent", *VARIABLE)]
     step, *columns = np.broadcast_arrays(np.atleast_1d(np.asarray(spacing, float)), *given)
     permanent, imposed, snow, wind = (step * column for column in columns)
-    axial = [each.permanent * permanent + each.imposed * imposed + each.snow * snow for each in found]
+    axial = [each.permanent * permanent + each.imposed * imposed + each.snow * snow for each in load_combinations]
     acting = dict(zip(VARIABLE, (imposed > 0, snow > 0, wind > 0), strict=True))
-    present = [np.logical_and.reduce([np.full(len(step), True), *(acting[a] for a in each.actions)]) for each in found]
-    across = [each.wind * wind for each in found]
+    present = [
+        np.logical_and.reduce([np.full(len(step), True), *(acting[a] for a in each.actions)])
+        for each in load_combinations
+    ]
+    across = [each.wind * wind for each in load_combinations]
     return StudLoads(np.stack(axial, axis=1), np.stack(across, axis=1), wind, np.stack(present, axis=1))
 
 
@@ -139,13 +142,13 @@ def carried(
     may bring a quarter more.
     """
     values = (storeys, floor_span, floor_span_beyond, roof_span, roof_span_beyond, eaves, storey_height, wall_permanent)
-    s, floor, floor_2, roof, roof_2, overhang, height, own = (np.asarray(each, float) for each in values)
+    s, floor, floor_2, roof, roof_2, overhang, height, wall_weight = (np.asarray(each, float) for each in values)
     if not (s >= 1).all() or not all((each >= 0).all() for each in (floor, floor_2, roof, roof_2, overhang, height)):
         raise ValueError("expected at least one storey, and spans, eaves and heights that are not negative")
     floors = (s - 1) * (floor + floor_2) / 2
     width = (roof + roof_2) / 2 + overhang
     return WallLoads(
-        permanent=floors * np.asarray(floor_permanent) + width * np.asarray(roof_permanent) + s * height * own,
+        permanent=floors * np.asarray(floor_permanent) + width * np.asarray(roof_permanent) + s * height * wall_weight,
         imposed=floors * np.asarray(floor_imposed) + width * np.asarray(roof_imposed),
         snow=width * np.asarray(snow),
         wind=wind,

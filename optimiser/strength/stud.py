@@ -173,9 +173,9 @@ def check(stud: Stud, loads: WallLoads, settings: Settings = RECOMMENDED) -> Str
     bearing on the plate; shear; horizontal deflection 5 w L^4 / (384 E I) under characteristic wind, instantaneous.
     k_sys raises bending and compression along the grain, k_h bending. Source: EN 1995-1-1, EN 1990.
     """
-    size, acting, found = _columns(stud, loads, settings)
+    size, acting, load_combinations = _columns(stud, loads, settings)
     stability = k_c_y, k_c_z, k_crit = _stability(size)
-    k_mods = np.stack([k_mod(size.service_class[:, 0], each.duration) for each in found], axis=1)
+    k_mods = np.stack([k_mod(size.service_class[:, 0], each.duration) for each in load_combinations], axis=1)
     strength = _strength(size, acting, k_mods, stability, settings)
     bow = _deflection(size, acting, settings)
     windy = acting.wind > 0
@@ -184,7 +184,7 @@ def check(stud: Stud, loads: WallLoads, settings: Settings = RECOMMENDED) -> Str
     applies = np.concatenate([applies, bow > 0], axis=1)
     utilisation = np.where(applies, np.concatenate([strength, bow], axis=1), 0.0)
     cases = (
-        *(LoadCase(each.name, name) for each in found for name in STRENGTH_CHECKS),
+        *(LoadCase(each.name, name) for each in load_combinations for name in STRENGTH_CHECKS),
         LoadCase(WIND_ALONE, DEFLECTION),
     )
     return Strength(cases, utilisation, applies, k_c_y[:, 0], k_c_z[:, 0], k_crit[:, 0])
@@ -248,5 +248,5 @@ def _columns(stud: Stud, loads: WallLoads, settings: Settings) -> tuple[Stud, St
         raise ValueError("end_distance must not be negative")
     timber = Timber(*(np.asarray(value, float).reshape(-1, 1) for value in vars(stud.timber).values()))
     size = Stud(depth, width, spacing, length, timber, service, held.astype(bool), along, end)
-    found = combinations(settings)
-    return size, stud_loads(loads, spacing[:, 0], found), found
+    load_combinations = combinations(settings)
+    return size, stud_loads(loads, spacing[:, 0], load_combinations), load_combinations
