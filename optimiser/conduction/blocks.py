@@ -31,12 +31,12 @@ def solve(domain: Domain, tolerance: float | None = None, lines: Lines | None = 
     wanted = TOLERANCE[axes] if tolerance is None else tolerance
     lines = first_lines(domain) if lines is None else lines
     while True:
-        found = solve_on(laid(domain, lines))
-        if found.error <= wanted:
-            return found
-        lines = halved(lines, worthwhile(found))
+        solution = solve_on(laid(domain, lines))
+        if solution.error <= wanted:
+            return solution
+        lines = halved(lines, worthwhile(solution))
         if np.prod([len(line) - 1.0 for line in lines]) > MOST_CELLS[axes]:
-            return found
+            return solution
 
 
 def solve_on(grid: Grid) -> Solution:
@@ -88,21 +88,21 @@ def flows(network: Network, at: Array, temperatures: Array) -> tuple[tuple[Array
     return tuple(low), tuple(high)
 
 
-def worthwhile(found: Solution) -> tuple[np.ndarray, ...]:
+def worthwhile(solution: Solution) -> tuple[np.ndarray, ...]:
     """The stretches of every axis that are worth cutting in two (bool).
 
     The schemes differ where heat flow changes along its own way (the flows tell) or across it (the temperatures tell).
     Cutting a stretch of one axis adds cells all along it: what it carries is weighed against their number.
     """
-    grid, axes = found.grid, len(found.grid.shape)
+    grid, axes = solution.grid, len(solution.grid.shape)
     weight = grid.conductivity * grid.volume
     solid = np.where(grid.air == ROOM, weight, 1.0)
     carried = []
     for axis in range(axes):
-        error = ((found.high_flow[axis] - found.low_flow[axis]) * grid.steps[axis]) ** 2 / solid
+        error = ((solution.high_flow[axis] - solution.low_flow[axis]) * grid.steps[axis]) ** 2 / solid
         for other in range(axes):
             if other != axis:
-                error = error + weight * (_twist(found.temperature, axis, other) / grid.steps[other]) ** 2
+                error = error + weight * (_twist(solution.temperature, axis, other) / grid.steps[other]) ** 2
         carried.append(np.nansum(error, axis=tuple(each for each in range(axes) if each != axis)))
     error = np.concatenate(carried)
     price = np.concatenate([np.full(len(each), 1.0 / len(each)) for each in carried])
@@ -115,9 +115,9 @@ def worthwhile(found: Solution) -> tuple[np.ndarray, ...]:
 
 def _twist(corners: Array, axis: int, other: int) -> Array:
     """How the temperature difference along `other` changes along `axis`, in every cell [K]."""
-    found = np.diff(np.diff(corners, axis=axis), axis=other)
+    twist = np.diff(np.diff(corners, axis=axis), axis=other)
     for third in range(corners.ndim):
         if third not in (axis, other):
             near, far = pick(corners.ndim, third, slice(None, -1)), pick(corners.ndim, third, slice(1, None))
-            found = (found[near] + found[far]) / 2
-    return found
+            twist = (twist[near] + twist[far]) / 2
+    return twist

@@ -77,45 +77,45 @@ def breaks(
     """
     heat = numeric_heat(wall, tolerance=tolerance) if heat is None else heat
     bare = heat.u_unbridged + heat.correction
-    found = [_told("as drawn", heat.u_value, heat.u_error, heat.u_value, wall)]
+    variants = [_variant("as drawn", heat.u_value, heat.u_error, heat.u_value, wall)]
     for name, other in others(wall, catalogue or load_catalogue()):
         try:
-            found.append(_told(name, *numeric_u(other, tolerance), heat.u_value, other))
+            variants.append(_variant(name, *numeric_u(other, tolerance), heat.u_value, other))
         except InputError as error:
             reason = str(error).removeprefix(f"{wall.name}: ")
-            found.append(Other(name, None, None, None, _combined(other), reason))
+            variants.append(Other(name, None, None, None, _combined(other), reason))
     unbridged = _without(wall, lambda layer: True)
-    found.append(_told("no members at all", bare, 0.0, heat.u_value, unbridged))
-    return Breaks(heat.u_value, heat.u_error, bare, 1 - bare / heat.u_value, _through(wall, heat), tuple(found))
+    variants.append(_variant("no members at all", bare, 0.0, heat.u_value, unbridged))
+    return Breaks(heat.u_value, heat.u_error, bare, 1 - bare / heat.u_value, _through(wall, heat), tuple(variants))
 
 
-def _told(name: str, u_value: float, error: float, drawn: float, wall: BuildUp) -> Other:
+def _variant(name: str, u_value: float, error: float, drawn: float, wall: BuildUp) -> Other:
     return Other(name, u_value, error, u_value - drawn, _combined(wall))
 
 
 def _combined(wall: BuildUp) -> float | None:
     parts = parts_of(wall)
     batch = batch_of(wall, parts)
-    found = steady.transmittance(batch)
-    if metal_bridge(wall, parts) or found.refused[0]:
+    transmittance = steady.transmittance(batch)
+    if metal_bridge(wall, parts) or transmittance.refused[0]:
         return None
-    return float(found.u_bare[0] + scores.correction(wall.corrections, batch, wall.index_of)[0])
+    return float(transmittance.u_bare[0] + scores.correction(wall.corrections, batch, wall.index_of)[0])
 
 
 def _through(wall: BuildUp, heat: NumericHeat) -> tuple[Through, ...]:
     batch = batch_of(wall, parts_of(wall))
-    found = []
+    flows = []
     for number, layer in enumerate(wall.layers):
         plain, member = heat.shares.get(name_of(wall, number)), heat.shares.get(name_of(wall, number, True))
         crossed = batch.member_of(number)
         if member is not None:
             area = float((crossed.fraction - crossed.extra)[0])
-            found.append(Through(number + 1, layer.role, _kind(layer), area, member))
+            flows.append(Through(number + 1, layer.role, _kind(layer), area, member))
             if plain is not None:
-                found.append(Through(number + 1, layer.role, "fill", 1 - area, plain))
+                flows.append(Through(number + 1, layer.role, "fill", 1 - area, plain))
         elif plain is not None:
-            found.append(Through(number + 1, layer.role, "layer", 1.0, plain))
-    return tuple(found)
+            flows.append(Through(number + 1, layer.role, "layer", 1.0, plain))
+    return tuple(flows)
 
 
 def _kind(layer: Layer) -> str:

@@ -91,11 +91,11 @@ def slices(wall: Wall) -> list[tuple[float, Wall]]:
 
     Rows at one distance meet as they stand; of other rows each height of one meets each height of the other alike.
     """
-    found: list[tuple[float, Wall]] = [(1.0, wall)]
+    pieces: list[tuple[float, Wall]] = [(1.0, wall)]
     for spacing in sorted({row.spacing for row in rows(wall, "up")}):
         cuts = _heights([row for row in rows(wall, "up") if row.spacing == spacing], spacing)
-        found = [(share * part, _cut(each, spacing, at)) for share, each in found for part, at in cuts]
-    return found
+        pieces = [(share * part, _cut(each, spacing, at)) for share, each in pieces for part, at in cuts]
+    return pieces
 
 
 def _heights(standing: list[MemberRow], spacing: float) -> list[tuple[float, float]]:
@@ -124,8 +124,8 @@ def up_of(slab: Slab) -> MemberRow | None:
 
 def rows(wall: Wall, direction: str) -> list[MemberRow]:
     """The rows of one direction, "along" or "up"."""
-    found = (getattr(slab.crossing, direction) for slab in wall if slab.crossing)
-    return [row for row in found if row]
+    member_rows = (getattr(slab.crossing, direction) for slab in wall if slab.crossing)
+    return [row for row in member_rows if row]
 
 
 def unbridged(wall: Wall, r_si: float, r_se: float) -> float:
@@ -148,9 +148,9 @@ def repeating(wall: Wall, r_si: float, r_se: float) -> Domain:
     Two axes where members run in one direction only, else three. Half of what repeats where that mirrors itself.
     CellTooLarge where distances have no common multiple.
     """
-    found = {name: _extent(rows(wall, name)) for name in ("up", "along")}
-    names = [name for name, extent in found.items() if extent] or ["along"]
-    extents = [found[name] or _Extent(SINGLE, 0.0, True) for name in names]
+    by_direction = {name: _extent(rows(wall, name)) for name in ("up", "along")}
+    names = [name for name, extent in by_direction.items() if extent] or ["along"]
+    extents = [by_direction[name] or _Extent(SINGLE, 0.0, True) for name in names]
     boxes, depth = [], 0.0
     for slab in wall:
         y = (depth, depth + slab.thickness)
@@ -175,21 +175,21 @@ def area(domain: Domain) -> float:
     return domain.size[-1] * (domain.size[0] if len(domain.size) == 3 else 1.0)
 
 
-def _extent(found: list[MemberRow]) -> _Extent | None:
-    if not found:
+def _extent(member_rows: list[MemberRow]) -> _Extent | None:
+    if not member_rows:
         return None
-    spacings = [round(row.spacing / UNIT) for row in found]
+    spacings = [round(row.spacing / UNIT) for row in member_rows]
     whole = math.lcm(*spacings) * UNIT
-    exact = all(abs(each * UNIT - row.spacing) < UNIT / 100 for each, row in zip(spacings, found, strict=True))
-    if (not exact and len(set(spacings)) > 1) or whole > max(LARGEST_CELL, *(row.spacing for row in found)):
-        raise CellTooLarge([row.spacing for row in found])
+    exact = all(abs(each * UNIT - row.spacing) < UNIT / 100 for each, row in zip(spacings, member_rows, strict=True))
+    if (not exact and len(set(spacings)) > 1) or whole > max(LARGEST_CELL, *(row.spacing for row in member_rows)):
+        raise CellTooLarge([row.spacing for row in member_rows])
     if len(set(spacings)) == 1:
-        whole = found[0].spacing
-    for row in found:
+        whole = member_rows[0].spacing
+    for row in member_rows:
         for middle in (row.centre, row.centre + row.spacing / 2):
-            if all(_mirrors(middle, each) for each in found):
+            if all(_mirrors(middle, each) for each in member_rows):
                 return _Extent(whole / 2, middle, True)
-    return _Extent(whole, found[0].centre + found[0].spacing / 2, False)
+    return _Extent(whole, member_rows[0].centre + member_rows[0].spacing / 2, False)
 
 
 def _mirrors(middle: float, row: MemberRow) -> bool:
@@ -212,13 +212,13 @@ def _stretches(row: MemberRow, extent: _Extent) -> list[tuple[float, float]]:
     """Where members of a row lie inside the piece of wall."""
     first = math.floor((extent.start - row.centre) / row.spacing) - 1
     last = math.ceil((extent.start + extent.length - row.centre) / row.spacing) + 1
-    found = []
+    stretches = []
     for number in range(first, last + 1):
         middle = row.centre + number * row.spacing - extent.start
         low, high = max(middle - row.width / 2, 0.0), min(middle + row.width / 2, extent.length)
         if high - low > UNIT / 100:
-            found.append((low, high))
-    return found
+            stretches.append((low, high))
+    return stretches
 
 
 def _box(name: str, sides: Sequence[tuple[float, float]], y: tuple[float, float], conductivity: float) -> Block:

@@ -83,13 +83,13 @@ def numeric_figures(
     ranges, target, seed = (brief.uncertainty, brief.target.u_value, brief.seed.value) if brief else (None, None, 1)
     batch = batch_of(wall, parts_of(wall))
     heat = numeric_heat(wall, batch, tolerance)
-    found = steady.transmittance(batch)
+    transmittance = steady.transmittance(batch)
     correction = heat.correction
     return NumericFigures(
         heat=heat,
-        u_least=float(1 / found.r_upper[0]) + correction,
-        u_most=float(1 / found.r_lower[0]) + correction,
-        u_combined=float(found.u_bare[0]) + correction,
+        u_least=float(1 / transmittance.r_upper[0]) + correction,
+        u_most=float(1 / transmittance.r_lower[0]) + correction,
+        u_combined=float(transmittance.u_bare[0]) + correction,
         coldest=_coldest(wall, heat),
         breaks=breaks(wall, heat, catalogue, tolerance),
         spread=spread_of(wall, ranges, target, heat.u_value, seed),

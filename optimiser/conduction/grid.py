@@ -86,11 +86,11 @@ class Grid:
 
     def area(self, axis: int) -> Array:
         """Area of a cell across an axis [m2], shaped to multiply arrays of cells."""
-        found = np.ones((1,) * len(self.lines))
+        cross_section = np.ones((1,) * len(self.lines))
         for other, step in enumerate(self.steps):
             if other != axis:
-                found = found * step
-        return found
+                cross_section = cross_section * step
+        return cross_section
 
     @property
     def volume(self) -> Array:
@@ -106,13 +106,13 @@ def along(values: Array, axis: int, axes: int) -> Array:
 
 def edges(domain: Domain) -> Lines:
     """The lines that the blocks demand along every axis [m]."""
-    found = []
+    lines = []
     for axis, size in enumerate(domain.size):
         marks = [0.0, size] + [at for box in domain.boxes for at in (box.low[axis], box.high[axis])]
         ordered = np.unique(np.clip(marks, 0.0, size))
-        kept = np.concatenate([[True], np.diff(ordered) > SAME_LINE])
-        found.append(ordered[kept])
-    return tuple(found)
+        distinct = np.concatenate([[True], np.diff(ordered) > SAME_LINE])
+        lines.append(ordered[distinct])
+    return tuple(lines)
 
 
 def first_lines(domain: Domain) -> Lines:

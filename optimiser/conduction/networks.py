@@ -66,10 +66,10 @@ class Network:
 
     def inflow(self, at: Array, temperatures: Array) -> Array:
         """Heat from every air into the domain [W], at node temperatures `at`."""
-        found = np.zeros(len(temperatures))
+        flows = np.zeros(len(temperatures))
         for surface in self.surfaces:
-            found[surface.air] += (surface.conductance * (temperatures[surface.air] - at)).sum()
-        return found
+            flows[surface.air] += (surface.conductance * (temperatures[surface.air] - at)).sum()
+        return flows
 
     def energy(self, at: Array, temperatures: Array) -> float:
         """Sum of conductance times difference squared [W K]: heat flow times the difference of two airs."""
@@ -90,7 +90,7 @@ def exposed(grid: Grid) -> list[tuple[int, int, int, np.ndarray]]:
     """(axis, end, air, cells (bool)) of every group of cells with a face to an air."""
     axes = len(grid.shape)
     solid = grid.air == ROOM
-    found = []
+    groups = []
     holes = sorted(set(grid.air[~solid].tolist())) if not solid.all() else []
     for axis in range(axes):
         for end in (0, 1):
@@ -105,8 +105,8 @@ def exposed(grid: Grid) -> list[tuple[int, int, int, np.ndarray]]:
                     outer = pick(axes, axis, 0 if end == 0 else -1)
                     cells = to_air.setdefault(face.air, np.zeros_like(solid))
                     cells[outer] |= solid[outer]
-            found += [(axis, end, air, cells) for air, cells in to_air.items() if cells.any()]
-    return found
+            groups += [(axis, end, air, cells) for air, cells in to_air.items() if cells.any()]
+    return groups
 
 
 def between_cells(grid: Grid) -> Network:

@@ -23,10 +23,10 @@ def _plane(network: Network, diagonal: Array, source: Array) -> Array:
 
     if network.shape[1] > WIDEST_BAND:
         return _sparse(network, diagonal, source)
-    _, found, info = dpbsv(banded(network, diagonal), source.ravel(), lower=1, overwrite_ab=1)
+    _, temperatures, info = dpbsv(banded(network, diagonal), source.ravel(), lower=1, overwrite_ab=1)
     if info:
         raise ArithmeticError("the network of conductances is singular: nothing of it meets an air")
-    return found.reshape(network.shape)
+    return temperatures.reshape(network.shape)
 
 
 def banded(network: Network, diagonal: Array) -> Array:

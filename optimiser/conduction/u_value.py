@@ -38,8 +38,8 @@ def numeric_u(wall: BuildUp, tolerance: float | None = None) -> tuple[float, flo
 
 
 def _whole(wall: BuildUp, batch: WallBatch, tolerance: float | None) -> tuple[float, float]:
-    found = numeric_heat(wall, batch, tolerance)
-    return found.u_value, found.u_error
+    heat = numeric_heat(wall, batch, tolerance)
+    return heat.u_value, heat.u_error
 
 
 def _tied_apart(slabs: Wall, tied: Slab, r_si: float, r_se: float, tolerance: float | None) -> tuple[float, float]:
@@ -52,9 +52,9 @@ def _tied_apart(slabs: Wall, tied: Slab, r_si: float, r_se: float, tolerance: fl
 
 
 def _u_of(domain, tolerance: float | None) -> tuple[float, float]:
-    found = solve(domain, tolerance)
-    u_value = found.conductance / area(domain)
-    return u_value, u_value * found.error
+    solution = solve(domain, tolerance)
+    u_value = solution.conductance / area(domain)
+    return u_value, u_value * solution.error
 
 
 def _runs(slab: Slab) -> tuple[bool, bool]:

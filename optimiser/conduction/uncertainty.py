@@ -79,8 +79,8 @@ def spread_of(
     mixed = np.repeat(one[None], causes, axis=0)
     for number in range(causes):
         mixed[number, :, number] = other[:, number]
-    found = model.u_values(np.concatenate([one, other, *mixed]))
-    a, b, swapped = found[:count], found[count : 2 * count], found[2 * count :].reshape(causes, count)
+    u_values = model.u_values(np.concatenate([one, other, *mixed]))
+    a, b, swapped = u_values[:count], u_values[count : 2 * count], u_values[2 * count :].reshape(causes, count)
     both = np.concatenate([a, b])
     variance = both.var()
     left = ((b - swapped) ** 2).mean(axis=1) / 2
@@ -109,15 +109,15 @@ def chances(
     """Chance (n,) that each wall meets its own target; no shares, and fewer samples: `Uncertainty.front_samples`."""
     ranges = ranges or Uncertainty()
     known = [None] * len(walls) if u_numeric is None else u_numeric
-    found = np.empty(len(walls))
+    by_wall = np.empty(len(walls))
     drawn: dict[int, Array] = {}
     for number, (wall, target, value) in enumerate(zip(walls, targets, known, strict=True)):
         model = _Model(wall, ranges, value)
         causes = len(model.causes)
         if causes not in drawn:  # walls of as many causes share their samples, so that they differ by themselves alone
             drawn[causes] = _draws(causes, ranges.front_samples, seed) if causes else np.zeros((1, 0))
-        found[number] = (model.u_values(drawn[causes]) <= target).mean()
-    return found
+        by_wall[number] = (model.u_values(drawn[causes]) <= target).mean()
+    return by_wall
 
 
 def _draws(columns: int, count: int, seed: int) -> Array:
@@ -164,34 +164,34 @@ def _air_gaps(level: Array, batch: WallBatch) -> Array:
 
 def causes_of(wall: BuildUp, batch: WallBatch, ranges: Uncertainty) -> list[Cause]:
     """What is not known exactly of a wall, outside first; layers that carry no heat have no part in it."""
-    found: list[Cause] = []
+    causes: list[Cause] = []
     for key in _materials(wall, batch):
         material = wall.of(key)
         spread = ranges.spread_of(material.kind)
         what = "resistance" if key == AIR or material.resistance_m2k_w is not None else "conductivity"
-        found.append(Cause(f"{what} of {material.name}", 1 - spread, 1 + spread, _Conductivity(key)))
+        causes.append(Cause(f"{what} of {material.name}", 1 - spread, 1 + spread, _Conductivity(key)))
         if material.kind == "loose fill" and ranges.conductivity_by_density:
             by = ranges.fill_density * abs(ranges.conductivity_by_density)
-            found.append(Cause(f"density of {material.name}", 1 - by, 1 + by, _Conductivity(key)))
+            causes.append(Cause(f"density of {material.name}", 1 - by, 1 + by, _Conductivity(key)))
     if any(layer.role == GAP for layer in wall.layers):
-        found.append(Cause("width of the gap", -ranges.gap_mm / 1000, ranges.gap_mm / 1000, _wider_gap))
+        causes.append(Cause("width of the gap", -ranges.gap_mm / 1000, ranges.gap_mm / 1000, _wider_gap))
     if _frames(wall, batch):
         share = ranges.frame_fraction
-        found.append(Cause("share of timber in the frames", 1 - share, 1 + share, _more_frame))
+        causes.append(Cause("share of timber in the frames", 1 - share, 1 + share, _more_frame))
     if wall.corrections.air_gap_level == 0:
-        found.append(Cause("gaps left in the insulation", *ranges.air_gaps, None))
-    return found
+        causes.append(Cause("gaps left in the insulation", *ranges.air_gaps, None))
+    return causes
 
 
 def _materials(wall: BuildUp, batch: WallBatch) -> list[str]:
     """Materials that resist heat, each once."""
-    found: dict[str, None] = {}
+    keys: dict[str, None] = {}
     for number, layer in enumerate(wall.layers):
         if batch.resistance[0, number] > 0:
-            found[layer.material] = None
+            keys[layer.material] = None
         if number in _lined(batch):
-            found[(layer.frame or layer.tie).material] = None
-    return list(found)
+            keys[(layer.frame or layer.tie).material] = None
+    return list(keys)
 
 
 def _lined(batch: WallBatch) -> set[int]:

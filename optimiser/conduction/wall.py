@@ -44,15 +44,15 @@ class Conduction:
         return min(coldest(_with_inside(each, r_si)) for each in self.solutions)
 
 
-def coldest(found: Solution) -> float:
+def coldest(solution: Solution) -> float:
     """Lowest temperature factor of the inside surface: (theta_si - theta_e) / (theta_i - theta_e)."""
-    return float(found.face_temperatures(len(found.grid.shape) - 2, 1).min())
+    return float(solution.face_temperatures(len(solution.grid.shape) - 2, 1).min())
 
 
-def _with_inside(found: Solution, r_si: float) -> Solution:
-    domain = found.grid.domain
+def _with_inside(solution: Solution, r_si: float) -> Solution:
+    domain = solution.grid.domain
     outside, inside = domain.airs
-    return solve_on(replace(found.grid, domain=replace(domain, airs=(outside, Air(inside.temperature, r_si)))))
+    return solve_on(replace(solution.grid, domain=replace(domain, airs=(outside, Air(inside.temperature, r_si)))))
 
 
 def in_space(wall: Wall, r_si: float, r_se: float, tolerance: float | None = None) -> Conduction:
@@ -190,9 +190,9 @@ def _tie_area(wall: Wall) -> float:
     return tie.along.spacing * tie.up.spacing
 
 
-def _area(found: Solution) -> float:
-    return area(found.grid.domain)
+def _area(solution: Solution) -> float:
+    return area(solution.grid.domain)
 
 
-def _u(found: Solution) -> float:
-    return found.conductance / _area(found)
+def _u(solution: Solution) -> float:
+    return solution.conductance / _area(solution)

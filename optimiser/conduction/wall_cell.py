@@ -76,24 +76,24 @@ def numeric_heat(
     still = _solved(wall, batch, tolerance, plan) if share < 1 else None
     open_to_air = _solved(wall, steady.as_well_ventilated(batch), tolerance, plan) if share > 0 else None
     first = still or open_to_air
-    found = [each for each in (still, open_to_air) if each]
+    solutions = [each for each in (still, open_to_air) if each]
     weights = [each for each in (1 - share, share) if each > 0]
-    bare = _mixed_resistance([each.cell.u_value + each.extra for each in found], weights)
-    cell = _mixed_resistance([each.cell.u_value for each in found], weights)
+    bare = _mixed_resistance([each.cell.u_value + each.extra for each in solutions], weights)
+    cell = _mixed_resistance([each.cell.u_value for each in solutions], weights)
     correction = float(scores.correction(wall.corrections, batch, wall.index_of)[0])
     return NumericHeat(
         u_value=bare + correction,
-        u_error=max(each.cell.u_error + each.extra_error for each in found),
+        u_error=max(each.cell.u_error + each.extra_error for each in solutions),
         u_cell=cell,
-        u_unbridged=_mixed_resistance([each.cell.u_unbridged for each in found], weights),
+        u_unbridged=_mixed_resistance([each.cell.u_unbridged for each in solutions], weights),
         u_extra=bare - cell,
         correction=correction,
-        f_rsi=min(each.cell.f_rsi for each in found),
-        f_rsi_moisture=min(each.cell.f_rsi_at(surface_r(wall.conditions)) for each in found),
+        f_rsi=min(each.cell.f_rsi for each in solutions),
+        f_rsi_moisture=min(each.cell.f_rsi_at(surface_r(wall.conditions)) for each in solutions),
         chi_w_k=first.cell.chi,
         psi_w_mk=first.cell.psi,
         shares=first.cell.shares,
-        balance=max(each.cell.balance for each in found),
+        balance=max(each.cell.balance for each in solutions),
         conduction=first.cell,
     )
 
@@ -154,7 +154,7 @@ def name_of(wall: BuildUp, number: int, member: bool = False) -> str:
 def slabs_of(wall: BuildUp, batch: WallBatch) -> Wall:
     """The layers of a batch of one that conduct, with their members where these stand."""
     lined = {batch.members[number].layer for line in batch.lines for number in line}
-    found = []
+    slabs = []
     for number in range(len(wall.layers)):
         resistance = float(batch.resistance[0, number])
         thickness = float(batch.thickness[0, number]) or THINNEST
@@ -171,8 +171,8 @@ def slabs_of(wall: BuildUp, batch: WallBatch) -> Wall:
                 raise InputError(f"layer {number + 1} ({wall.layers[number].role}): the members resist nothing")
             along, up = _rows(wall, number)
             crossing = Crossing(name_of(wall, number, True), thickness / float(member.resistance[0]), along, up)
-        found.append(Slab(name_of(wall, number), thickness, thickness / resistance, crossing))
-    return tuple(found)
+        slabs.append(Slab(name_of(wall, number), thickness, thickness / resistance, crossing))
+    return tuple(slabs)
 
 
 def _rows(wall: BuildUp, number: int) -> tuple[MemberRow | None, MemberRow | None]:
@@ -216,6 +216,6 @@ def _without(slab: Slab, names: dict[str, float]) -> Slab:
 
 def _u_of(slabs: Wall, r_si: float, r_se: float, tolerance: float | None) -> tuple[float, float]:
     domain = repeating(slabs, r_si, r_se)
-    found = solve(domain, tolerance)
-    u_value = found.conductance / area(domain)
-    return u_value, u_value * found.error
+    solution = solve(domain, tolerance)
+    u_value = solution.conductance / area(domain)
+    return u_value, u_value * solution.error
