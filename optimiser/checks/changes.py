@@ -80,7 +80,7 @@ class Shelf:
 
 def other_sheets(wall: BuildUp, shelf: Shelf) -> list[Change]:
     """Another airtight or wind-tight layer, sheathing or outer board; an airtight layer where the wall has none."""
-    found = []
+    changes = []
     sheets = [(number, layer) for number, layer in enumerate(wall.layers) if layer.role in SHEETS]
     for number, layer in sorted(sheets, key=lambda each: SHEETS.index(each[1].role)):
         held = wall.of(layer.material)
@@ -90,15 +90,15 @@ def other_sheets(wall: BuildUp, shelf: Shelf) -> list[Change]:
             now = f"{layer.thickness_mm:g} mm {held.name}" if layer.thickness_mm else held.name
             words = f"{layer.role}: {_named(stock, thickness)} instead of {now}"
             changed = _with(wall, number, _sheet(layer, stock, thickness), shelf, stock)
-            found.append(Change(words, changed, (number, stock.material.key, thickness)))
+            changes.append(Change(words, changed, (number, stock.material.key, thickness)))
     if not any(layer.role == AIRTIGHT for layer in wall.layers) and not _numbered(wall):
         place = _inside(wall)
         for stock, thickness in shelf.sheets(AIRTIGHT, None, None):
             layer = _sheet(Layer(role=AIRTIGHT, material="", thickness_mm=0), stock, thickness)
             words = f"{AIRTIGHT}: add {_named(stock, thickness)}"
             changed = _with(wall, place, layer, shelf, stock, insert=True)
-            found.append(Change(words, changed, (place, stock.material.key, thickness)))
-    return found
+            changes.append(Change(words, changed, (place, stock.material.key, thickness)))
+    return changes
 
 
 def _inside(wall: BuildUp) -> int:
@@ -125,7 +125,7 @@ def other_studs(
     if frame is None or frame.width_mm is None:
         return []
     held = (frame.material, layer.thickness_mm, frame.width_mm)
-    found = []
+    changes = []
     for stock, depth, width in shelf.studs(layer.role, layer.thickness_mm, frame.width_mm):
         fits = least_mm - SAME <= depth <= most_mm + SAME and width >= least_width_mm - SAME
         filled = _refilled(wall, layer, depth, shelf) if fits and (stock.material.key, depth, width) != held else None
@@ -136,8 +136,8 @@ def other_studs(
         members = frame.model_copy(update={"width_mm": width} | bought)
         words = f"{layer.role}: {_member(stock, depth, width)} instead of {_size(wall, layer)}"
         changed = _with(wall, number, filled.model_copy(update={"frame": members}), shelf, stock)
-        found.append(Change(words, changed, (number, stock.material.key, depth, width)))
-    return found
+        changes.append(Change(words, changed, (number, stock.material.key, depth, width)))
+    return changes
 
 
 def _refilled(wall: BuildUp, layer: Layer, depth: float, shelf: Shelf) -> Layer | None:
@@ -158,12 +158,12 @@ def other_spacings(wall: BuildUp, number: int, spacings: list[float]) -> list[Ch
     frame = wall.layers[number].frame
     if frame is None or frame.spacing_mm is None:
         return []
-    found = []
+    changes = []
     for spacing in spacings:
         layers = tuple(_spaced(layer, frame, spacing) for layer in wall.layers)
         words = f"{wall.layers[number].role}: members at {spacing:g} mm instead of {frame.spacing_mm:g} mm"
-        found.append(Change(words, wall.model_copy(update={"layers": layers}), (number, "spacing", spacing)))
-    return found
+        changes.append(Change(words, wall.model_copy(update={"layers": layers}), (number, "spacing", spacing)))
+    return changes
 
 
 def _spaced(layer: Layer, like: Frame, spacing: float) -> Layer:
@@ -182,9 +182,9 @@ def other_gap(wall: BuildUp, number: int, by_mm: float, shelf: Shelf) -> list[Ch
     if layer.frame is not None or depth < 0 or (depth == 0 and _numbered(wall, layer.role)):
         return []
     if depth == 0:
-        kept = (*wall.layers[:number], *wall.layers[number + 1 :])
+        other_layers = (*wall.layers[:number], *wall.layers[number + 1 :])
         words = f"{layer.role}: none instead of {layer.thickness_mm:g} mm"
-        return [Change(words, _of(wall, kept, {}), (number, "depth", depth))]
+        return [Change(words, _of(wall, other_layers, {}), (number, "depth", depth))]
     filled = _refilled(wall, layer, depth, shelf)
     words = f"{layer.role}: {depth:g} mm instead of {layer.thickness_mm:g} mm"
     layers = (*wall.layers[:number], filled, *wall.layers[number + 1 :])
@@ -218,8 +218,8 @@ def _of(wall: BuildUp, layers: tuple[Layer, ...], library: dict[str, Material]) 
     named = {layer.material for layer in layers}
     named |= {member.material for layer in layers for member in (layer.frame, layer.tie) if member is not None}
     known = {**wall.materials, **library}
-    kept = {key: material for key, material in known.items() if key in named}
-    return wall.model_copy(update={"layers": layers, "materials": kept})
+    materials = {key: material for key, material in known.items() if key in named}
+    return wall.model_copy(update={"layers": layers, "materials": materials})
 
 
 def _named(stock: Stock, thickness: float) -> str:

@@ -141,8 +141,8 @@ def judge(
     parts = parts_of(wall, pricing or NO_PRICING)
     batch = batch_of(wall, parts)
     heat = _heat(wall, parts, batch)
-    told = None if pricing is None else cost_figures(batch, [_bills(part) for part in parts])
-    figures = _layers(wall, parts, batch, told)
+    costs = None if pricing is None else cost_figures(batch, [_bills(part) for part in parts])
+    figures = _layers(wall, parts, batch, costs)
     places = places_of(wall, last_vented(wall))
     unpriced = [f"layer {each.number} ({each.role})" for each in figures if each.cost_per_m2 is None]
     return Judged(
@@ -158,7 +158,7 @@ def judge(
         layers=figures,
         verdicts=verdicts(OneWall(wall, parts, batch, places, heat.u_value), demands or Demands.of()),
         carbon=_carbon(wall, parts, batch, (pricing or NO_PRICING).terms, operation, heat.u_value),
-        cost=told,
+        cost=costs,
     )
 
 
@@ -217,10 +217,10 @@ def _heat(wall: BuildUp, parts: list[LayerParts], batch: WallBatch) -> HeatPaths
 
 def _check_room(wall: BuildUp, batch: WallBatch) -> None:
     """Plates and noggings must find room beside the studs."""
-    found = steady.paths(batch)
-    fractions = [fraction[0] for fraction, _, _ in found]
+    paths = steady.paths(batch)
+    fractions = [fraction[0] for fraction, _, _ in paths]
     if min(fractions) < -1e-12 or abs(sum(fractions) - 1) > 1e-9:
-        layers = sorted({layer for _, _, through in found for layer in through})
+        layers = sorted({layer for _, _, through in paths for layer in through})
         names = ", ".join(f"{layer + 1} ({wall.layers[layer].role})" for layer in layers)
         raise InputError(f"layers {names}: studs and extra_fraction together take more than the whole area")
 
@@ -236,7 +236,7 @@ def _check_resistance(batch: WallBatch) -> None:
 def _paths(wall: BuildUp, batch: WallBatch) -> list[HeatPath]:
     """Paths that carry area, largest share first; the unventilated wall where a layer is slightly ventilated."""
     surfaces = float(batch.r_si[0] + batch.r_se[0])
-    found = []
+    paths = []
     for fraction, _, through in steady.paths(batch):
         if fraction[0] <= 1e-12:
             continue
@@ -246,8 +246,8 @@ def _paths(wall: BuildUp, batch: WallBatch) -> list[HeatPath]:
             resistance = float((member.resistance if member else batch.resistance[:, number])[0])
             if resistance or number in through:
                 parts.append((number + 1, words(wall, number, member is not None), resistance))
-        found.append(HeatPath(float(fraction[0]), surfaces + sum(part[2] for part in parts), parts))
-    return sorted(found, key=lambda path: -path.fraction)
+        paths.append(HeatPath(float(fraction[0]), surfaces + sum(part[2] for part in parts), parts))
+    return sorted(paths, key=lambda path: -path.fraction)
 
 
 def _lower(wall: BuildUp, batch: WallBatch) -> list[tuple[int, str, float, float]]:
@@ -287,7 +287,7 @@ def _frame_words(material: Material, layer: Layer) -> str:
     return f"{material.name} {sawn(frame.width_mm, layer.thickness_mm)} @ {frame.spacing_mm:g}"
 
 
-def _layers(wall: BuildUp, parts: list[LayerParts], batch: WallBatch, told: CostFigures | None) -> list[LayerFigures]:
+def _layers(wall: BuildUp, parts: list[LayerParts], batch: WallBatch, costs: CostFigures | None) -> list[LayerFigures]:
     held = {
         "weight_kg_m2": area.per_layer(batch, "mass"),
         "cost_per_m2": cost.cost_by_layer(batch),
@@ -304,7 +304,7 @@ def _layers(wall: BuildUp, parts: list[LayerParts], batch: WallBatch, told: Cost
             supplier=_joined(part, lambda each: each.supplier),
             thickness_mm=layer.thickness_mm,
             resistance_m2k_w=lower.get(number + 1, 0.0),
-            cost_parts=told and told.by_layer[number],
+            cost_parts=costs and costs.by_layer[number],
             **{key: _known(values[0, number]) for key, values in held.items()},
         )
         for number, (layer, part) in enumerate(zip(wall.layers, parts, strict=True))
@@ -313,8 +313,8 @@ def _layers(wall: BuildUp, parts: list[LayerParts], batch: WallBatch, told: Cost
 
 def _joined(part: LayerParts, what) -> str:
     stocks = [part.stock, part.member_stock] if part.member_stock else [part.stock]
-    found = [what(product) for stock in stocks for product in stock.products]
-    return " + ".join(dict.fromkeys(found))
+    labels = [what(product) for stock in stocks for product in stock.products]
+    return " + ".join(dict.fromkeys(labels))
 
 
 def _known(value: np.floating) -> float | None:

@@ -53,34 +53,34 @@ def mends(
     pricing = pricing if pricing is not None and pricing.products else None
     before = before or judge(wall, pricing, demands)
     shelf = Shelf(catalogue, pricing)
-    found = []
+    cheapest = []
     for check in CHECKS:
         verdict = before.verdicts[check]
         if verdict.rules_out:
             candidates = _ranked(wall, check.changes(wall, shelf, demands[check], verdict), pricing)
-            found += _first(check.name, check.sift(candidates, demands[check]), before, pricing, demands)
-    return found
+            cheapest += _first(check.name, check.sift(candidates, demands[check]), before, pricing, demands)
+    return cheapest
 
 
 def _first(
     check: str, ranked: Iterable[Candidate], before: Judged, pricing: Pricing | None, demands: Demands
 ) -> list[Mend]:
     """The first of the candidates that mend a check, by the same judgement as any wall."""
-    found: list[Mend] = []
-    told: set[tuple] = set()
+    cheapest: list[Mend] = []
+    kinds: set[tuple] = set()
     for each in ranked:
-        if len(found) == MOST:
+        if len(cheapest) == MOST:
             break
-        if each.change.like in told:
+        if each.change.like in kinds:
             continue
         try:
             after = judge(each.change.wall, pricing, demands)
         except InputError:
             continue
         if _better(check, before, after):
-            told.add(each.change.like)
-            found.append(_mend(check, each.change, before, after, pricing))
-    return found
+            kinds.add(each.change.like)
+            cheapest.append(_mend(check, each.change, before, after, pricing))
+    return cheapest
 
 
 def _better(check: str, before: Judged, after: Judged) -> bool:
@@ -108,20 +108,20 @@ def _mend(check: str, change: Change, before: Judged, after: Judged, pricing: Pr
 def _added_cost(before: Judged, after: Judged) -> float | None:
     """What a change costs per m2; None where a layer that it touches has no price."""
     unknown = [
-        {(each.role, each.text) for each in found.layers if each.cost_per_m2 is None} for found in (before, after)
+        {(each.role, each.text) for each in judged.layers if each.cost_per_m2 is None} for judged in (before, after)
     ]
-    was, now = (sum(each.cost_per_m2 or 0.0 for each in found.layers) for found in (before, after))
+    was, now = (sum(each.cost_per_m2 or 0.0 for each in judged.layers) for judged in (before, after))
     return now - was if unknown[0] == unknown[1] else None
 
 
 def _ranked(wall: BuildUp, changes: list[Change], pricing: Pricing | None) -> list[Candidate]:
     """The changes that make a wall at all, cheapest first, then nearest in thickness."""
-    found = []
+    candidates = []
     for each in changes:
         try:
             batch = batch_of(each.wall, parts_of(each.wall, pricing or NO_PRICING))
         except InputError:
             continue
         price = 0.0 if pricing is None else round(float(np.nansum(cost.cost_by_layer(batch))), 6)
-        found.append(Candidate(each, batch, price))
-    return sorted(found, key=lambda each: (each.cost, abs(each.change.wall.thickness_mm - wall.thickness_mm)))
+        candidates.append(Candidate(each, batch, price))
+    return sorted(candidates, key=lambda each: (each.cost, abs(each.change.wall.thickness_mm - wall.thickness_mm)))

@@ -81,9 +81,11 @@ def together(options: int, readings: list[Reading | None], choices: Space) -> Re
     """Join what several judgements read of one slot with so many options."""
     if any(each is None for each in readings):
         return Reads(np.arange(options), np.zeros((options, 0)))
-    found = {alike: [each.properties(choices) for each in readings if each.alike == alike] for alike in (True, False)}
+    properties = {
+        alike: [each.properties(choices) for each in readings if each.alike == alike] for alike in (True, False)
+    }
     code = np.zeros(options, int)
-    if found[True]:
-        alike = np.nan_to_num(np.column_stack(found[True]), nan=-1.0, posinf=np.inf, neginf=-np.inf)
+    if properties[True]:
+        alike = np.nan_to_num(np.column_stack(properties[True]), nan=-1.0, posinf=np.inf, neginf=-np.inf)
         code = np.unique(np.round(alike, 12), axis=0, return_inverse=True)[1].ravel()
-    return Reads(code, np.column_stack(found[False]) if found[False] else np.zeros((options, 0)))
+    return Reads(code, np.column_stack(properties[False]) if properties[False] else np.zeros((options, 0)))

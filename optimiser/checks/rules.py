@@ -65,12 +65,12 @@ def _inside(batch: WallBatch, places: Places, dry: bool | None) -> BuildingRule:
     words = f"{share:.0%} inside"
     if share <= MOST_INSIDE:
         return BuildingRule(rule, True, words)
-    told = {
+    endings = {
         True: ", but the monthly check passes",
         False: ", and the monthly check fails",
         None: ", monthly check open",
     }
-    return BuildingRule(rule, dry, words + told[dry])
+    return BuildingRule(rule, dry, words + endings[dry])
 
 
 def _racking(named: list[tuple[str, Material]], known: bool) -> BuildingRule:

@@ -40,8 +40,8 @@ class Verdicts:
 
     def as_json(self) -> dict[str, Any]:
         """One object per check, by its name, and the rules."""
-        found = {check.name: verdict.as_json() for check, verdict in zip(CHECKS, self.given, strict=True)}
-        return found | {"rules": [asdict(each) for each in self.rules]}
+        by_check = {check.name: verdict.as_json() for check, verdict in zip(CHECKS, self.given, strict=True)}
+        return by_check | {"rules": [asdict(each) for each in self.rules]}
 
 
 def verdicts(one: OneWall, demands: Demands) -> Verdicts:

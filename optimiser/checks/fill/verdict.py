@@ -48,10 +48,10 @@ class FillVerdict(Verdict):
         return tuple(each for each in every if each)
 
     def as_json(self) -> dict[str, Any]:
-        told = asdict(self)
-        told["voids"] = [asdict(each) | {"layers": list(each.layers)} for each in self.voids]
-        told["taken_for_blown"] = list(self.taken_for_blown)
-        return told | {"caution": self.caution}
+        record = asdict(self)
+        record["voids"] = [asdict(each) | {"layers": list(each.layers)} for each in self.voids]
+        record["taken_for_blown"] = list(self.taken_for_blown)
+        return record | {"caution": self.caution}
 
 
 def judge_fill(one: OneWall, demand: FillDemand) -> FillVerdict | NotJudged:

@@ -69,7 +69,7 @@ def paths(batch: WallBatch, places: Places, r_si: float = diffusion.R_SI) -> dic
     """
     layers = slice(places.first, None)
     plain = [values[:, layers].copy() for values in (batch.resistance, batch.sd, batch.sd_humid)]
-    found = {"fill": diffusion.construction(*_hindering(plain), r_si=r_si)}
+    constructions = {"fill": diffusion.construction(*_hindering(plain), r_si=r_si)}
     members = [batch.member_of(number) for number in places.frames]
     if any(member is not None for member in members):
         studs = [values.copy() for values in plain]
@@ -78,8 +78,8 @@ def paths(batch: WallBatch, places: Places, r_si: float = diffusion.R_SI) -> dic
                 values = (member.resistance, member.sd, member.sd_humid)
                 for column, value in zip(studs, values, strict=True):
                     column[:, member.layer - places.first] = value
-        found["studs"] = diffusion.construction(*_hindering(studs), r_si=r_si)
-    return found
+        constructions["studs"] = diffusion.construction(*_hindering(studs), r_si=r_si)
+    return constructions
 
 
 def _hindering(columns: list[Array]) -> list[Array]:
@@ -99,15 +99,15 @@ def dryness(
 ) -> Dryness:
     """Every moisture check of n walls whose vapour resistances are known. u_value: U with Rsi of heat loss [W/m2K]."""
     walls = paths(batch, places, r_si)
-    found = {name: monthly.condensation(each, climate) for name, each in walls.items()}
-    peak = np.max([each.peak_total for each in found.values()], axis=0)
-    left = np.max([each.left_total for each in found.values()], axis=0)
+    accounts = {name: monthly.condensation(each, climate) for name, each in walls.items()}
+    peak = np.max([each.peak_total for each in accounts.values()], axis=0)
+    left = np.max([each.left_total for each in accounts.values()], axis=0)
     reserves = reserve_of(walls, element)
     f_rsi = surface.temperature_factor(u_value, batch.r_si, r_si)
     required, month = surface.governing(
         surface.required_factor(climate.outdoor_temperature, climate.indoor_temperature, climate.indoor_pressure)
     )
-    moulds = mould.at_boundary(found["fill"], places.sheathing_boundary)
+    moulds = mould.at_boundary(accounts["fill"], places.sheathing_boundary)
     least = least_reserve(demand, element)
     margins = DryMargins(
         surface=f_rsi - required,
@@ -126,7 +126,7 @@ def dryness(
         sd_ratio_of(batch, places),
         moulds.margin,
         moulds.month,
-        found,
+        accounts,
         margins,
     )
 
@@ -151,12 +151,12 @@ def sd_ratio_of(batch: WallBatch, places: Places) -> Array:
 def lacking(batch: WallBatch, places: Places, demand: MoistureDemand, r_si: float = diffusion.R_SI) -> Array:
     """(n,) by how much failing walls miss the drying reserve, as a share of it; half where they fail otherwise."""
     least = least_reserve(demand)
-    found = np.ones(len(batch))
+    shortfall = np.ones(len(batch))
     rows = np.flatnonzero(known(batch, places))
     if len(rows) and least > 0:
         missed = 1.0 - reserve_of(paths(batch.rows(rows), places, r_si)) / least
-        found[rows] = np.where(missed > 0, 0.5 + missed, 0.5)
-    return found
+        shortfall[rows] = np.where(missed > 0, 0.5 + missed, 0.5)
+    return shortfall
 
 
 def least_reserve(demand: MoistureDemand, element: str = "wall") -> float:

@@ -58,8 +58,8 @@ def _coldest(wall: BuildUp, way: Way, account: monthly.Monthly, names: list[str]
         saturated = float(air.saturation_pressure(temperature))
         where = _boundary(names, at)
         below = number(sd[at], 3) if at < len(sd) else NONE
-        told = (number(temperature, 1), number(saturated, 0), number(pressure, 0), percent(pressure / saturated, 0))
-        rows.append((where, below, *told))
+        figures = (number(temperature, 1), number(saturated, 0), number(pressure, 0), percent(pressure / saturated, 0))
+        rows.append((where, below, *figures))
     heads = (
         "place, from outside to inside",
         "sd of the layer inside it, m",
