@@ -150,7 +150,7 @@ def percent(share: float | None, digits: int = 1) -> str:
 
 def in_print(words: str) -> str:
     """Words of a verdict with their numbers in the marks in force: '0.7 imposed' -> '0,7 imposed'."""
-    shown = re.sub(r"\d+\.\d+", lambda found: written(found[0]), words)
+    shown = re.sub(r"\d+\.\d+", lambda match: written(match[0]), words)
     return re.sub(r"(\d) ?%", "\\1\u00a0%", shown.replace("CO2", "CO₂"))
 
 

@@ -45,10 +45,10 @@ _marks: ContextVar[Marks] = ContextVar("marks", default=POINTS)
 @contextmanager
 def writing(locale: str) -> Iterator[Marks]:
     """Write numbers the way of that locale within the block; an unknown one writes as the default does."""
-    found = MARKS.get(locale, POINTS)
-    token = _marks.set(found)
+    locale_marks = MARKS.get(locale, POINTS)
+    token = _marks.set(locale_marks)
     try:
-        yield found
+        yield locale_marks
     finally:
         _marks.reset(token)
 
@@ -60,10 +60,10 @@ def marks() -> Marks:
 
 def written(number: str) -> str:
     """A number in the marks in force: '1,234.5' -> '1.234,5'. Takes the text of one number and nothing else."""
-    found = marks()
-    if found is POINTS:
+    current_marks = marks()
+    if current_marks is POINTS:
         return number
-    return "".join({".": found.decimal, ",": found.group}.get(each, each) for each in number)
+    return "".join({".": current_marks.decimal, ",": current_marks.group}.get(each, each) for each in number)
 
 
 def many(count: int, one: str, several: str | None = None) -> str:
