@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from optimiser.checks.lines import Line
+from optimiser.checks.common.lines import Line
 from optimiser.house.house import HouseTotals
 from optimiser.locales import many
 from optimiser.search.rates import COLUMNS

@@ -16,7 +16,8 @@ from openpyxl.utils import get_column_letter
 from optimiser.checks.judge import judge
 from optimiser.handover.ordering.order import Order, order_of, reconciled
 from optimiser.handover.ordering.order_files import order_files, order_tables
-from optimiser.handover.ordering.tables import (
+from optimiser.handover.ordering.take_off import take_off
+from optimiser.handover.tables.tabular import (
     MONEY,
     PRICE,
     SHARE,
@@ -28,7 +29,6 @@ from optimiser.handover.ordering.tables import (
     spelt_cell,
     workbook,
 )
-from optimiser.handover.ordering.take_off import take_off
 from optimiser.locales import writing
 
 HOUSE = L_SHAPE | {"storeys": 2, "openings_m2": {"south": 6.0, "north": 2.0}}

@@ -18,7 +18,7 @@ from ...locales import spelt
 from ..drawing.palette import LIGHT
 from ..filling.files import CLOSED, MARK, STOREY, filling_table
 from ..filling.sheet import FillingSheet
-from ..ordering.tables import TEXT, Cell, Table, spelt_cell
+from ..tables.tabular import TEXT, Cell, Table, spelt_cell
 
 STANDARD = "ua-1"  # PDF/UA-1, ISO 14289-1: tags, title, language, words for every drawing
 MISSING = "a PDF needs typst: pip install 'wallfront[report]'"

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from ...wall.buildup import BuildUp
-from ..ordering.counting import slotted
+from ..pieces.counting import slotted
 from . import cut, palette
 from .cut import sides, sizes
 from .dimensions import FIRST

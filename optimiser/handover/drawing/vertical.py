@@ -17,8 +17,8 @@ from ...checks.fill.voids import practice
 from ...fill.practice import needs
 from ...template import BATTENS, CLADDING
 from ...wall.buildup import BuildUp
-from ..ordering.counting import bears, stud_height
-from ..ordering.runs import heights, members_along
+from ..pieces.counting import bears, stud_height
+from ..pieces.runs import heights, members_along
 from .plan import ChamberBreak, Member, Plan, PlanLayer, Span, control_lines, geometry, laid, plan
 from .svg import millimetres
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ...locales import spelt
-from ..ordering.tables import MARK_LABEL, MARK_WORDS, TWO, WHOLE, Cell, Column, Table, files_of
+from ..tables.tabular import MARK_LABEL, MARK_WORDS, TWO, WHOLE, Cell, Column, Table, files_of
 from .sheet import KEY, FillingSheet, FillTotal
 
 WALL, BUILD_UP, CHAMBERS, BAG = "Wall", MARK_LABEL, "Chambers", "Bag, kg"

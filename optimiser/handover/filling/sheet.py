@@ -22,8 +22,8 @@ from ...checks.fill.voids import needs as needs_of
 from ...fill import practice as fill
 from ...wall.assemble import batch_of, parts_of
 from ...wall.buildup import BuildUp, Frame, Layer
-from ..ordering.counting import COMMON, CountingPractice, Placed, placed, stud_height, ties
-from ..ordering.runs import Run, bays, by_storey, members_along, openings
+from ..pieces.counting import COMMON, CountingPractice, Placed, placed, stud_height, ties
+from ..pieces.runs import Run, bays, by_storey, members_along, openings
 
 HOSE = (
     "Fill from the bottom up: lead the hose to the bottom of the chamber, draw it up as the fill packs, and close the "

@@ -16,7 +16,7 @@ from ...wall.assemble import LayerParts, frame_width
 from ...wall.buildup import AIR, tie_frames
 from ...wall.layers import Stock, Terms, sawn
 from ..filling.sheet import FillingSheet
-from .counting import (
+from ..pieces.counting import (
     COMMON,
     Counted,
     CountingPractice,

@@ -7,12 +7,12 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from ...score.cost_parts import PARTS
-from ..as_taken_off import AsTakenOff
-from ..taken_off_told import taken_off_table
+from ..tables.tabular import MARK_LABEL, MARK_WORDS, MONEY, ONE, PRICE, THREE, TWO, WHOLE, Cell, Column, Table, files_of
+from .as_taken_off import AsTakenOff
 from .items import Item
 from .order import Order, SupplierOrder, reconciled, why
-from .tables import MARK_LABEL, MARK_WORDS, MONEY, ONE, PRICE, THREE, TWO, WHOLE, Cell, Column, Table, files_of
 from .take_off import TakeOff
+from .taken_off_words import taken_off_table
 
 UNKNOWN = "not on the lists"
 

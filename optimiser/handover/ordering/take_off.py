@@ -15,7 +15,7 @@ from ...wall.assemble import batch_of, parts_of
 from ...wall.buildup import BuildUp
 from ...wall.pricing import Pricing
 from ..filling.sheet import FillingSheet, digest_of, filling_sheet
-from .counting import COMMON, CountingPractice, placed, slotted
+from ..pieces.counting import COMMON, CountingPractice, placed, slotted
 from .items import Counting, Item, TimberSection
 
 RULES = (

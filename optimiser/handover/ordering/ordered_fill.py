@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ...locales import spelt
-from ..ordering.order import Order, OrderLine
-from .sheet import FillingSheet, Ordered
+from ..filling.sheet import FillingSheet, Ordered
+from .order import Order, OrderLine
 
 
 def with_order(sheet: FillingSheet, order: Order) -> FillingSheet:

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from html import escape
 
-from ..checks.judge import HeatPath, HeatPaths
-from ..locales import spelt
+from ...checks.judge import HeatPath, HeatPaths
+from ...locales import spelt
 
 UNIT = "m²K/W"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from ..document import (
+from ...document import (
     NONE,
     DocumentPart,
     DocumentTable,
@@ -18,8 +18,8 @@ from ..document import (
     number,
     percent,
 )
+from ..tables.tabular import MARK_LABEL, TWO, WHOLE, Cell, Column, Table
 from .as_taken_off import FURTHER, TIE_SPACING, AsTakenOff, CountedChange, CountedMembers
-from .ordering.tables import MARK_LABEL, TWO, WHOLE, Cell, Column, Table
 
 TITLE = "The same wall as taken off"
 SHARES = (

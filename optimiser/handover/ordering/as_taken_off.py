@@ -14,13 +14,13 @@ from dataclasses import dataclass, replace
 
 from materials.errors import InputError
 
-from ..brief.brief import Brief
-from ..checks.judge import judge
-from ..wall.assemble import batch_of, last_vented, parts_of
-from ..wall.buildup import BuildUp, Frame, tie_frames
-from .ordering.counting import bears, stud_height, tie_rows
-from .ordering.runs import heights
-from .ordering.take_off import TakeOff
+from ...brief.brief import Brief
+from ...checks.judge import judge
+from ...wall.assemble import batch_of, last_vented, parts_of
+from ...wall.buildup import BuildUp, Frame, tie_frames
+from ..pieces.counting import bears, stud_height, tie_rows
+from ..pieces.runs import heights
+from .take_off import TakeOff
 
 SHARE_STEP, TIE_STEP, TARGET_STEP = 0.001, 5.0, 0.0005  # -, mm, W/m2K: to what a proposal is rounded
 MOST_FURTHER = 0.4
