@@ -129,8 +129,8 @@ def _calculation_print(chosen: Chosen) -> Mapping[str, bytes]:
 def _order(chosen: Chosen) -> Mapping[str, bytes]:
     from .ordering.order_files import order_files
 
-    told = chosen.as_taken
-    return order_files(chosen.order, told if isinstance(told, AsTakenOff) else None)
+    as_taken = chosen.as_taken
+    return order_files(chosen.order, as_taken if isinstance(as_taken, AsTakenOff) else None)
 
 
 def _filling(chosen: Chosen) -> Mapping[str, bytes]:
@@ -204,7 +204,7 @@ def _made(name: str, make: Callable[[Chosen], Mapping[str, bytes]], chosen: Chos
 
 def _note(chosen: Chosen) -> str:
     """One line, numbers with points, where the wall as taken off misses its target."""
-    from .ordering.taken_off_words import missed_line
+    from .ordering.taken_off_report import missed_line
 
     return missed_line(chosen.as_taken) if isinstance(chosen.as_taken, AsTakenOff) else ""
 

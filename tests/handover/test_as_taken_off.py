@@ -28,7 +28,7 @@ from optimiser.handover.ordering.as_taken_off import FURTHER, TARGET, TIE_SPACIN
 from optimiser.handover.ordering.order import order_of
 from optimiser.handover.ordering.order_files import order_files
 from optimiser.handover.ordering.take_off import take_off
-from optimiser.handover.ordering.taken_off_words import missed_line, taken_off_section, taken_off_table
+from optimiser.handover.ordering.taken_off_report import missed_line, taken_off_section, taken_off_table
 from optimiser.wall.buildup import BuildUp, parse_buildup, to_toml
 
 
