@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+from collections import Counter
 from functools import cache
 from pathlib import Path
 
@@ -17,6 +18,58 @@ STARTED_BY_THE_COMMAND = ("dashboard.app", "dashboard.access")
 PHYSICS = ("heat", "moisture", "strength")
 KNOWN_TO_PHYSICS = ("optimiser.batch", *(f"optimiser.{room}" for room in PHYSICS))
 LONGEST = 400  # lines of a module
+# The rooms from the ground up: each may import those before it, never one after it. DEVELOPERS.md draws the same order.
+ORDER = (
+    "materials",
+    "materials/listed",
+    "materials/declared",
+    "optimiser/locales.py",
+    "optimiser/document.py",
+    "optimiser/template.py",
+    "optimiser/batch.py",
+    "optimiser/heat",
+    "optimiser/moisture",
+    "optimiser/strength",
+    "optimiser/fill",
+    "optimiser/score",
+    "optimiser/wall",
+    "optimiser/conduction",
+    "optimiser/checks/common",
+    "optimiser/checks/moisture",
+    "optimiser/checks/strength",
+    "optimiser/checks/fill",
+    "optimiser/checks",
+    "optimiser/house",
+    "optimiser/brief",
+    "optimiser/space",
+    "optimiser/search",
+    "optimiser/market",
+    "optimiser/handover/pieces",
+    "optimiser/handover/drawing",
+    "optimiser/handover/tables",
+    "optimiser/handover/filling",
+    "optimiser/handover/ordering",
+    "optimiser/handover/calculation",
+    "optimiser/handover/bim",
+    "optimiser/handover",
+    "dashboard/numbers.py",
+    "dashboard/words.py",
+    "dashboard/source.py",
+    "dashboard/access.py",
+    "dashboard/guide.py",
+    "dashboard/pricelists",
+    "dashboard/rows",
+    "dashboard/wall",
+    "dashboard/front",
+    "dashboard/suppliers",
+    "dashboard/choosing",
+    "dashboard/views.py",
+    "dashboard/layout.py",
+    "dashboard/workspace.py",
+    "dashboard/callbacks",
+    "dashboard/app.py",
+    "optimiser/command",
+)
 
 
 @cache
@@ -58,6 +111,43 @@ def test_imports_run_one_way():
         return known in ALLOWED and known not in ALLOWED[room]
 
     assert not offenders(backwards)
+
+
+def room_of(place: str) -> str:
+    """The folder of a module; a module that lies beside the rooms is one of its own."""
+    folder = place.rpartition("/")[0]
+    return place if folder in ("optimiser", "dashboard") else folder
+
+
+def module_at(name: str) -> str | None:
+    """The place of the module that an imported name is, or is in."""
+    stem = name.replace(".", "/")
+    places = (f"{each}{end}" for each in (stem, stem.rpartition("/")[0]) for end in (".py", "/__init__.py"))
+    return next((each for each in places if each in sources()), None)
+
+
+def test_every_room_has_its_place_in_the_order():
+    rooms = {room_of(place) for place in sources() if not place.endswith("__init__.py")}
+    assert rooms == set(ORDER)
+    assert len(ORDER) == len(set(ORDER))
+
+
+def test_rooms_import_only_rooms_below_them():
+    def upward(place: str, name: str) -> bool:
+        module = module_at(name)
+        if module is None or place.endswith("__init__.py") or module.endswith("__init__.py"):
+            return False
+        return ORDER.index(room_of(module)) > ORDER.index(room_of(place))
+
+    assert sum(module_at(name) is not None for place in sources() for name, _ in imports(place)) > 1000
+    assert not offenders(upward)
+
+
+def test_a_class_has_a_name_of_its_own():
+    classes = Counter(
+        node.name for text in sources().values() for node in ast.walk(ast.parse(text)) if isinstance(node, ast.ClassDef)
+    )
+    assert not [name for name, count in classes.items() if count > 1]
 
 
 def test_physics_knows_no_products_and_no_search():

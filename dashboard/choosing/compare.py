@@ -6,26 +6,21 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from optimiser.checks.lines import Line
+from optimiser.checks.common.lines import Line
 from optimiser.house.house import HouseTotals
 from optimiser.locales import many
 from optimiser.search.rates import COLUMNS
+from optimiser.template import FILL, INNER_FRAME, MAIN_FILLS, ZONE
 
 from ..numbers import spelt
 from ..wall.judgements import lines
 from ..wall.my_wall import OTHERS
-from ..wall.steps import FILLED, Names
+from ..wall.steps import Names
 from ..words import listed, millimetres, missing, money, symbol
 from .columns import WallColumn
 
 MINUS = "\u2212"
 CARBON = "kgCO₂e"
-FILL_AFTER = {
-    "outer fill": "outer frame",
-    "gap fill": "gap",
-    "inner fill": "inner frame",
-    "service fill": "service zone",
-}
 
 
 @dataclass(frozen=True)
@@ -229,18 +224,18 @@ def contents(walls: Sequence[WallColumn]) -> list[ComparedContents]:
 
 def _in_order(one_fill: bool) -> list[str]:
     """The slots, each fill after what it fills; one line for the fill of frames and gap where it is one throughout."""
-    slots = [slot for slot in COLUMNS if slot not in FILL_AFTER]
-    for fill, slot in FILL_AFTER.items():
-        if not (one_fill and fill in FILLED):
+    slots = [slot for slot in COLUMNS if slot not in ZONE]
+    for fill, slot in ZONE.items():
+        if not (one_fill and fill in MAIN_FILLS):
             slots.insert(slots.index(slot) + 1, fill)
     if one_fill:
-        slots.insert(slots.index("inner frame") + 1, "fill")
+        slots.insert(slots.index(INNER_FRAME) + 1, FILL)
     return [*slots, OTHERS]
 
 
 def _fills(wall: WallColumn) -> list[str]:
     """What frames and gap are filled with, each once."""
-    return list(dict.fromkeys(key for slot in FILLED if (key := wall.row.get(slot) or "none") != "none"))
+    return list(dict.fromkeys(key for slot in MAIN_FILLS if (key := wall.row.get(slot) or "none") != "none"))
 
 
 def _state(number: int, key: str, first: str, names: Names, first_names: Names) -> tuple[str, str]:

@@ -15,13 +15,14 @@ from materials.errors import InputError, explain
 from optimiser.brief.brief import Brief, MaterialFilter
 from optimiser.search.rates import COLUMNS
 from optimiser.space.options import SlotOffer, with_allowed
-from optimiser.template import NONE
+from optimiser.template import FILL, GAP, MAIN_FILLS, NONE, SERVICE_FILL, SLOT_KEYS
+from optimiser.wall.option_key import OptionKey
 
 from ..rows.choose import STANDING_OUT, Row, best_in
-from ..wall.steps import FILLED, Names
+from ..wall.steps import Names
 from ..words import limit_words, missing, same, signed, with_unit
 
-LOCKABLE = tuple(each for each in COLUMNS if each not in ("gap", *FILLED))
+LOCKABLE = tuple(each for each in COLUMNS if each not in (GAP, *MAIN_FILLS))
 INSULATING = ("loose fill", "batt", "insulating board")
 MOST_LOCKS = 12
 MOST_LETTERS = 400  # of a lock's value
@@ -67,7 +68,7 @@ def _read(token: Any) -> Lock | None:
         return None
     lock = Lock(*parts)
     known = {
-        KEEP: lock.name in LOCKABLE or (lock.name == "fill" and _cells(lock) is not None),
+        KEEP: lock.name in LOCKABLE or (lock.name == FILL and _cells(lock) is not None),
         CAP: lock.name in CAPPED and _number(lock.value) is not None,
         FOAM: True,
         RENEWABLE: lock.name in SCOPES,
@@ -102,17 +103,18 @@ class CellContents:
 
     def material(self, cell: str) -> Any | None:
         """The material of a cell; None for an empty one or one that is not known."""
-        bare = cell.partition(" @")[0]
-        key = self.products[bare].material if bare in self.products else cell.split(" / ")[0]
-        return self.materials.get(key)
+        key = self._key(cell)
+        known = self.products.get(key.name)
+        return self.materials.get(key.name if known is None else known.material)
 
     def supplier(self, cell: str) -> str:
         """Who sells it; '' where nobody does."""
-        bare = cell.partition(" @")[0]
-        if bare in self.products:
-            return self.products[bare].supplier
-        parts = cell.split(" / ")
-        return parts[1] if len(parts) > 1 else ""
+        key = self._key(cell)
+        return self.products[key.name].supplier if key.name in self.products else key.supplier
+
+    def _key(self, cell: str) -> OptionKey:
+        """What a cell names; a product's own key as it stands, whatever signs are in it."""
+        return OptionKey(cell) if cell in self.products else OptionKey.parse(cell)
 
     def lets(self, lock: Lock, cell: str) -> bool:
         """Whether a cell may stand in a wall under a lock on materials or suppliers."""
@@ -139,11 +141,11 @@ def holds(lock: Lock, row: Row, contents: CellContents) -> bool:
     """Whether a wall of the front holds a lock."""
     if lock.kind == CAP:
         return not missing(row.get(lock.name)) and row[lock.name] <= float(lock.value) + 1e-9
-    if lock.kind == KEEP and lock.name == "fill":
+    if lock.kind == KEEP and lock.name == FILL:
         return set(_fills(row)) <= set(_cells(lock) or ())
     if lock.kind == KEEP:
         return _cell(row, lock.name) == lock.value
-    return all(contents.lets(lock, cell) for name in COLUMNS if name != "gap" and (cell := _cell(row, name)))
+    return all(contents.lets(lock, cell) for name in COLUMNS if name != GAP and (cell := _cell(row, name)))
 
 
 def held(rows: Iterable[Row], locks: Sequence[Lock], contents: CellContents) -> list[Row]:
@@ -157,14 +159,14 @@ def _cell(row: Row, name: str) -> str:
 
 
 def _fills(row: Row) -> list[str]:
-    return sorted({_cell(row, name) for name in FILLED} - {""})
+    return sorted({_cell(row, name) for name in MAIN_FILLS} - {""})
 
 
 def lock_words(lock: Lock, names: Names, currency: str) -> str:
     """A lock as people say it: 'sheathing: OSB 9', 'at most 380 mm thick', 'nothing from Hollin Timber'."""
     if lock.kind == CAP:
         return limit_words({lock.name: float(lock.value)}, currency)[0]
-    if lock.kind == KEEP and lock.name == "fill":
+    if lock.kind == KEEP and lock.name == FILL:
         return "fill: " + " or ".join(_content_words(cell, names) for cell in _cells(lock) or ())
     if lock.kind == KEEP:
         return f"no {lock.name}" if not lock.value else f"{lock.name}: {_content_words(lock.value, names)}"
@@ -210,10 +212,10 @@ def _of_wall(chosen: Row | None, rows: Sequence[Row]) -> list[Lock]:
         return []
     locks = [Lock(KEEP, name, _cell(chosen, name)) for name in LOCKABLE if name in chosen]
     # A service zone that is not there has no fill to keep.
-    locks = [each for each in locks if each.name != "service fill" or each.value]
+    locks = [each for each in locks if each.name != SERVICE_FILL or each.value]
     fills = _fills(chosen)
     # Two lines of batts of one maker and material have no name of their own that a brief could keep.
-    if fills and all(cell.count(" / ") < 2 for cell in fills):
+    if fills and not any(OptionKey.parse(cell).first for cell in fills):
         locks.append(Lock(KEEP, "fill", json.dumps(fills, ensure_ascii=False)))
     caps = [Lock(CAP, key, f"{_upwards(chosen[key]):g}") for key in CAPPED if not missing(chosen.get(key))]
     return [*locks, *caps]
@@ -225,7 +227,7 @@ def _upwards(value: float) -> float:
 
 
 def _general(rows: Sequence[Row], contents: CellContents) -> list[Lock]:
-    cells = {cell for row in rows for name in COLUMNS if name != "gap" and (cell := _cell(row, name))}
+    cells = {cell for row in rows for name in COLUMNS if name != GAP and (cell := _cell(row, name))}
     sellers = Counter(seller for cell in cells if (seller := contents.supplier(cell)))
     return [
         Lock(FOAM),
@@ -277,7 +279,7 @@ def locked_brief(brief: Brief, locks: Sequence[Lock], offers: Sequence[SlotOffer
             raise InputError(f"{name}: nothing is left under these locks; let go of one")
     brief = with_allowed(brief, changed)
     for lock in locks:
-        if lock.kind == KEEP and " @" in lock.value:
+        if lock.kind == KEEP and OptionKey.parse(lock.value).spacing_mm is not None:
             brief = _spaced(brief, lock)
     try:
         return Brief.model_validate(brief.model_dump(exclude_unset=True))
@@ -298,7 +300,7 @@ def _left(offer: SlotOffer, locks: Sequence[Lock], contents: CellContents) -> li
     for lock in locks:
         if lock.kind == KEEP:
             if lock.name == offer.slot:
-                cells = _cells(lock) or () if lock.name == "fill" else [lock.value or NONE]
+                cells = _cells(lock) or () if lock.name == FILL else [lock.value or NONE]
                 keys = [key for key in keys if any(_stands_for(cell, key, contents) for cell in cells)]
         elif lock.kind != CAP:
             keys = [key for key in keys if key == NONE or contents.lets(lock, key)]
@@ -307,19 +309,19 @@ def _left(offer: SlotOffer, locks: Sequence[Lock], contents: CellContents) -> li
 
 def _stands_for(cell: str, key: str, contents: CellContents) -> bool:
     """Whether a cell of the front stands for a product: its key, or its line of batts by material and supplier."""
-    bare = cell.partition(" @")[0]
-    if bare == key:
+    named = OptionKey.parse(cell)
+    if key == (cell if named.supplier else named.name):
         return True
-    product, parts = contents.products.get(key), cell.split(" / ")
-    return product is not None and len(parts) == 2 and parts == [product.material, product.supplier]
+    product = contents.products.get(key)
+    return product is not None and str(named) == str(OptionKey(product.material, supplier=product.supplier))
 
 
 def _spaced(brief: Brief, lock: Lock) -> Brief:
     """The members of a slot at the spacing and offset of the wall that was kept: 'key @600 +300'."""
-    spacing, _, offset = lock.value.partition(" @")[2].partition(" +")
-    update: dict[str, Any] = {"spacing_mm": (_number(spacing) or 600.0,)}
-    if lock.name == "inner frame":
-        update["offset_mm"] = (_number(offset) or 0.0,)
+    key = OptionKey.parse(lock.value)
+    update: dict[str, Any] = {"spacing_mm": (key.spacing_mm,)}
+    if lock.name in SLOT_KEYS["offset_mm"]:
+        update["offset_mm"] = (key.offset_mm,)
     slot = brief.slot(lock.name).model_copy(update=update)
     return brief.model_copy(update={"slots": {**brief.slots, lock.name: slot}})
 

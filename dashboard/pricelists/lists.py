@@ -12,8 +12,8 @@ from dash import dcc, html
 
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
+from materials.listed.prices import DEMO, load_price_lists
 from materials.models import Product
-from materials.prices import DEMO, load_price_lists
 from optimiser.brief.brief import Brief
 from optimiser.locales import many
 

@@ -30,7 +30,7 @@ def read(request: dict[str, Any]) -> dict[str, Any]:
 
 
 def _list(request: dict[str, Any]) -> dict[str, Any]:
-    from materials.prices import parse_prices
+    from materials.listed.prices import parse_prices
 
     mapping = Path(request["mapping"]).read_bytes() if request["mapping"] else None
     prices = parse_prices(Path(request["name"]), Path(request["file"]).read_bytes(), load_catalogue(), mapping)
@@ -50,7 +50,7 @@ def _list(request: dict[str, Any]) -> dict[str, Any]:
 
 
 def _declarations(request: dict[str, Any]) -> dict[str, Any]:
-    from materials.declarations import read_declarations
+    from materials.declared.declarations import read_declarations
 
     declarations = [
         {

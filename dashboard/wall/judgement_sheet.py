@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from html import escape
 
+from optimiser.checks.common.lines import Working
 from optimiser.checks.judge import Judged
-from optimiser.checks.lines import Working
 from optimiser.checks.moisture.check import MOISTURE
 from optimiser.checks.moisture.verdict import WAYS
 from optimiser.wall.climate import MONTHS

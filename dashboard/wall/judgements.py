@@ -6,9 +6,9 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
-from optimiser.checks.check import NotJudged
+from optimiser.checks.common.check import NotJudged
+from optimiser.checks.common.lines import Line, State, Working, against_limit, dotted
 from optimiser.checks.judge import Judged
-from optimiser.checks.lines import Line, State, Working, against_limit, dotted
 from optimiser.checks.rules import BuildingRule
 from optimiser.checks.strength.check import STRENGTH
 from optimiser.checks.table import CHECKS, Demands

@@ -12,8 +12,9 @@ from materials.errors import InputError
 from materials.models import Product
 from optimiser.checks.judge import Judged
 from optimiser.locales import many
-from optimiser.template import SLOTS, ZONE
+from optimiser.template import GAP, SLOTS, ZONE
 from optimiser.wall.buildup import AIR, BuildUp, Layer
+from optimiser.wall.option_key import OptionKey
 from optimiser.wall.scores import STEPS
 
 from ..numbers import spelt
@@ -100,11 +101,10 @@ def _held(wall: BuildUp, layer: Layer, priced: str | None) -> str:
     if frame is not None:
         product = frame.product or priced
         if product and frame.spacing_mm is not None:
-            offset = f" +{frame.offset_mm:g}" if frame.offset_mm else ""
-            return f"{product} @{frame.spacing_mm:g}{offset}"
+            return str(OptionKey(product, frame.spacing_mm, frame.offset_mm))
         size = f" {frame.width_mm:g}×{layer.thickness_mm:g}" if frame.width_mm else f" {layer.thickness_mm:g}"
         return f"{wall.of(frame.material).name}{size}"
-    if layer.role == "gap":
+    if layer.role == GAP:
         return f"{layer.thickness_mm:g}"
     product = layer.product or priced
     return _named(wall, layer.material, product) if product else _words(wall, layer)
@@ -122,7 +122,7 @@ def _filling(wall: BuildUp, layer: Layer, products: Mapping[str, Product], price
     keys = (named,) if isinstance(named, str) else named or ()
     batts = [products[key] for key in keys if key in products and wall.of(layer.material).kind == "batt"]
     if batts:
-        return " + ".join(dict.fromkeys(f"{each.material} / {each.supplier}" for each in batts))
+        return " + ".join(dict.fromkeys(str(OptionKey(each.material, supplier=each.supplier)) for each in batts))
     return _named(wall, layer.material, named)
 
 

@@ -7,9 +7,9 @@ from html import escape
 
 from materials.models import Product
 from optimiser.checks.judge import Judged, LayerFigures
+from optimiser.handover.calculation.worked import worked_html
 from optimiser.handover.drawing.section import section_svg
 from optimiser.handover.drawing.sheet import palette
-from optimiser.handover.worked import worked_html
 
 from ..rows.brief_line import brief_words
 from ..source import FrontSource

@@ -7,12 +7,14 @@ from dataclasses import dataclass
 from typing import Any
 
 from optimiser.search.rates import COLUMNS
+from optimiser.template import MAIN_FILLS
+from optimiser.wall.option_key import OptionKey
 
 from ..numbers import spelt
 from ..words import QUANTITIES, same, signed, step_size
 
-FILLED = ("outer fill", "gap fill", "inner fill")
 MOST_CHANGES = 4  # named in one line
+USUAL_SPACING = str(OptionKey("", 600.0)).strip()  # not said
 
 
 @dataclass(frozen=True)
@@ -36,19 +38,24 @@ class Names:
         """The name behind a cell of the front; the cell itself where no product has that key."""
         if key in ("", "none"):
             return "none"
-        bare, at, spacing = key.partition(" @")
-        if bare in self._products:
-            name = self._products[bare].name.replace(" x ", "×")
-            return f"{name} {at.strip()}{spacing}" if at and spacing != "600" else name
-        material, slash, _ = key.partition(" / ")
-        if slash and material in self._materials:
-            return self._materials[material].name.split(",")[0]
+        cell = self._cell(key)
+        if cell.name in self._products:
+            name = self._products[cell.name].name.replace(" x ", "×")
+            place = str(cell).removeprefix(cell.name).strip()
+            return f"{name} {place}" if place and place != USUAL_SPACING else name
+        if cell.supplier and cell.name in self._materials:
+            return self._materials[cell.name].name.split(",")[0]
         return f"{key} mm" if _number(key) else key
 
     def supplier(self, key: str) -> str:
         """Who sells it; '' where that is not known."""
-        product = self._products.get(key.partition(" @")[0])
-        return product.supplier if product else key.split(" / ")[1] if " / " in key else ""
+        cell = self._cell(key)
+        product = self._products.get(cell.name)
+        return product.supplier if product else cell.supplier
+
+    def _cell(self, key: str) -> OptionKey:
+        """What a cell names; a product's own key as it stands, whatever signs are in it."""
+        return OptionKey(key) if key in self._products else OptionKey.parse(key)
 
     def change(self, one: str, other: str) -> str:
         """From one content of a slot to another, without saying the same words twice."""
@@ -74,12 +81,12 @@ def _parted(name: str) -> tuple[str, str]:
 
 def changes(slots: Mapping[str, tuple[str, str]], names: Names) -> list[str]:
     """What differs slot by slot; fills that change alike are one, and what merely follows a slot is left out."""
-    fills = {pair for slot, pair in slots.items() if slot in FILLED and all(pair)}
-    changed = {slot: pair for slot, pair in slots.items() if slot not in FILLED and all(pair)}
+    fills = {pair for slot, pair in slots.items() if slot in MAIN_FILLS and all(pair)}
+    changed = {slot: pair for slot, pair in slots.items() if slot not in MAIN_FILLS and all(pair)}
     if len(fills) == 1:
         changed["fill"] = fills.pop()
     else:
-        changed |= {slot: pair for slot, pair in slots.items() if slot in FILLED and all(pair)}
+        changed |= {slot: pair for slot, pair in slots.items() if slot in MAIN_FILLS and all(pair)}
     return [f"{slot}: {names.change(*pair)}" for slot, pair in changed.items()]
 
 

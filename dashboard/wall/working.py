@@ -8,8 +8,8 @@ from typing import Any
 
 from dash import dcc, html
 
+from optimiser.checks.common.lines import Line
 from optimiser.checks.judge import Judged
-from optimiser.checks.lines import Line
 from optimiser.checks.moisture.check import MOISTURE
 from optimiser.checks.moisture.verdict import WAYS
 from optimiser.locales import many

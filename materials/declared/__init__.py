@@ -1,1 +1,1 @@
-"""Environmental declarations (ILCD+EPD), read and written; `materials.declarations` is the front door."""
+"""Environmental declarations (ILCD+EPD), read and written; `materials.declared.declarations` is the front door."""

@@ -1,1 +1,1 @@
-"""Supplier price lists, read cell by cell; `materials.prices` is the front door."""
+"""Supplier price lists, read cell by cell; `materials.listed.prices` is the front door."""

@@ -8,8 +8,8 @@ from pathlib import Path
 
 from materials.catalogue import Catalogue
 from materials.errors import InputError, nearest
+from materials.listed.prices import DEMO, load_price_lists
 from materials.models import Product
-from materials.prices import DEMO, load_price_lists
 
 from ..score.cost import check_fixing
 from ..wall.layers import Stock, Terms
@@ -56,7 +56,7 @@ def _declared(
     """The products with the declarations that the brief names, what is to be said of them, and their digests."""
     if not brief.prices.declarations:
         return products, (), {}
-    from materials.declarations import load_declarations  # brings an XML reader that most briefs do not need
+    from materials.declared.declarations import load_declarations  # brings an XML reader that most briefs do not need
 
     found = load_declarations(
         brief.prices.declarations, folder, products, catalogue, on=day, allow_lapsed=brief.prices.allow_lapsed

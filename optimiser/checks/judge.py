@@ -25,7 +25,7 @@ from ..wall.buildup import AIR, BuildUp, Layer
 from ..wall.layers import Terms, sawn
 from ..wall.places import places_of
 from ..wall.pricing import Pricing
-from .check import OneWall
+from .common.check import OneWall
 from .table import Demands
 from .verdicts import Verdicts, verdicts
 

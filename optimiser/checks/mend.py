@@ -15,7 +15,7 @@ from ..score import cost
 from ..wall.assemble import NO_PRICING, batch_of, parts_of
 from ..wall.buildup import BuildUp
 from ..wall.pricing import Pricing
-from .changes import SAME, Candidate, Change, Shelf
+from .common.changes import SAME, Candidate, Change, Shelf
 from .judge import Judged, judge
 from .table import CHECKS, Demands
 

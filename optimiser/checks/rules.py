@@ -9,7 +9,7 @@ from materials.models import Material
 from ..batch import WallBatch
 from ..template import AIRTIGHT, MEMBRANES, RACKING
 from ..wall.places import Places
-from .check import OneWall
+from .common.check import OneWall
 
 RULES = (
     "one airtight layer",

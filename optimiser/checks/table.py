@@ -10,7 +10,7 @@ from pydantic import create_model
 
 from materials.errors import Checked
 
-from .check import Check, D
+from .common.check import Check, D
 from .fill.check import FILL
 from .moisture.check import MOISTURE
 from .strength.check import STRENGTH

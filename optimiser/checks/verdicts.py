@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from .check import Check, NotJudged, OneWall, V, Verdict
+from .common.check import Check, NotJudged, OneWall, V, Verdict
 from .moisture.check import MOISTURE
 from .rules import BuildingRule, rules
 from .table import CHECKS, Demands

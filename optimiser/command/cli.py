@@ -310,7 +310,7 @@ def prices(
     """Read a supplier list and say what is wrong where; a .toml of the same name beside it explains its columns."""
     from materials.catalogue import load_catalogue
     from materials.listed.export import write_list, write_template
-    from materials.prices import read_prices
+    from materials.listed.prices import read_prices
 
     from .price_printing import price_list
 

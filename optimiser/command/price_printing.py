@@ -8,7 +8,7 @@ from dataclasses import asdict
 from datetime import date
 from pathlib import Path
 
-from materials.prices import PriceList
+from materials.listed.prices import PriceList
 
 
 def price_list(found: PriceList, as_json: bool = False, export: Path | None = None) -> None:

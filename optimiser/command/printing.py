@@ -223,7 +223,7 @@ def _verdicts(console, found: Judged, mends: Sequence[Mend]) -> None:
     """The checks besides heat, a line each."""
     from rich.markup import escape
 
-    from ..checks.check import NotJudged
+    from ..checks.common.check import NotJudged
     from ..checks.mend import UNMENDED
     from ..checks.table import CHECKS
 

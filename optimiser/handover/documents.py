@@ -22,12 +22,12 @@ from ..conduction.wall_cell import NumericHeat, numeric_heat
 from ..locales import writing
 from ..search.study import Study
 from ..wall.buildup import BuildUp, to_toml
-from .as_taken_off import AsTakenOff, as_taken_off
 from .drawing.title import Title
 from .filling.sheet import FillingSheet, digest_of
+from .ordering.as_taken_off import AsTakenOff, as_taken_off
 from .ordering.order import Order, order_of
-from .ordering.tables import MARK_LABEL, MARK_WORDS
 from .ordering.take_off import TakeOff
+from .tables.tabular import MARK_LABEL, MARK_WORDS
 
 
 class Chosen:
@@ -73,7 +73,7 @@ class Chosen:
     @cached_property
     def filling(self) -> FillingSheet:
         """With the bags that the order brings."""
-        from .filling.ordered import with_order
+        from .ordering.ordered_fill import with_order
 
         return with_order(self.taken.filling, self.order)
 
@@ -129,8 +129,8 @@ def _calculation_print(chosen: Chosen) -> Mapping[str, bytes]:
 def _order(chosen: Chosen) -> Mapping[str, bytes]:
     from .ordering.order_files import order_files
 
-    told = chosen.as_taken
-    return order_files(chosen.order, told if isinstance(told, AsTakenOff) else None)
+    as_taken = chosen.as_taken
+    return order_files(chosen.order, as_taken if isinstance(as_taken, AsTakenOff) else None)
 
 
 def _filling(chosen: Chosen) -> Mapping[str, bytes]:
@@ -204,7 +204,7 @@ def _made(name: str, make: Callable[[Chosen], Mapping[str, bytes]], chosen: Chos
 
 def _note(chosen: Chosen) -> str:
     """One line, numbers with points, where the wall as taken off misses its target."""
-    from .taken_off_told import missed_line
+    from .ordering.taken_off_report import missed_line
 
     return missed_line(chosen.as_taken) if isinstance(chosen.as_taken, AsTakenOff) else ""
 

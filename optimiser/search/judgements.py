@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..batch import Index
-from ..checks.reading import Judgement
+from ..checks.common.reading import Judgement
 from ..checks.table import Demands, switched_on
 from ..space.choices import Choices
 from ..space.evaluate import excess

@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 
 from ..batch import Index
-from ..checks.check import OneWall
-from ..checks.reading import Judgement
+from ..checks.common.check import OneWall
+from ..checks.common.reading import Judgement
 from ..checks.table import NAMED, Demands
 from ..space.choices import Choices
 from ..space.evaluate import evaluate

@@ -16,7 +16,7 @@ import numpy as np
 
 from materials.catalogue import Catalogue, load_catalogue
 from materials.errors import InputError, nearest
-from materials.prices import mapping_beside
+from materials.listed.prices import mapping_beside
 
 from ..brief.brief import Brief, brief_to_toml, read_brief
 from ..brief.price_lists import pricing_of

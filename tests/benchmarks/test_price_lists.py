@@ -10,8 +10,8 @@ import pytest
 
 from materials.catalogue import load_catalogue
 from materials.listed.export import write_list
+from materials.listed.prices import read_prices
 from materials.models import Product
-from materials.prices import read_prices
 
 ROWS = 100_000
 TARGET = {".csv": 6.0, ".xlsx": 12.0}  # s of one core; "in seconds" is asked for

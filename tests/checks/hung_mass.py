@@ -16,8 +16,8 @@ from ..batch import WallBatch
 from ..score import area
 from ..template import AT, OUTER_FRAME, SLOTS
 from ..wall.places import OF_SLOTS
-from .check import Check, NotJudged, OneWall, Verdict
-from .reading import Choices, Judgement, Reading
+from .common.check import Check, NotJudged, OneWall, Verdict
+from .common.reading import Choices, Judgement, Reading
 
 OUTSIDE = SLOTS[: AT[OUTER_FRAME]]
 

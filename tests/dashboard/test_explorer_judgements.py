@@ -12,8 +12,8 @@ from dash import html
 from dashboard.wall import drying_bars, judgements, moisture_figures, working
 from dashboard.wall.judgement_sheet import judgements_html
 from materials.catalogue import load_catalogue
+from optimiser.checks.common.lines import Line, against_limit
 from optimiser.checks.judge import judge
-from optimiser.checks.lines import Line, against_limit
 from optimiser.checks.moisture.check import MOISTURE
 from optimiser.checks.moisture.demand import MoistureDemand
 from optimiser.checks.moisture.words import CAUTION as MOISTURE_CAUTION

@@ -16,7 +16,7 @@ from dashboard.app import build
 from dashboard.pricelists import lists, uploads
 from dashboard.pricelists.uploads import Uploads, kind_of, safe_name
 from materials.errors import InputError
-from materials.prices import parse_prices
+from materials.listed.prices import parse_prices
 
 DEMO = Path(materials.__file__).parent / "data" / "demo"
 HEAD = "product,name,material,supplier,price,unit,currency,thickness_mm\n"

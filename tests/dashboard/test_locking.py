@@ -137,7 +137,7 @@ def test_a_search_under_locks_finds_the_front_of_the_walls_that_hold_them(worksp
     """All its walls hold them, and every wall of the old front that does is on it or beaten by one that is."""
     brief, offers = workspace.source(None).brief, workspace.slots(None)
     row = min(rows, key=lambda each: each["carbon_kgco2e_m2"])
-    fills = sorted({row[name] for name in locking.FILLED if row[name]})
+    fills = sorted({row[name] for name in locking.MAIN_FILLS if row[name]})
     locks = [Lock(KEEP, "sheathing", "" if row["sheathing"] == "none" else row["sheathing"])]
     if all(each.count(" / ") < 2 for each in fills):
         locks.append(Lock(KEEP, "fill", json.dumps(fills)))

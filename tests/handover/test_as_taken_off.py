@@ -20,15 +20,15 @@ from materials.models import Material
 from optimiser.brief.brief import Brief
 from optimiser.checks.judge import judge
 from optimiser.document import SumStep, Text
-from optimiser.handover.as_taken_off import FURTHER, TARGET, TIE_SPACING, AsTakenOff, as_taken_off
 from optimiser.handover.calculation.page import calculation_html
 from optimiser.handover.calculation.print import calculation_pdf
 from optimiser.handover.calculation.sheet import calculation
 from optimiser.handover.documents import documents
+from optimiser.handover.ordering.as_taken_off import FURTHER, TARGET, TIE_SPACING, AsTakenOff, as_taken_off
 from optimiser.handover.ordering.order import order_of
 from optimiser.handover.ordering.order_files import order_files
 from optimiser.handover.ordering.take_off import take_off
-from optimiser.handover.taken_off_told import missed_line, taken_off_section, taken_off_table
+from optimiser.handover.ordering.taken_off_report import missed_line, taken_off_section, taken_off_table
 from optimiser.wall.buildup import BuildUp, parse_buildup, to_toml
 
 

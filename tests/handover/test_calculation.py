@@ -21,17 +21,7 @@ from optimiser.checks.moisture.check import MOISTURE
 from optimiser.checks.strength.check import STRENGTH
 from optimiser.conduction.figures import numeric_figures
 from optimiser.conduction.wall_cell import numeric_heat
-from optimiser.document import (
-    UNKNOWN,
-    Document,
-    DocumentTable,
-    Facts,
-    Heading,
-    Section,
-    Signature,
-    SumStep,
-    Text,
-)
+from optimiser.document import UNKNOWN, Document, DocumentTable, Facts, Heading, Section, Signature, SumStep, Text
 from optimiser.handover.calculation.heat import case_of, paths_of, rounding
 from optimiser.handover.calculation.sheet import calculation, drawing_of
 from optimiser.handover.documents import Chosen

@@ -20,11 +20,11 @@ from hypothesis import strategies as st
 from materials.errors import InputError
 from optimiser.checks.judge import judge
 from optimiser.document import Document, DocumentTable, Drawing, Items, Section, Signature, Text
-from optimiser.handover.as_taken_off import as_taken_off
 from optimiser.handover.calculation.print import LOST, calculation_pdf, filling_pdf, table_section, tables_pdf
 from optimiser.handover.calculation.sheet import calculation
 from optimiser.handover.filling.files import filling_table
 from optimiser.handover.filling.sheet import filling_sheet
+from optimiser.handover.ordering.as_taken_off import as_taken_off
 from optimiser.handover.ordering.take_off import take_off
 
 HOSTILE = '#panic("x") $x^2$ @cite *b* _i_ [a] \\ <b> `r` ~ // c -- "q"'

@@ -13,9 +13,9 @@ from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from materials.models import Material
 from optimiser.handover.filling.files import filling_files, filling_table
-from optimiser.handover.filling.ordered import with_order
 from optimiser.handover.filling.sheet import digest_of, filling_sheet
 from optimiser.handover.ordering.order import order_of
+from optimiser.handover.ordering.ordered_fill import with_order
 from optimiser.handover.ordering.take_off import take_off
 from optimiser.wall.buildup import parse_buildup, to_toml
 

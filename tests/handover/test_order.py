@@ -16,7 +16,8 @@ from openpyxl.utils import get_column_letter
 from optimiser.checks.judge import judge
 from optimiser.handover.ordering.order import Order, order_of, reconciled
 from optimiser.handover.ordering.order_files import order_files, order_tables
-from optimiser.handover.ordering.tables import (
+from optimiser.handover.ordering.take_off import take_off
+from optimiser.handover.tables.tabular import (
     MONEY,
     PRICE,
     SHARE,
@@ -28,7 +29,6 @@ from optimiser.handover.ordering.tables import (
     spelt_cell,
     workbook,
 )
-from optimiser.handover.ordering.take_off import take_off
 from optimiser.locales import writing
 
 HOUSE = L_SHAPE | {"storeys": 2, "openings_m2": {"south": 6.0, "north": 2.0}}
@@ -66,7 +66,7 @@ def test_every_line_is_enough_in_whole_packs():
             if each.packs is not None:
                 assert each.quantity == pytest.approx(each.packs * each.product.pack_contents)
                 assert each.raised or each.quantity - each.needed < each.product.pack_contents
-            assert each.goods == pytest.approx(each.quantity * each.product.price)
+            assert each.goods_cost == pytest.approx(each.quantity * each.product.price)
 
 
 def test_a_product_of_two_layers_is_one_line():
@@ -118,7 +118,7 @@ def test_suppliers_and_lead_times():
     order = ordered()
     assert [each.supplier for each in order.suppliers] == ["Quillhaven Stores", "Tarn Timber"]
     assert {each.lead_time_days for each in order.suppliers} == {9}
-    assert order.goods == pytest.approx(sum(each.goods for each in order.suppliers))
+    assert order.goods_cost == pytest.approx(sum(each.goods_cost for each in order.suppliers))
 
 
 def test_what_nobody_sells_is_told():
@@ -157,12 +157,12 @@ def test_the_steps_lead_from_the_score_to_the_order():
         steps[each].money for each in ("Goods by the score", "Counted instead", "Waste", "Whole packs and units")
     )
     assert steps["Goods of the order"].money == pytest.approx(score + counted + waste + packs)
-    assert steps["Goods of the order"].money == pytest.approx(order.goods)
+    assert steps["Goods of the order"].money == pytest.approx(order.goods_cost)
     part, area = order.of.figures.by_part, order.of.area_m2
     fixings = part.fixings / 1.02
     assert score == pytest.approx((part.material + fixings) * area, rel=1e-9)
     assert steps["In all"].of_the_score == pytest.approx(part.total * area, rel=1e-9)
-    assert steps["In all"].money == pytest.approx(order.goods + order.delivery + part.labour * area)
+    assert steps["In all"].money == pytest.approx(order.goods_cost + order.delivery + part.labour * area)
 
 
 def test_what_goes_to_suppliers_is_in_cents_and_in_quantities_that_can_be_ordered():
@@ -176,9 +176,9 @@ def test_what_goes_to_suppliers_is_in_cents_and_in_quantities_that_can_be_ordere
                 assert row[name] == pytest.approx(exact, abs=1 if each.product.unit == "piece" else 5.1e-4)
                 assert round(row[name], 0 if each.product.unit == "piece" else 3) == row[name]
             assert row["Ordered"] >= row["Needed"]
-            assert row["Goods, EUR"] == pytest.approx(each.goods, abs=5.1e-3)
+            assert row["Goods, EUR"] == pytest.approx(each.goods_cost, abs=5.1e-3)
         assert total["Goods, EUR"] == pytest.approx(sum(row["Goods, EUR"] for row in rows), abs=1e-9)
-        assert total["Goods, EUR"] == pytest.approx(supplier.goods, abs=5.1e-3 * len(rows))
+        assert total["Goods, EUR"] == pytest.approx(supplier.goods_cost, abs=5.1e-3 * len(rows))
     counted = rows_of(book["Take-off"], "Layer")[:-1]
     for row, each in zip(counted, order.of.items, strict=True):
         assert row["Net"] + row["Waste"] == pytest.approx(row["Gross"], abs=1e-9)

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 
 from materials.errors import InputError
 from optimiser.checks.judge import judge
-from optimiser.handover.ordering.counting import CountingPractice, cut_lengths, laps, placed, sheet_size, timber
-from optimiser.handover.ordering.counting import Pieces as Equal
-from optimiser.handover.ordering.runs import bays, heights, members_along, openings, runs
 from optimiser.handover.ordering.take_off import TakeOff, take_off
+from optimiser.handover.pieces.counting import CountingPractice, cut_lengths, laps, placed, sheet_size, timber
+from optimiser.handover.pieces.counting import Pieces as Equal
+from optimiser.handover.pieces.runs import bays, heights, members_along, openings, runs
 from optimiser.house.house import House
 
 

@@ -17,7 +17,7 @@ from optimiser.handover.drawing.section import section_svg
 from optimiser.handover.drawing.sheet import drawing_svg
 from optimiser.handover.drawing.title import CAUTION, Title, fitted, folded
 from optimiser.handover.drawing.vertical import vertical
-from optimiser.handover.ordering.counting import slotted
+from optimiser.handover.pieces.counting import slotted
 from optimiser.locales import writing
 
 SVG = "{http://www.w3.org/2000/svg}"

@@ -8,7 +8,7 @@ import pytest
 from drawn_walls import MATERIALS, single, twin
 
 from optimiser.checks.judge import judge
-from optimiser.handover.worked import worked, worked_html
+from optimiser.handover.calculation.worked import worked, worked_html
 
 
 def reckon(words: str) -> float:

@@ -10,7 +10,7 @@ import pytest
 from declaration_files import BOARD, VOLUME, Values, flow_xml, process_xml, write_zip
 
 from materials.catalogue import load_catalogue
-from materials.declarations import DeclaredProduct, read_declarations
+from materials.declared.declarations import DeclaredProduct, read_declarations
 from materials.errors import InputError
 from materials.models import Product
 

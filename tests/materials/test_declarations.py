@@ -19,7 +19,7 @@ from declaration_files import (
 )
 from declared_products import archive, read_declaration, refused
 
-from materials.declarations import DeclaredProduct, DeclaredUnit, ModuleValues, read_declarations
+from materials.declared.declarations import DeclaredProduct, DeclaredUnit, ModuleValues, read_declarations
 from materials.declared.files import MAX_BYTES
 
 

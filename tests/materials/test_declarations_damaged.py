@@ -20,7 +20,7 @@ from declared_products import BOARD_MATERIAL, product
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from materials.declarations import for_product, left_out, read_declarations
+from materials.declared.declarations import for_product, left_out, read_declarations
 from materials.errors import InputError
 
 SETTINGS = settings(max_examples=250, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])

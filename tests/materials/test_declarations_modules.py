@@ -21,7 +21,7 @@ from declaration_files import (
 )
 from declared_products import archive, read_declaration, refused
 
-from materials.declarations import ModuleValues
+from materials.declared.declarations import ModuleValues
 
 # --- which indicators
 

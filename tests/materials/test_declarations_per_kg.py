@@ -24,7 +24,7 @@ from declaration_files import (
 from declared_products import BOARD_MATERIAL, CATALOGUE, archive, product, read_declaration, refused
 
 from materials.carbon import CO2_PER_CARBON, biogenic_carbon
-from materials.declarations import balances, biogenic_balance, for_product, left_out
+from materials.declared.declarations import balances, biogenic_balance, for_product, left_out
 from materials.models import Declaration, Material, ModuleCarbon
 
 

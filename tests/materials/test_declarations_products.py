@@ -23,12 +23,7 @@ from declaration_files import (
 from declared_products import BOARD_MATERIAL, CATALOGUE, product, read_declaration, refused
 
 from materials.carbon import CO2_PER_CARBON
-from materials.declarations import (
-    biogenic_balance,
-    carbon_basis,
-    demo_declarations,
-    load_declarations,
-)
+from materials.declared.declarations import biogenic_balance, carbon_basis, demo_declarations, load_declarations
 from materials.models import Declaration, Material, as_sold
 
 TODAY = date(2026, 6, 1)

@@ -10,7 +10,7 @@ from declared_products import archive, read_declaration, refused
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from materials.declarations import DeclaredProduct, DeclaredUnit, ModuleValues, write_declaration
+from materials.declared.declarations import DeclaredProduct, DeclaredUnit, ModuleValues, write_declaration
 from materials.models import MODULES
 
 finite = st.floats(-1e6, 1e6, allow_nan=False).map(lambda value: value if abs(value) > 1e-20 else 0.0)

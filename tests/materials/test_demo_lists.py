@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from materials.catalogue import load_catalogue
+from materials.listed.prices import DEMO, demo_lists, load_price_lists, mapping_beside, read_prices
 from materials.models import as_sold
-from materials.prices import DEMO, demo_lists, load_price_lists, mapping_beside, read_prices
 
 CATALOGUE = load_catalogue()
 PRODUCTS, _ = load_price_lists(demo_lists(), ".", CATALOGUE)

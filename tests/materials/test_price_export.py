@@ -13,9 +13,9 @@ from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from materials.listed.cells import FORMULA_SIGNS
 from materials.listed.export import to_csv_text, write_list
+from materials.listed.prices import demo_lists, load_price_lists, parse_prices, read_prices
 from materials.listed.rows import COLUMNS, PACK_RANGE
 from materials.models import PACKS, Conversion, Declaration, ModuleCarbon, Product
-from materials.prices import demo_lists, load_price_lists, parse_prices, read_prices
 
 CATALOGUE = load_catalogue()
 DEMO, _ = load_price_lists(demo_lists(), ".", CATALOGUE)

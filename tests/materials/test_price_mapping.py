@@ -7,7 +7,7 @@ from price_tables import BOARD, MEMBRANE, TIMBER, csv_bytes, grid, put, workbook
 
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
-from materials.prices import load_price_lists, mapping_beside, parse_prices, read_prices
+from materials.listed.prices import load_price_lists, mapping_beside, parse_prices, read_prices
 
 CATALOGUE = load_catalogue()
 OWN = [

@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 from price_tables import BATT, BOARD, FILL, MEMBRANE, SCREW, TIMBER, csv_bytes, grid, workbook_bytes
 
 from materials.catalogue import load_catalogue
+from materials.listed.prices import parse_prices
 from materials.models import PACKS
-from materials.prices import parse_prices
 
 CATALOGUE = load_catalogue()
 

@@ -9,7 +9,7 @@ from price_tables import BOARD, FILL, MEMBRANE, TIMBER, workbook_bytes
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from materials.listed.export import write_template
-from materials.prices import Fault, load_price_lists, read_prices
+from materials.listed.prices import Fault, load_price_lists, read_prices
 
 CATALOGUE = load_catalogue()
 HEADER = "product,name,material,supplier,thickness_mm,width_mm,price,unit,currency"

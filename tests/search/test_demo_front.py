@@ -10,7 +10,7 @@ from optimiser.checks.moisture.check import MOISTURE
 from optimiser.checks.strength.check import STRENGTH
 from optimiser.checks.table import Demands
 from optimiser.command.cli import demo_brief
-from optimiser.handover.as_taken_off import as_taken_off
+from optimiser.handover.ordering.as_taken_off import as_taken_off
 from optimiser.handover.ordering.take_off import take_off
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study

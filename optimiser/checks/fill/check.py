@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..check import Check
+from ..common.check import Check
 from .demand import FillDemand
 from .judgement import fill_judgement
 from .mends import fillable

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ...wall.buildup import BuildUp
-from ..changes import SAME, SPACINGS_MM, Change, Shelf, other_gap, other_spacings, other_studs
+from ..common.changes import SAME, SPACINGS_MM, Change, Shelf, other_gap, other_spacings, other_studs
 from .demand import FillDemand
 from .verdict import FillVerdict
 

@@ -7,7 +7,7 @@ from typing import Any, ClassVar
 
 from ...fill import practice as fill
 from ...wall.buildup import BuildUp
-from ..check import NotJudged, OneWall, Verdict
+from ..common.check import NotJudged, OneWall, Verdict
 from ..strength.standing import height
 from .demand import FillDemand
 from .voids import Void, needs, voids_of

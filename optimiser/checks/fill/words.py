@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from ...fill.practice import CAUTION
 from ...locales import many, spelt
-from ..lines import Line, Working, dotted
+from ..common.lines import Line, Working, dotted
 from .demand import FillDemand
 from .verdict import FillVerdict
 

@@ -8,7 +8,7 @@ from ...wall.buildup import BuildUp
 from ...wall.climate import climate_of, surface_r
 from ...wall.places import places_of
 from ...wall.scores import scores
-from ..changes import Candidate, Change, Shelf, other_sheets
+from ..common.changes import Candidate, Change, Shelf, other_sheets
 from . import dryness
 from .demand import MoistureDemand
 from .verdict import MoistureVerdict

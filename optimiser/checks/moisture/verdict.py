@@ -16,7 +16,7 @@ from ...moisture import monthly
 from ...wall.buildup import BuildUp
 from ...wall.climate import MONTHS, climate_of, surface_r
 from ...wall.places import Places
-from ..check import NotJudged, OneWall, Verdict
+from ..common.check import NotJudged, OneWall, Verdict
 from . import dryness
 from .demand import MoistureDemand
 

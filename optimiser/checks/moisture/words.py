@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ...locales import spelt
-from ..lines import Line, against_limit, dotted, missed
+from ..common.lines import Line, against_limit, dotted, missed
 from .demand import MoistureDemand
 from .verdict import MoistureVerdict
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..check import Check
+from ..common.check import Check
 from .demand import StrengthDemand
 from .judgement import strength_judgement
 from .mends import stronger

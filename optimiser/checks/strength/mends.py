@@ -7,7 +7,7 @@ import numpy as np
 from ...wall.assemble import last_vented
 from ...wall.buildup import BuildUp
 from ...wall.places import places_of
-from ..changes import SAME, SPACINGS_MM, Change, Shelf, other_spacings, other_studs
+from ..common.changes import SAME, SPACINGS_MM, Change, Shelf, other_spacings, other_studs
 from . import standing
 from .demand import StrengthDemand
 from .verdict import StrengthVerdict

@@ -10,7 +10,7 @@ import numpy as np
 from materials.errors import InputError
 
 from ...strength.settings import CAUTION
-from ..check import NotJudged, OneWall, Verdict
+from ..common.check import NotJudged, OneWall, Verdict
 from . import standing
 from .demand import StrengthDemand
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from ...locales import spelt
 from ...strength.settings import CAUTION
-from ..lines import Line, Working, against_limit, factored, whole_percent
+from ..common.lines import Line, Working, against_limit, factored, whole_percent
 from .demand import StrengthDemand
 from .verdict import CaseUsed, StrengthVerdict
 

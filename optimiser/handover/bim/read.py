@@ -49,23 +49,23 @@ def _opened(data: bytes) -> Any:
 
 
 def _only(file: Any, entity: str) -> Any:
-    found = file.by_type(entity)
-    if len(found) != 1:
-        raise InputError(f"{len(found)} entities {entity}: expected 1")
-    return found[0]
+    entities = file.by_type(entity)
+    if len(entities) != 1:
+        raise InputError(f"{len(entities)} entities {entity}: expected 1")
+    return entities[0]
 
 
 def _layer_set(kind: Any) -> Any:
-    found = [each.RelatingMaterial for each in kind.HasAssociations if each.is_a("IfcRelAssociatesMaterial")]
-    if len(found) != 1 or not found[0].is_a("IfcMaterialLayerSet"):
+    materials = [each.RelatingMaterial for each in kind.HasAssociations if each.is_a("IfcRelAssociatesMaterial")]
+    if len(materials) != 1 or not materials[0].is_a("IfcMaterialLayerSet"):
         raise InputError("expected one IfcMaterialLayerSet with the IfcWallType")
-    return found[0]
+    return materials[0]
 
 
 def _values(sets: list[tuple[str, Any]], table: tuple[terms.Term, ...]) -> dict[str, Any]:
     held = {(name, each.Name): each for name, properties in sets for each in properties}
-    found = {term.field: held.get((term.set, term.name)) for term in table}
-    return {field: each.NominalValue.wrappedValue for field, each in found.items() if each is not None}
+    by_field = {term.field: held.get((term.set, term.name)) for term in table}
+    return {field: each.NominalValue.wrappedValue for field, each in by_field.items() if each is not None}
 
 
 def _described(definition: Any) -> list[tuple[str, Any]]:

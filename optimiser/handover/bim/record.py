@@ -194,14 +194,14 @@ def _layers(judgement: Judged, demand: StrengthDemand) -> tuple[TypeLayer, ...]:
     places = places_of(wall, last_vented(wall))
     bearing = standing.bearing_layer(places, demand)
     names = _Names()
-    found = []
+    layers = []
     for number, (layer, figures) in enumerate(zip(wall.layers, judgement.layers, strict=True)):
         resistance = _known(figures.resistance_m2k_w)
         substance = _substance(wall, number, parts[number], depths[number])
         if parts[number].member is not None:
             plain = replace(substance, name=label(substance.name))
             substance = _mixed(wall, number, plain, parts[number], batch, figures.text, resistance)
-        found.append(
+        layers.append(
             TypeLayer(
                 role=label(layer.role),
                 thickness_mm=layer.thickness_mm,
@@ -213,7 +213,7 @@ def _layers(judgement: Judged, demand: StrengthDemand) -> tuple[TypeLayer, ...]:
                 supplier=text(figures.supplier or _named(layer, "supplier")) or None,
             )
         )
-    return tuple(found)
+    return tuple(layers)
 
 
 def _category(wall: BuildUp, layer: Layer) -> str:
@@ -233,11 +233,11 @@ def _ventilated(layer: Layer) -> bool | None:
 
 def _named(layer: Layer, what: str) -> str:
     """Products or suppliers as the build-up names them, where no price list stands behind the judgement."""
-    found: list[str] = []
+    names: list[str] = []
     for each in (layer, layer.frame, layer.tie):
         given = each and getattr(each, what)
-        found += [given] if isinstance(given, str) else list(given or ())
-    return " + ".join(dict.fromkeys(found))
+        names += [given] if isinstance(given, str) else list(given or ())
+    return " + ".join(dict.fromkeys(names))
 
 
 def _substance(wall: BuildUp, number: int, part: LayerParts, void_depth: float) -> Substance:

@@ -62,11 +62,11 @@ def member_noun(layer: Layer) -> str:
 
 def lines_of(wall: BuildUp, batch: WallBatch, brief: Brief | None = None) -> tuple[MemberLine, ...]:
     """Every line of a batch of one. brief: what its framing says of plates, noggings and openings is told."""
-    found = []
+    lines = []
     for letter, line in zip("abcdefghijklmnopqrstuvwxyz", batch.lines, strict=False):
         layers = tuple(batch.members[number].layer for number in line)
-        found.append(_line(wall, letter, layers, brief))
-    return tuple(found)
+        lines.append(_line(wall, letter, layers, brief))
+    return tuple(lines)
 
 
 def _line(wall: BuildUp, letter: str, layers: tuple[int, ...], brief: Brief | None) -> MemberLine:
@@ -74,17 +74,17 @@ def _line(wall: BuildUp, letter: str, layers: tuple[int, ...], brief: Brief | No
     frame = _frame(wall, layers[0])
     if frame.fraction is not None:
         about, sizes = f"members of layer {layers[0] + 1}, given as a share of the area", ""
-        found = [
+        ways = [
             (frozenset(), 1 - frame.fraction, f"1 − {exact(frame.fraction)}"),
             (frozenset(layers), frame.fraction, f"given: {exact(frame.fraction)}"),
         ]
     else:
-        told = [f"{_size(wall, at)} in {at + 1}" for at in layers]
+        members = [f"{_size(wall, at)} in {at + 1}" for at in layers]
         about = f"{frame.axis} members every {exact(frame.spacing_mm)} mm"
-        sizes = f"Of shares {letter}: {listed(told)}{_plates(wall, layers, brief)}."
-        found = _shares(wall, layers, frame.spacing_mm)
-    found = sorted((each for each in found if each[1] > 1e-12), key=lambda each: -each[1])
-    shares = tuple(Share(f"{letter}{at}", *each) for at, each in enumerate(found, 1))
+        sizes = f"Of shares {letter}: {listed(members)}{_plates(wall, layers, brief)}."
+        ways = _shares(wall, layers, frame.spacing_mm)
+    ways = sorted((each for each in ways if each[1] > 1e-12), key=lambda each: -each[1])
+    shares = tuple(Share(f"{letter}{at}", *each) for at, each in enumerate(ways, 1))
     return MemberLine(letter, about, sizes, layers, shares, nouns)
 
 
@@ -109,7 +109,7 @@ def _plates(wall: BuildUp, layers: Sequence[int], brief: Brief | None) -> str:
     extras = {at: _frame_extra(wall, at) for at in layers if _frame_extra(wall, at)}
     if not extras:
         return ""
-    told = []
+    terms = []
     for at, extra in extras.items():
         frame = wall.layers[at].frame
         how = exact(extra)
@@ -121,8 +121,8 @@ def _plates(wall: BuildUp, layers: Sequence[int], brief: Brief | None) -> str:
                 how += f" + {framing.nogging_rows} × {width} / {high} × (1 − {width} / {exact(frame.spacing_mm)})"
             further = f" + {exact(framing.further_fraction)}" if framing.further_fraction else ""
             how += f" + {exact(framing.openings_fraction)}{further} = {number(extra, 5)}"
-        told.append(f"{how} in {at + 1}")
-    return f"; plates, noggings, members round openings and further ones besides: {listed(told)}"
+        terms.append(f"{how} in {at + 1}")
+    return f"; plates, noggings, members round openings and further ones besides: {listed(terms)}"
 
 
 def _frame_extra(wall: BuildUp, at: int) -> float:
@@ -132,7 +132,7 @@ def _frame_extra(wall: BuildUp, at: int) -> float:
 
 def _shares(wall: BuildUp, layers: Sequence[int], spacing: float) -> list[tuple[frozenset[int], float, str]]:
     """(layers met, share, how) of every way through the members of one line."""
-    found: dict[frozenset[int], tuple[float, list[str]]] = {}
+    shares: dict[frozenset[int], tuple[float, list[str]]] = {}
     for inside, lengths in _stretches(wall, layers, spacing).items():
         base = f"({' + '.join(lengths.words)})" if len(lengths.words) > 1 else lengths.words[0]
         ways = [(inside, lengths.total / spacing, f"{base} / {exact(spacing)}")]
@@ -141,28 +141,28 @@ def _shares(wall: BuildUp, layers: Sequence[int], spacing: float) -> list[tuple[
             if tie is not None and tie.height_mm < tie.vertical_spacing_mm:
                 ways = [each for way in ways for each in _with_and_without(way, at, tie)]
         for met, share, how in ways:
-            total, words = found.get(met, (0.0, []))
-            found[met] = (total + share, [*words, how])
+            total, words = shares.get(met, (0.0, []))
+            shares[met] = (total + share, [*words, how])
     extras = {at: _frame_extra(wall, at) for at in layers}
     largest = max(extras.values())
     if largest:
-        _take(found, largest)
+        _take(shares, largest)
         below = 0.0
         for step in sorted({each for each in extras.values() if each}):
             met = frozenset(at for at, extra in extras.items() if extra >= step)
-            total, words = found.get(met, (0.0, []))
+            total, words = shares.get(met, (0.0, []))
             how = number(step, 5) if not below else f"({number(step, 5)} − {number(below, 5)})"
-            found[met] = (total + step - below, [*words, f"{how} plates, noggings, openings"])
+            shares[met] = (total + step - below, [*words, f"{how} plates, noggings, openings"])
             below = step
-    return [(inside, share, " + ".join(words)) for inside, (share, words) in found.items()]
+    return [(inside, share, " + ".join(words)) for inside, (share, words) in shares.items()]
 
 
-def _take(found: dict[frozenset[int], tuple[float, list[str]]], extra: float) -> None:
+def _take(shares: dict[frozenset[int], tuple[float, list[str]]], extra: float) -> None:
     """Plates, noggings and openings lie in the clear stretch."""
     clear = frozenset()
-    if clear in found:
-        total, words = found[clear]
-        found[clear] = (total - extra, [f"{' + '.join(words)} − {number(extra, 5)} plates, noggings, openings"])
+    if clear in shares:
+        total, words = shares[clear]
+        shares[clear] = (total - extra, [f"{' + '.join(words)} − {number(extra, 5)} plates, noggings, openings"])
 
 
 def _with_and_without(way: tuple[frozenset[int], float, str], at: int, tie) -> list[tuple[frozenset[int], float, str]]:
@@ -190,16 +190,16 @@ def _stretches(wall: BuildUp, layers: Sequence[int], spacing: float) -> dict[fro
         width = layer.tie.thickness_mm if layer.tie is not None else layer.frame.width_mm
         spans[at] = (_frame(wall, at).offset_mm, width)
     edges = sorted({round(each, 9) for centre, width in spans.values() for each in _edges(centre, width, spacing)})
-    found: dict[frozenset[int], _Lengths] = {}
+    stretches: dict[frozenset[int], _Lengths] = {}
     for low, high in zip(edges, [*edges[1:], edges[0] + spacing], strict=True):
         if high - low < SMALLEST:
             continue
         middle = (low + high) / 2
         inside = frozenset(at for at, (centre, width) in spans.items() if _away(middle, centre, spacing) < width / 2)
-        lengths = found.setdefault(inside, _Lengths())
+        lengths = stretches.setdefault(inside, _Lengths())
         lengths.total += high - low
         lengths.words.append(exact(high - low))
-    return found
+    return stretches
 
 
 def _edges(centre: float, width: float, spacing: float) -> tuple[float, float]:

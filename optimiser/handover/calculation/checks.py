@@ -69,8 +69,8 @@ def _shares(wall: BuildUp, heat: NumericHeat) -> tuple[tuple[str, str], ...]:
         names = {"air" if layer.material == AIR else "fill": name_of(wall, at)}
         if layer.frame is not None or layer.tie is not None:
             names[member_noun(layer)] = name_of(wall, at, True)
-        found = {noun: heat.shares[name] for noun, name in names.items() if heat.shares.get(name, 1.0) < WHOLE}
-        rows += [(f"{at + 1} {layer.role}: {noun}", percent(share)) for noun, share in found.items()]
+        shares = {noun: heat.shares[name] for noun, name in names.items() if heat.shares.get(name, 1.0) < WHOLE}
+        rows += [(f"{at + 1} {layer.role}: {noun}", percent(share)) for noun, share in shares.items()]
     return tuple(rows)
 
 

@@ -64,15 +64,15 @@ def case_of(wall: BuildUp, batch: WallBatch, brief: Brief | None = None) -> Heat
 
 def paths_of(case: HeatCase) -> list[Path]:
     """Every path that carries area, largest share first."""
-    found = [((), frozenset())]
+    ways = [((), frozenset())]
     for line in case.lines:
-        found = [
+        ways = [
             ((*factors, (each.key, each.share)), inside | each.inside)
-            for factors, inside in found
+            for factors, inside in ways
             for each in line.shares
         ]
-    told = [Path(factors, inside, _resistance(case, inside)) for factors, inside in found]
-    return sorted((each for each in told if each.share > 1e-12), key=lambda each: -each.share)
+    paths = [Path(factors, inside, _resistance(case, inside)) for factors, inside in ways]
+    return sorted((each for each in paths if each.share > 1e-12), key=lambda each: -each.share)
 
 
 def _resistance(case: HeatCase, inside: frozenset[int]) -> float:
@@ -110,10 +110,10 @@ def _opening(r_si: float, r_se: float) -> str:
 
 def _label(case: HeatCase, layer: int, member: bool) -> str:
     """What a resistance is called in a sum: '4', '4 fill', '4 studs'."""
-    own = case.wall.layers[layer]
+    wall_layer = case.wall.layers[layer]
     if layer not in case.crossed:
         return str(layer + 1)
-    return f"{layer + 1} {member_noun(own) if member else 'air' if own.material == AIR else 'fill'}"
+    return f"{layer + 1} {member_noun(wall_layer) if member else 'air' if wall_layer.material == AIR else 'fill'}"
 
 
 def _layer_table(case: HeatCase, layers: list[LayerParts]) -> DocumentTable:
@@ -157,7 +157,7 @@ def _layer_row(case: HeatCase, at: int, part: LayerParts, member: bool) -> tuple
 
 def _air_steps(case: HeatCase) -> list[DocumentPart]:
     """The resistance of each air layer that counts."""
-    found: list[DocumentPart] = []
+    steps: list[DocumentPart] = []
     direction = air.DIRECTION[case.wall.element]
     for at, layer in enumerate(case.wall.layers):
         if layer.material != AIR or at <= last_vented(case.wall) or not layer.thickness_mm:
@@ -172,13 +172,13 @@ def _air_steps(case: HeatCase) -> list[DocumentPart]:
             f"ha: convection and conduction; E: from emissivities {exact(one)} and {exact(two)}; hr0: radiation at "
             "10 °C (ISO 6946, airspaces)"
         )
-        found.append(SumStep(title, shown, f"{number(case.plain(at), 4)} {UNIT}", note=note))
-    return found
+        steps.append(SumStep(title, shown, f"{number(case.plain(at), 4)} {UNIT}", note=note))
+    return steps
 
 
 def _limits(case: HeatCase, which: str) -> list[DocumentPart]:
     """Areas, paths, upper limit; layers, lower limit."""
-    found = paths_of(case)
+    paths = paths_of(case)
     parts: list[DocumentPart] = []
     if case.lines:
         parts.append(Heading(f"Areas{which}"))
@@ -188,8 +188,8 @@ def _limits(case: HeatCase, which: str) -> list[DocumentPart]:
             letters = listed([each.letter for each in case.lines])
             parts.append(Text(f"Members of {letters} stand independently of each other: their shares multiply.", True))
     parts.append(Heading(f"Upper limit R′{which}: path by path"))
-    parts += [_path_step(case, at, each) for at, each in enumerate(found, 1)]
-    parts += [_upper(found, which), Heading(f"Lower limit R″{which}: layer by layer")]
+    parts += [_path_step(case, at, each) for at, each in enumerate(paths, 1)]
+    parts += [_upper(paths, which), Heading(f"Lower limit R″{which}: layer by layer")]
     parts += [_layer_step(case, layer) for layer in sorted(case.crossed)]
     parts.append(_lower(case, which))
     return parts
@@ -214,12 +214,12 @@ def _path_step(case: HeatCase, at: int, path: Path) -> SumStep:
     return SumStep(f"Path {at}, {name}{area}", " + ".join(terms), f"R{at} = {number(path.resistance, 4)} {UNIT}")
 
 
-def _upper(found: list[Path], which: str) -> SumStep:
-    value = 1.0 / sum(each.share / each.resistance for each in found)
-    if len(found) == 1:
+def _upper(paths: list[Path], which: str) -> SumStep:
+    value = 1.0 / sum(each.share / each.resistance for each in paths)
+    if len(paths) == 1:
         return SumStep(f"Upper limit R′{which}, the one path", "", f"R′ = {number(value, 4)} {UNIT}")
-    below = " + ".join(f"{number(each.share, 5)} / {number(each.resistance, 4)}" for each in found)
-    parts = " + ".join(number(each.share / each.resistance, 6) for each in found)
+    below = " + ".join(f"{number(each.share, 5)} / {number(each.resistance, 4)}" for each in paths)
+    parts = " + ".join(number(each.share / each.resistance, 6) for each in paths)
     title = f"Upper limit R′{which} = 1 / (f1 / R1 + f2 / R2 + …)"
     return SumStep(title, f"1 / ({below}) = 1 / ({parts})", f"R′ = {number(value, 4)} {UNIT}")
 
@@ -228,8 +228,8 @@ def _layer_step(case: HeatCase, layer: int) -> SumStep:
     """A layer's fill and members side by side."""
     share = float(case.batch.member_of(layer).fraction[0])
     plain, member = case.plain(layer), case.member(layer)
-    own = case.wall.layers[layer]
-    nouns = "air" if own.material == AIR else "fill", member_noun(own)
+    wall_layer = case.wall.layers[layer]
+    nouns = "air" if wall_layer.material == AIR else "fill", member_noun(wall_layer)
     sum_ = f"1 / ({number(1 - share, 5)} / {number(plain, 4)} + {number(share, 5)} / {number(member, 4)})"
     return SumStep(
         f"Layer {layer + 1}, {nouns[0]} and {nouns[1]} side by side, {number(share, 5)} of it {nouns[1]}",
@@ -256,7 +256,7 @@ def _lower(case: HeatCase, which: str) -> SumStep:
 def _mixed(closed: HeatCase, opened: HeatCase, share: float) -> list[DocumentPart]:
     """The interpolation between both ways of counting."""
     opening = float(closed.batch.slight.opening[0])
-    found: list[DocumentPart] = [
+    steps: list[DocumentPart] = [
         Heading("Both together"),
         SumStep(
             "Weight of the open case (Av − 500) / 1000",
@@ -273,15 +273,15 @@ def _mixed(closed: HeatCase, opened: HeatCase, share: float) -> list[DocumentPar
     ):
         sum_ = f"{number(1 - share, 5)} × {number(low, 4)} + {number(share, 5)} × {number(high, 4)}"
         value = (1 - share) * low + share * high
-        found.append(SumStep(f"{words_} {sign}, both cases weighed", sum_, f"{sign} = {number(value, 4)} {UNIT}"))
-    return found
+        steps.append(SumStep(f"{words_} {sign}, both cases weighed", sum_, f"{sign} = {number(value, 4)} {UNIT}"))
+    return steps
 
 
 def _together(judged: Judged, batch: WallBatch) -> list[DocumentPart]:
     """Total resistance, error, corrections, U and its rounding."""
     heat = judged.heat
     r_upper, r_lower, r_total = (number(each, 4) for each in (heat.r_upper, heat.r_lower, heat.r_total))
-    found: list[DocumentPart] = [
+    parts: list[DocumentPart] = [
         Heading("Total resistance and U"),
         SumStep("Total resistance R = (R′ + R″) / 2", f"({r_upper} + {r_lower}) / 2", f"R = {r_total} {UNIT}"),
         SumStep(
@@ -291,16 +291,16 @@ def _together(judged: Judged, batch: WallBatch) -> list[DocumentPart]:
             note="the true value for this geometry lies between both limits",
         ),
     ]
-    found += _correction_steps(judged.wall, batch, heat.correction)
-    found = [each if isinstance(each, Heading) else replace(each, kept=True) for each in found]
+    parts += _correction_steps(judged.wall, batch, heat.correction)
+    parts = [each if isinstance(each, Heading) else replace(each, kept=True) for each in parts]
     if heat.refused:
-        found.append(Text(f"U is not given: {heat.refused}."))
-        return found
+        parts.append(Text(f"U is not given: {heat.refused}."))
+        return parts
     shown = f"1 / {r_total} + {number(heat.correction, 5)}" if heat.correction else f"1 / {r_total}"
     title = "Thermal transmittance U = 1 / R + ΔU"
-    found.append(SumStep(title, shown, f"U = {number(heat.u_value, 5)} W/m²K", strong=True))
-    found.append(Text(rounding(heat.u_value)))
-    return found
+    parts.append(SumStep(title, shown, f"U = {number(heat.u_value, 5)} W/m²K", strong=True))
+    parts.append(Text(rounding(heat.u_value)))
+    return parts
 
 
 def rounding(u_value: float) -> str:
@@ -319,7 +319,7 @@ def _correction_steps(wall: BuildUp, batch: WallBatch, total: float) -> list[Doc
         return [Text("Corrections ΔU (ISO 6946): none are given for this wall, ΔU = 0.")]
     unbridged = float(steady.unbridged_resistance(batch)[0])
     terms = [float(batch.r_se[0]), *(float(each) for each in batch.resistance[0] if each), float(batch.r_si[0])]
-    found: list[DocumentPart] = [
+    steps: list[DocumentPart] = [
         SumStep(
             "For the corrections: resistance without any bridges, R without bridges",
             " + ".join(number(each, 4) for each in terms),
@@ -335,19 +335,19 @@ def _correction_steps(wall: BuildUp, batch: WallBatch, total: float) -> list[Doc
         sum_ = f"{exact(base)} × ({number(r_layer, 4)} / {number(unbridged, 4)})²"
         title = f"Air gaps of level {given.air_gap_level} in layer {at + 1}"
         note = "ΔU″ (R of the layer / R without bridges)²"
-        found.append(SumStep(title, sum_, f"{number(value, 5)} W/m²K", note=note))
+        steps.append(SumStep(title, sum_, f"{number(value, 5)} W/m²K", note=note))
         values.append(value)
     for each in given.fastener:
         step, value = _fastener(wall, batch, each, unbridged)
-        found.append(step)
+        steps.append(step)
         values.append(value)
     for each in given.point:
         value = float(corrections.point_bridges(each.number_per_m2, each.chi_w_k))
         sum_ = f"{exact(each.number_per_m2)} × {exact(each.chi_w_k)}"
-        found.append(SumStep("Point bridges: number per m² times χ, W/K", sum_, f"{number(value, 5)} W/m²K"))
+        steps.append(SumStep("Point bridges: number per m² times χ, W/K", sum_, f"{number(value, 5)} W/m²K"))
         values.append(value)
     sum_ = " + ".join(number(each, 5) for each in values)
-    return [*found, SumStep("Corrections ΔU (ISO 6946)", sum_, f"ΔU = {number(total, 5)} W/m²K")]
+    return [*steps, SumStep("Corrections ΔU (ISO 6946)", sum_, f"ΔU = {number(total, 5)} W/m²K")]
 
 
 def _fastener(wall: BuildUp, batch: WallBatch, each, unbridged: float) -> tuple[SumStep, float]:

@@ -88,10 +88,9 @@ def _items(part: Items) -> str:
 
 
 def _facts(part: Facts) -> str:
-    kept = ' class="kept"' if part.kept else ""
-    return (
-        f"<dl{kept}>{''.join(f'<dt>{_words(label)}</dt><dd>{_words(value)}</dd>' for label, value in part.pairs)}</dl>"
-    )
+    class_ = ' class="kept"' if part.kept else ""
+    pairs = "".join(f"<dt>{_words(label)}</dt><dd>{_words(value)}</dd>" for label, value in part.pairs)
+    return f"<dl{class_}>{pairs}</dl>"
 
 
 def _step(part: SumStep) -> str:

@@ -18,11 +18,11 @@ from ...locales import spelt
 from ..drawing.palette import LIGHT
 from ..filling.files import CLOSED, MARK, STOREY, filling_table
 from ..filling.sheet import FillingSheet
-from ..ordering.tables import TEXT, Cell, Table, spelt_cell
+from ..tables.tabular import TEXT, Cell, Table, spelt_cell
 
 STANDARD = "ua-1"  # PDF/UA-1, ISO 14289-1: tags, title, language, words for every drawing
 MISSING = "a PDF needs typst: pip install 'wallfront[report]'"
-OWN = frozenset("′″²³₂⁻⁶–−×≤≥λθφχψγμΔραε°€…·“”‘’\u202f\u00a0")  # of the sheet itself; all fonts have them
+SHEET_SIGNS = frozenset("′″²³₂⁻⁶–−×≤≥λθφχψγμΔραε°€…·“”‘’\u202f\u00a0")  # of the sheet itself; all fonts have them
 ROUNDS, FEW = 7, 4  # attempts in all, and those that give up no more signs than typst names
 LOST = "Signs that the typeface of this sheet does not have are shown as “?”."
 _PROPERTY = re.compile(r"var\(\s*--[\w-]+\s*,\s*([^()]+)\)")
@@ -153,17 +153,17 @@ def calculation_pdf(document: Document) -> bytes:
 
 def _undisplayed(message: str) -> set[str]:
     """The signs that typst found in no font, as its message names them."""
-    found = _NAMED.search(message)
-    if found is None:
+    match = _NAMED.search(message)
+    if match is None:
         return set()
-    text = _ESCAPED.sub(lambda each: chr(int(each[1], 16)), found[1])
+    text = _ESCAPED.sub(lambda each: chr(int(each[1], 16)), match[1])
     return {sign for sign in text if sign >= "\u0080"}
 
 
 def _foreign(document: Document) -> set[str]:
     """Every sign of a document that is neither ASCII nor one of the sheet's own."""
     text = json.dumps(asdict(document), ensure_ascii=False)
-    return {sign for sign in text if sign >= "\u0080" and sign not in OWN}
+    return {sign for sign in text if sign >= "\u0080" and sign not in SHEET_SIGNS}
 
 
 def tables_pdf(title: str, sections: Sequence[Section], *, subtitle: str = "", across: bool = True) -> bytes:
@@ -189,10 +189,10 @@ def filling_pdf(sheet: FillingSheet) -> bytes:
 
 def table_section(table: Table, without: Sequence[str] = ()) -> Section:
     """A table of a workbook as a section: what stands above and below it as texts. without: columns left out."""
-    kept = [at for at, column in enumerate(table.columns) if column.title not in without]
-    columns = [table.columns[at] for at in kept]
+    indices = [at for at, column in enumerate(table.columns) if column.title not in without]
+    columns = [table.columns[at] for at in indices]
     given = [*table.rows, *table.sums]
-    rows = tuple(tuple(_cell(row[at], table.columns[at].shown) for at in kept) for row in given)
+    rows = tuple(tuple(_cell(row[at], table.columns[at].shown) for at in indices) for row in given)
     words = next((at for at, column in enumerate(columns) if column.shown != TEXT and at > 0), len(columns))
     grid = DocumentTable(
         table.name,
@@ -215,7 +215,7 @@ def _beside(cells: Sequence[Cell]) -> str:
 
 def _raised(words: str) -> str:
     """Words of ours with their areas and volumes as printed: 'm2' -> 'm²'."""
-    return _POWER.sub(lambda found: "m²" if found[1] == "2" else "m³", words)
+    return _POWER.sub(lambda match: "m²" if match[1] == "2" else "m³", words)
 
 
 def _cell(value: Cell, shown: str) -> str:
@@ -238,8 +238,8 @@ def _inputs(document: Document, lost: set[str]) -> dict[str, str]:
     ]
     if lost and sections:
         sections[-1]["parts"].append({"type": "Text", **asdict(Text(LOST, True))})
-    told = {key: getattr(document, key) for key in ("title", "subtitle", "foot", "across", "language")}
-    read = _titled(_through(told | {"sections": sections}, change))
+    head = {key: getattr(document, key) for key in ("title", "subtitle", "foot", "across", "language")}
+    read = _titled(_through(head | {"sections": sections}, change))
     return {"document": json.dumps(read, ensure_ascii=False), **drawings}
 
 

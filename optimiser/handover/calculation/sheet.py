@@ -34,12 +34,12 @@ from ...document import (
 from ...house.house import House
 from ...locales import writing
 from ...wall.pricing import Pricing
-from ..as_taken_off import AsTakenOff
 from ..drawing.section import section_svg
 from ..drawing.title import CAUTION
 from ..filling.sheet import digest_of
-from ..ordering.tables import MARK_WORDS
-from ..taken_off_told import taken_off_section, verdict
+from ..ordering.as_taken_off import AsTakenOff
+from ..ordering.taken_off_report import taken_off_section, verdict
+from ..tables.tabular import MARK_WORDS
 from .checks import proof_sections
 from .heat import heat_section
 from .sources import sources_section
@@ -86,8 +86,8 @@ def calculation(
     told as such.
     """
     with writing(brief.locale if brief is not None else "en"):
-        found = judged.numeric if numeric is None else numeric
-        solved = found.heat if isinstance(found, NumericFigures) else found
+        conduction = judged.numeric if numeric is None else numeric
+        solved = conduction.heat if isinstance(conduction, NumericFigures) else conduction
         name = wall_id or judged.wall.name
         goal = target if target is not None else brief.target.u_value if brief is not None else None
         counted = taken if isinstance(taken, AsTakenOff) else None

@@ -58,10 +58,10 @@ class _Used:
 def sources_section(judged: Judged, brief: Brief | None, pricing: Pricing | None) -> Section:
     """A line for each value of each material, prices, and the values of standards and practice."""
     catalogue = load_catalogue()
-    told = [row for used in _used(judged, pricing) for row in _rows(used, catalogue)]
+    lines = [row for used in _used(judged, pricing) for row in _rows(used, catalogue)]
     titles: dict[str, str] = {}  # source -> its number
     rows = []
-    for *head, title, kind in told:
+    for *head, title, kind in lines:
         number_ = "" if title == NONE else titles.setdefault(title, str(len(titles) + 1))
         rows.append((*head, kind, number_))
     heads = ("layers", "material", "value", "kind of source", "source")
@@ -77,18 +77,21 @@ def sources_section(judged: Judged, brief: Brief | None, pricing: Pricing | None
 
 def _used(judged: Judged, pricing: Pricing | None) -> list[_Used]:
     """Materials in the order of the layers, each once."""
-    found: dict[str, list[int]] = {}
+    by_material: dict[str, list[int]] = {}
     bought: dict[str, str | None] = {}
     for at, layer in enumerate(judged.wall.layers, 1):
         product = layer.product if isinstance(layer.product, str) or layer.product is None else layer.product[0]
         held = [(layer.material, product)]
         held += [(each.material, each.product) for each in (layer.frame, layer.tie) if each is not None]
         for key, name in held:
-            if at not in found.setdefault(key, []):
-                found[key].append(at)
+            if at not in by_material.setdefault(key, []):
+                by_material[key].append(at)
             bought[key] = bought.get(key) or name
     offered = {} if pricing is None else pricing.products
-    return [_Used(judged.wall.of(key), tuple(layers), offered.get(bought[key] or key)) for key, layers in found.items()]
+    return [
+        _Used(judged.wall.of(key), tuple(layers), offered.get(bought[key] or key))
+        for key, layers in by_material.items()
+    ]
 
 
 def _rows(used: _Used, catalogue: Catalogue) -> Iterator[tuple[str, ...]]:
@@ -122,18 +125,18 @@ def _shown(key: str, value) -> str:
 
 def _source(used: _Used, key: str, catalogue: Catalogue) -> tuple[str, str]:
     """(title, kind) of a value: the material's own source, the product's, or the catalogue's where it is the same."""
-    own = used.material.sources.get(key)
-    if own in catalogue.sources:
-        return _told(catalogue, own)
+    source = used.material.sources.get(key)
+    if source in catalogue.sources:
+        return _of_catalogue(catalogue, source)
     if used.product is not None and _states(used.product, key, getattr(used.material, key)):
         return _of_product(used.product)
     base = _base(used, catalogue)
     if base is not None and getattr(base, key) == getattr(used.material, key) and key in base.sources:
-        return _told(catalogue, base.sources[key])
+        return _of_catalogue(catalogue, base.sources[key])
     return STATED
 
 
-def _told(catalogue: Catalogue, key: str) -> tuple[str, str]:
+def _of_catalogue(catalogue: Catalogue, key: str) -> tuple[str, str]:
     source = catalogue.sources[key]
     return (source.title if source.note is None else f"{source.title} ({source.note})"), source.kind
 

@@ -26,17 +26,18 @@ MODULES_WIDE = (1.4, 3.4, 1.2, 1.2, 1.2, 1.4)
 
 def carbon_section(judged: Judged) -> Section:
     """By module and by layer; what is stored stands apart."""
-    told = judged.carbon
+    carbon = judged.carbon
     rows = [_module(name, judged) for name in MODULES]
-    rows.append(("all", "what counts", "", "", "", number(told.score, 3)))
+    rows.append(("all", "what counts", "", "", "", number(carbon.score, 3)))
     heads = ("module", "what happens", "fossil", "biogenic", "land use", "counted")
     modules = DocumentTable(
         f"Carbon by module of EN 15978, {PER_M2}", heads, tuple(rows), words=2, totals=1, widths=MODULES_WIDE
     )
     layers = tuple(
-        (str(each.number), each.role, number(each.score, 3), number(_positive(each.stored), 3)) for each in told.layers
+        (str(each.number), each.role, number(each.score, 3), number(_positive(each.stored), 3))
+        for each in carbon.layers
     )
-    total = ("", "the wall", number(told.score, 3), number(_positive(told.stored), 3))
+    total = ("", "the wall", number(carbon.score, 3), number(_positive(carbon.stored), 3))
     by_layer = DocumentTable(
         f"Carbon by layer: what counts in {PER_M2}, what is stored in kgCO₂/m²",
         ("no.", "layer", "counted", "stored, apart"),
@@ -46,19 +47,19 @@ def carbon_section(judged: Judged) -> Section:
         widths=(0.5, 4, 1.2, 1.2),
     )
     parts: list[DocumentPart] = [
-        Text(f"Counted over {exact(told.study_years)} years: {told.scope} ({_rule(told.balanced)})."),
+        Text(f"Counted over {exact(carbon.study_years)} years: {carbon.scope} ({_rule(carbon.balanced)})."),
         modules,
     ]
     parts.append(by_layer)
-    if told.stored:
-        parts.append(Text(f"Stored while the wall stands, never netted off: {number(-told.stored, 2)} kgCO₂/m²."))
-        parts.append(Items(tuple(dict.fromkeys(_sentence(each) for each in told.stored_words))))
-    elif told.stored is None:
+    if carbon.stored:
+        parts.append(Text(f"Stored while the wall stands, never netted off: {number(-carbon.stored, 2)} kgCO₂/m²."))
+        parts.append(Items(tuple(dict.fromkeys(_sentence(each) for each in carbon.stored_words))))
+    elif carbon.stored is None:
         parts.append(Text(f"Stored carbon: {UNKNOWN}."))
-    if told.operational is not None:
-        words = f"Heat lost over {exact(told.study_years)} years: {number(told.operational, 2)} {PER_M2}."
-        if told.whole_life is not None:
-            words += f" Whole life, with what counts above: {number(told.whole_life, 2)} {PER_M2}."
+    if carbon.operational is not None:
+        words = f"Heat lost over {exact(carbon.study_years)} years: {number(carbon.operational, 2)} {PER_M2}."
+        if carbon.whole_life is not None:
+            words += f" Whole life, with what counts above: {number(carbon.whole_life, 2)} {PER_M2}."
         parts.append(Text(words))
     return Section("Carbon (EN 15978)", tuple(parts))
 
@@ -77,27 +78,27 @@ def _sentence(words: str) -> str:
 
 
 def _module(name: str, judged: Judged) -> tuple[str, ...]:
-    told = judged.carbon
-    value = told.modules.get(name)
-    counts = name in told.counted
+    carbon = judged.carbon
+    value = carbon.modules.get(name)
+    counts = name in carbon.counted
     if value is None:
         said = "not stated" if name == "D" else UNKNOWN
         return (name, WORDS[name], said, said, said, said if counts else "not counted")
-    score = value.total if told.balanced else value.fossil + value.land_use
+    score = value.total if carbon.balanced else value.fossil + value.land_use
     flows = (number(each, 3) for each in (value.fossil, value.biogenic, value.land_use))
     return (name, WORDS[name], *flows, number(score, 3) if counts else "not counted")
 
 
 def cost_section(judged: Judged, brief: Brief | None, currency: str) -> Section:
     """By layer and part, by supplier, hours by operation."""
-    told = judged.cost
-    if told is None:
+    cost = judged.cost
+    if cost is None:
         return Section("Cost", (Text(f"Cost: {UNKNOWN}, no price lists were given."),))
     rows = [
         (str(each.number), each.role, _bought(each.product, each.supplier), *_money(parts))
-        for each, parts in zip(judged.layers, told.by_layer, strict=True)
+        for each, parts in zip(judged.layers, cost.by_layer, strict=True)
     ]
-    rows.append(("", "the wall", "", *_money(told.by_part)))
+    rows.append(("", "the wall", "", *_money(cost.by_part)))
     heads = ("no.", "layer", "product, supplier", *PARTS, "all")
     grid = DocumentTable(
         f"Cost by layer and part, {currency} per m² of wall",
@@ -110,15 +111,15 @@ def cost_section(judged: Judged, brief: Brief | None, currency: str) -> Section:
     parts: list[DocumentPart] = [grid]
     if judged.unpriced:
         parts.append(Text(f"No price is known for {', '.join(judged.unpriced)}."))
-    paid = sorted(told.by_supplier.items(), key=lambda each: (-each[1], each[0]))
+    paid = sorted(cost.by_supplier.items(), key=lambda each: (-each[1], each[0]))
     if paid:
         said = "; ".join(f"{name} {number(value, 2)}" for name, value in paid)
         parts.append(Text(f"To suppliers, {currency} per m²: {said}."))
-    hours = sorted(told.labour_hours.items(), key=lambda each: (-each[1], each[0]))
+    hours = sorted(cost.labour_hours.items(), key=lambda each: (-each[1], each[0]))
     if hours:
         said = ", ".join(f"{name} {number(value, 3)}" for name, value in hours)
         rate = "" if brief is None else f", at {exact(brief.labour.rate_per_h)} {currency} per hour"
-        parts.append(Text(f"Labour, {number(told.labour_h_per_m2, 3)} hours per m²{rate}: {said}."))
+        parts.append(Text(f"Labour, {number(cost.labour_h_per_m2, 3)} hours per m²{rate}: {said}."))
     return Section("Cost", tuple(parts))
 
 

@@ -46,13 +46,13 @@ def _layer(place: PlanLayer, drawn: Plan, sheet: Sheet) -> Group:
     hatch = place.look if place.look in HATCHED else None
     for index, (low, high) in enumerate(drawn.windows):
         y0, y1 = sheet.y(low, index), sheet.y(high, index)
-        found = _within(drawn.members, place.number, low, high)
+        members = _within(drawn.members, place.number, low, high)
         if not place.thin:
             hatched = shapes.FILL if hatch == "fill" else shapes.BOARD_HATCH if hatch else ""
-            holes = _holes(found, drawn, sheet, index) if hatch else ()
+            holes = _holes(members, drawn, sheet, index) if hatch else ()
             parts.append(Rectangle(x0, y0, x1, y1, f"face f-{place.look}", hatched, hatch, holes))
             parts += [segment(x, y0, x, y1, "outline", cad) for x in (x0, x1)]
-        for each in found:
+        for each in members:
             parts += _sawn(each, sheet, index)
         if place.number in drawn.behind:
             inset = min(px(3.5), (x1 - x0) / 4)
@@ -96,7 +96,7 @@ def _sawn(member: Member, sheet: Sheet, window: int) -> list[Shape]:
 
 def _plates(drawn: Plan, sheet: Sheet) -> list[Shape]:
     """Tie plates, drawn over the studs they are fixed to."""
-    found: list[Shape] = []
+    plates: list[Shape] = []
     for place in (each for each in drawn.layers if each.layer.tie):
         parts: list[Shape] = []
         for index, (low, high) in enumerate(drawn.windows):
@@ -107,34 +107,34 @@ def _plates(drawn: Plan, sheet: Sheet) -> list[Shape]:
                 else:
                     parts += [Rectangle(*corners, "f-tie tie", shapes.TIE), Rectangle(*corners, "member", shapes.TIE)]
         if parts:
-            found.append(Group(tuple(parts), "ties", place.number))
-    return found
+            plates.append(Group(tuple(parts), "ties", place.number))
+    return plates
 
 
 def _chamber_breaks(drawn: Plan, sheet: Sheet) -> list[Shape]:
     """Where a void is broken into chambers: a heavy line of dashes and dots across it, and the words."""
-    found: list[Shape] = []
+    breaks: list[Shape] = []
     for each in drawn.breaks:
-        y = sheet.found(each.y)
+        y = sheet.place_of(each.y)
         if y is not None:
             x0, x1 = sheet.x(each.x0), sheet.x(each.x1)
             mark = segment(x0, y, x1, y, "chamber", shapes.CHAMBER)
             said = Words((x0 + x1) / 2, y - sheet.px(4), "chamber break", "said", shapes.CHAMBER)
-            found.append(Group((mark, said), "chamber-of", each.layers[0]))
-    return found
+            breaks.append(Group((mark, said), "chamber-of", each.layers[0]))
+    return breaks
 
 
 def _control_lines(drawn: Plan, sheet: Sheet) -> list[Shape]:
     """The airtight layer as a solid heavy line, the wind-tight layer as a dashed one, a little proud of the wall."""
-    found: list[Shape] = []
+    marks: list[Shape] = []
     lines = ((drawn.windtight, "wind-line", shapes.WINDTIGHT), (drawn.airtight, "air-line", shapes.AIRTIGHT))
     for control, class_, cad in lines:
         if control:
             number, place = control
             x, proud = sheet.x(place), sheet.px(3)
             mark = segment(x, sheet.top - proud, x, sheet.bottom + proud, class_, cad)
-            found.append(Group((mark,), "control", number))
-    return found
+            marks.append(Group((mark,), "control", number))
+    return marks
 
 
 def _breaks(drawn: Plan, sheet: Sheet) -> list[Shape]:

@@ -60,8 +60,8 @@ def chain(drawn: Plan, sheet: Sheet) -> tuple[Group, float]:
         a, b = (sheet.x(each.x0), bottom), (sheet.x(each.x1), bottom)
         label = Words(*places[i], words[i], "mm", shapes.DIMENSION)
         leader = ((middles[i], y + px(2)), (places[i][0], row - px(11))) if i in crowded else None
-        found = Measure(a, b, y, each.x1 - each.x0, label, leader=leader, tick=px(3))
-        parts.append(Group((found,), "dimension", each.number))
+        measure = Measure(a, b, y, each.x1 - each.x0, label, leader=leader, tick=px(3))
+        parts.append(Group((measure,), "dimension", each.number))
     row += px(6)
     left, right = sheet.left, sheet.x(drawn.thickness)
     total = Words((left + right) / 2, row + px(16), f"{millimetres(drawn.thickness)} mm", "total", shapes.DIMENSION)
@@ -75,16 +75,16 @@ def along(drawn: Plan, sheet: Sheet) -> tuple[Group | None, float]:
     A distance is left out where one of its ends is not shown.
     """
     by_column: dict[str, list[Measure]] = {}
-    shown = [each for each in drawn.spans if None not in (sheet.found(each.low), sheet.found(each.high))]
+    shown = [each for each in drawn.spans if None not in (sheet.place_of(each.low), sheet.place_of(each.high))]
     for span in shown:
         if span.caption and span.low == max(each.low for each in shown if each.column == span.column):
             span = span._replace(before=span.caption)
-        ends = (sheet.found(span.low), sheet.found(span.high))
+        ends = (sheet.place_of(span.low), sheet.place_of(span.high))
         column = FIRST + COLUMN * (len(by_column) if span.column not in by_column else [*by_column].index(span.column))
         by_column.setdefault(span.column, []).append(_span(span, ends, drawn, sheet, column))
     if not by_column:
         return None, FIRST
-    placed = [each for found in by_column.values() for each in _apart(found, sheet)]
+    placed = [each for measures in by_column.values() for each in _apart(measures, sheet)]
     return Group(tuple(placed), "spacing-of"), FIRST + COLUMN * len(by_column)
 
 
@@ -99,9 +99,9 @@ def _span(span: Span, ends: tuple[float, float], drawn: Plan, sheet: Sheet, colu
     return Measure((wall, ends[0]), (wall, ends[1]), x, value, label, reach=reach, tick=px(3))
 
 
-def _apart(found: list[Measure], sheet: Sheet) -> list[Measure]:
+def _apart(measures: list[Measure], sheet: Sheet) -> list[Measure]:
     """The dimensions of one column, with figures that do not fit between their ticks moved along the line."""
-    ordered = sorted(found, key=lambda each: each.label.y)
+    ordered = sorted(measures, key=lambda each: each.label.y)
     wishes = [each.label.y for each in ordered]
     widths = [sheet.px(text_width(each.label.words, SIZE)) for each in ordered]
     low, high = wishes[0] - widths[0] - sheet.px(30), wishes[-1] + widths[-1] + sheet.px(30)

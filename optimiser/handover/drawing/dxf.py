@@ -115,8 +115,8 @@ def _placed(wall: BuildUp, laid: Sequence[Laid], title: Title, scale: float, uni
     layers, layers_high = layer_list(wall, width)
     block = title_block(wall, title, f"1:{scale:g}", width)
     y = 0.0
-    for found, high in ((said, said_high), (layers, layers_high), (block, BLOCK)):
-        yield from (moved(shape, -26.0 * unit, top + y * unit, unit) for shape in found)
+    for parts, high in ((said, said_high), (layers, layers_high), (block, BLOCK)):
+        yield from (moved(shape, -26.0 * unit, top + y * unit, unit) for shape in parts)
         y += high + 14.0
 
 
@@ -163,8 +163,8 @@ def _at(point: shapes.Point) -> tuple[float, float]:
 
 def plain(words: str) -> str:
     """Words that are text and nothing else in a CAD file: one line, no control codes."""
-    told = "".join(sign if sign.isprintable() else " " for sign in words)
-    return told.replace("%%", "% %").replace("^", "^ ").replace("\\U+", "\\ U+").replace("\\M+", "\\ M+")
+    line = "".join(sign if sign.isprintable() else " " for sign in words)
+    return line.replace("%%", "% %").replace("^", "^ ").replace("\\U+", "\\ U+").replace("\\M+", "\\ M+")
 
 
 def _text(space: Modelspace, words: Words, unit: float) -> None:
@@ -178,8 +178,8 @@ def _text(space: Modelspace, words: Words, unit: float) -> None:
     size = shapes.SIZES.get(words.class_, shapes.SIZE) * CAPITALS * unit
     turn = 90.0 if words.turned else 0.0
     attributes = {"layer": words.cad, "style": STYLE, "rotation": turn}
-    found = space.add_text(plain(words.words), height=size, dxfattribs=attributes)
-    found.set_placement(_at((words.x, words.y)), align=align)
+    entity = space.add_text(plain(words.words), height=size, dxfattribs=attributes)
+    entity.set_placement(_at((words.x, words.y)), align=align)
 
 
 def _dimension(space: Modelspace, measure: Measure, unit: float) -> None:
@@ -188,7 +188,7 @@ def _dimension(space: Modelspace, measure: Measure, unit: float) -> None:
     before, _, after = label.words.rpartition(figure)
     half = shapes.SIZES.get(label.class_, shapes.SIZE) * CAPITALS * unit / 2
     middle = (label.x - half, label.y) if label.turned else (label.x, label.y - half)
-    found = space.add_linear_dim(
+    dimension = space.add_linear_dim(
         base=_at(measure.ends[0]),
         p1=_at(measure.a),
         p2=_at(measure.b),
@@ -197,8 +197,8 @@ def _dimension(space: Modelspace, measure: Measure, unit: float) -> None:
         dimstyle=STYLE,
         dxfattribs={"layer": shapes.DIMENSION},
     )
-    found.set_location(_at(middle), leader=False)
-    found.render()
+    dimension.set_location(_at(middle), leader=False)
+    dimension.render()
     if measure.leader is not None:
         _line(space, measure.leader, shapes.DIMENSION)
 
@@ -228,10 +228,10 @@ def _box(space: Modelspace, box: Rectangle, unit: float) -> None:
 
 
 def _hatch(space: Modelspace, parts: Sequence[Rect], layer: str) -> Any:
-    found = space.add_hatch(dxfattribs={"layer": layer})
+    hatch = space.add_hatch(dxfattribs={"layer": layer})
     for each in parts:
-        found.paths.add_polyline_path([_at(point) for point in _corners(each)], is_closed=True)
-    return found
+        hatch.paths.add_polyline_path([_at(point) for point in _corners(each)], is_closed=True)
+    return hatch
 
 
 def _corners(rect: Rect) -> list[shapes.Point]:
@@ -253,19 +253,19 @@ def open_parts(rect: Rect, holes: Sequence[Rect]) -> list[Rect]:
     inside = [(max(a, x0), max(b, y0), min(c, x1), min(d, y1)) for a, b, c, d in holes]
     inside = [each for each in inside if each[2] - each[0] > 1e-9 and each[3] - each[1] > 1e-9]
     rows = sorted({y0, y1, *(y for each in inside for y in (each[1], each[3]))})
-    found: list[Rect] = []
+    parts: list[Rect] = []
     for low, high in pairwise(rows):
         crossing = [each for each in inside if each[1] < high and each[3] > low]
         place = x0
         for a, _, c, _ in [*sorted(crossing), (x1, low, x1, high)]:
             if a - place > 1e-9:
-                if found and found[-1][3] == low and (found[-1][0], found[-1][2]) == (place, a):
-                    low_before = found.pop()[1]
-                    found.append((place, low_before, a, high))
+                if parts and parts[-1][3] == low and (parts[-1][0], parts[-1][2]) == (place, a):
+                    low_before = parts.pop()[1]
+                    parts.append((place, low_before, a, high))
                 else:
-                    found.append((place, low, a, high))
+                    parts.append((place, low, a, high))
             place = max(place, c)
-    return found
+    return parts
 
 
 def _steady(text: str) -> str:

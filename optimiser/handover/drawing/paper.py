@@ -34,7 +34,7 @@ class Sheet:
         before = sum(high - low for low, high in self.windows[:window])
         return self.top + (before + mm - self.windows[window][0]) * self.scale + self.px(BREAK) * window
 
-    def found(self, mm: float) -> float | None:
+    def place_of(self, mm: float) -> float | None:
         """Place of a length along the wall [mm]; None where it is not shown."""
         for index, (low, high) in enumerate(self.windows):
             if low - 1e-6 <= mm <= high + 1e-6:

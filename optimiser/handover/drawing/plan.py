@@ -203,15 +203,15 @@ def _ties(place: PlanLayer, layers: list[PlanLayer], members: list[Member]) -> l
     inner = _vertical(layers[place.number :])
     if tie is None or not outer or not inner:
         return []
-    found = []
+    plates = []
     for stud in (each for each in members if each.layer == outer[-1].number):
         facing = [each for each in members if each.layer == inner[0].number and each.y0 < stud.y1 and each.y1 > stud.y0]
         if facing:
             face = min(stud.y1, facing[0].y1)
             x0 = max(stud.x1 - tie.overlap_mm, stud.x0)
             x1 = min(facing[0].x0 + tie.overlap_mm, facing[0].x1)
-            found.append(Member(place.number, x0, x1, face - tie.thickness_mm, face))
-    return found
+            plates.append(Member(place.number, x0, x1, face - tie.thickness_mm, face))
+    return plates
 
 
 def _spacings(
@@ -224,8 +224,8 @@ def _spacings(
     centres: list[float] = []
     for low, high in windows:
         centres += sorted({(each.y0 + each.y1) / 2 for each in members if low <= each.y0 and each.y1 <= high})
-    found = [Span(one, two, "studs") for one, two in pairwise(centres)]
-    return tuple(found if every else found[:1])
+    spans = [Span(one, two, "studs") for one, two in pairwise(centres)]
+    return tuple(spans if every else spans[:1])
 
 
 def control_lines(wall: BuildUp, layers: list[PlanLayer]) -> tuple[tuple[int, float] | None, tuple[int, float] | None]:
@@ -236,12 +236,12 @@ def control_lines(wall: BuildUp, layers: list[PlanLayer]) -> tuple[tuple[int, fl
 def _airtight(wall: BuildUp, layers: list[PlanLayer]) -> tuple[int, float] | None:
     """The airtight layer: by its role, else the innermost material that declares it; line on the room side."""
     named = [each for each in layers if each.layer.role == AIRTIGHT]
-    found = named or [each for each in layers if wall.of(each.layer.material).airtight]
-    return (found[-1].number, (found[-1].x1)) if found else None
+    candidates = named or [each for each in layers if wall.of(each.layer.material).airtight]
+    return (candidates[-1].number, (candidates[-1].x1)) if candidates else None
 
 
 def _windtight(wall: BuildUp, layers: list[PlanLayer]) -> tuple[int, float] | None:
     """The wind-tight layer: by its role, else the outermost material that declares it; line on the weather side."""
     named = [each for each in layers if each.layer.role in MEMBRANES]
-    found = named or [each for each in layers if wall.of(each.layer.material).windtight]
-    return (found[0].number, found[0].x0) if found else None
+    candidates = named or [each for each in layers if wall.of(each.layer.material).windtight]
+    return (candidates[0].number, candidates[0].x0) if candidates else None

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from ...wall.buildup import BuildUp
-from ..ordering.counting import slotted
+from ..pieces.counting import slotted
 from . import cut, palette
 from .cut import sides, sizes
 from .dimensions import FIRST
@@ -108,8 +108,8 @@ def _mark(put: Paper, sheet: Sheet, drawn: Plan, start: float, height: float, be
         return []
     at = beside.mark_mm if beside.faces == "outside" else beside.span_mm - beside.mark_mm
     x = put.left - start + at * put.scale
-    own = abs(x - (put.left if beside.faces == "inside" else put.point((drawn.thickness, 0.0))[0])) < 0.5
-    return [line(x, 0, x, put.point((0.0, sheet.bottom))[1] + 4 if own else height, "hidden")]
+    on_face = abs(x - (put.left if beside.faces == "inside" else put.point((drawn.thickness, 0.0))[0])) < 0.5
+    return [line(x, 0, x, put.point((0.0, sheet.bottom))[1] + 4 if on_face else height, "hidden")]
 
 
 def notes_of(drawn: Plan, wall: BuildUp) -> list[str]:
@@ -142,9 +142,9 @@ def notes_of(drawn: Plan, wall: BuildUp) -> list[str]:
         if place.layer.tie and not drawn.ties and drawn.view == "plan":
             notes.append(f"layer {place.number}: tie plates not on this cut")
     for at, boards in slotted(wall).items() if drawn.ties else ():
-        told = " and ".join(str(each + 1) for each in boards)
+        numbers = " and ".join(str(each + 1) for each in boards)
         notes.append(
-            f"layer {told}: slots for the ties of layer {at + 1} cut on site and closed airtight with tape again"
+            f"layer {numbers}: slots for the ties of layer {at + 1} cut on site and closed airtight with tape again"
         )
     if len(drawn.windows) > 1 and drawn.view == "plan":
         notes.append("shortened between the studs")

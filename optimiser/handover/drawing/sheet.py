@@ -66,9 +66,9 @@ def laid_out(drawn: Plan, scale: float) -> Laid:
     said = f"{VIEWS[drawn.view].capitalize()} 1:{scale:g}"
     heading = Words(sheet.x(0.0), sheet.top - sheet.px(38), said, "heading", anchor="start")
     words = cut.sides(drawn, sheet, LEFT - 13, column + 4)
-    found = (*cut.body(drawn, sheet), *words, *measured, *_ends(drawn, sheet), heading)
+    parts = (*cut.body(drawn, sheet), *words, *measured, *_ends(drawn, sheet), heading)
     wide = drawn.thickness * px_per_mm + LEFT + column + WORD
-    return Laid(drawn, found, wide, TOP + ends, px_per_mm)
+    return Laid(drawn, parts, wide, TOP + ends, px_per_mm)
 
 
 def _ends(drawn: Plan, sheet: Sheet) -> list[Shape]:

@@ -82,24 +82,24 @@ def _frame_words(wall: BuildUp, layer: Layer, frame: Frame) -> str:
 
 def layer_list(wall: BuildUp, width: float, most_lines: int = 3) -> tuple[list[Shape], float]:
     """The layers by number, from outside; and how high the list is."""
-    found: list[Shape] = [
+    parts: list[Shape] = [
         Words(0.0, 10.0, "Layers, outside first", "bold", anchor="start"),
         Words(width, 10.0, "mm", "bold", anchor="end"),
     ]
     y = 16.0
     for number, layer in enumerate(wall.layers, 1):
-        found.append(segment(0.0, y, width, y, "rule", shapes.TITLE))
+        parts.append(segment(0.0, y, width, y, "rule", shapes.TITLE))
         lines = folded(layer_words(wall, layer), width - NUMBER - THICKNESS)
         if len(lines) > most_lines:
             rest = " ".join(lines[most_lines - 1 :])
             lines = [*lines[: most_lines - 1], fitted(rest, width - NUMBER - THICKNESS)]
         thick = millimetres(layer.thickness_mm) if layer.thickness_mm else "-"
-        found.append(Words(0.0, y + 12.5, str(number), "list", anchor="start"))
-        found += [Words(NUMBER, y + 12.5 + LINE * i, each, "list", anchor="start") for i, each in enumerate(lines)]
-        found.append(Words(width, y + 12.5, thick, "list", anchor="end"))
+        parts.append(Words(0.0, y + 12.5, str(number), "list", anchor="start"))
+        parts += [Words(NUMBER, y + 12.5 + LINE * i, each, "list", anchor="start") for i, each in enumerate(lines)]
+        parts.append(Words(width, y + 12.5, thick, "list", anchor="end"))
         y += ROW + LINE * (len(lines) - 1)
-    found.append(segment(0.0, y, width, y, "rule", shapes.TITLE))
-    return found, y
+    parts.append(segment(0.0, y, width, y, "rule", shapes.TITLE))
+    return parts, y
 
 
 def note_lines(notes: list[str], width: float) -> tuple[list[Shape], float]:
@@ -121,22 +121,22 @@ def title_block(wall: BuildUp, title: Title, scale: str, width: float) -> list[S
     cell = min(width / (len(cells) + 1.6), 130.0)
     named = width - cell * len(cells)
     low = BLOCK - 24.0
-    found: list[Shape] = [
+    parts: list[Shape] = [
         Rectangle(0.0, 0.0, width, BLOCK, "frame", shapes.TITLE),
         segment(0.0, low, width, low, "rule", shapes.TITLE),
         Words(8.0, BLOCK - 8.5, CAUTION, "list", anchor="start"),
     ]
     if title.mark:
-        found.append(Words(width - 8.0, BLOCK - 8.5, f"Mark of the build-up: {title.mark}", "quiet", anchor="end"))
+        parts.append(Words(width - 8.0, BLOCK - 8.5, f"Mark of the build-up: {title.mark}", "quiet", anchor="end"))
     name = title.name or wall.name
     key, said = (title.wall, name) if title.wall and title.wall != name else (name, "")
-    found.append(Words(8.0, 15.0, "wall", "quiet", anchor="start"))
-    found.append(Words(8.0, 33.0, fitted(key, named - 16, 15.0), "name", anchor="start"))
+    parts.append(Words(8.0, 15.0, "wall", "quiet", anchor="start"))
+    parts.append(Words(8.0, 33.0, fitted(key, named - 16, 15.0), "name", anchor="start"))
     if said:
-        found.append(Words(8.0, 48.0, fitted(said, named - 16), "list", anchor="start"))
+        parts.append(Words(8.0, 48.0, fitted(said, named - 16), "list", anchor="start"))
     for index, (what, value) in enumerate(cells):
         x = named + cell * index
-        found.append(segment(x, 0.0, x, low, "rule", shapes.TITLE))
-        found.append(Words(x + 8, 15.0, what, "quiet", anchor="start"))
-        found.append(Words(x + 8, 33.0, fitted(value, cell - 12), "bold", anchor="start"))
-    return found
+        parts.append(segment(x, 0.0, x, low, "rule", shapes.TITLE))
+        parts.append(Words(x + 8, 15.0, what, "quiet", anchor="start"))
+        parts.append(Words(x + 8, 33.0, fitted(value, cell - 12), "bold", anchor="start"))
+    return parts

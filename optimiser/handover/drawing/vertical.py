@@ -17,8 +17,8 @@ from ...checks.fill.voids import practice
 from ...fill.practice import needs
 from ...template import BATTENS, CLADDING
 from ...wall.buildup import BuildUp
-from ..ordering.counting import bears, stud_height
-from ..ordering.runs import heights, members_along
+from ..pieces.counting import bears, stud_height
+from ..pieces.runs import heights, members_along
 from .plan import ChamberBreak, Member, Plan, PlanLayer, Span, control_lines, geometry, laid, plan
 from .svg import millimetres
 
@@ -67,7 +67,7 @@ def vertical(wall: BuildUp, brief: Brief | None = None, detail: int = 0) -> Plan
     members = [*plates, *noggings, *battens]
     few = [plates, [each for each in ties if each.y0 in (ties[0].y0, ties[-1].y0)]]
     wanted = few if detail > 1 else [plates, ties, noggings, *(_lowest(place, battens) for place in layers)]
-    places = [(each.y0, each.y1) for found in wanted for each in found] + [(each.y, each.y) for each in breaks]
+    places = [(each.y0, each.y1) for group in wanted for each in group] + [(each.y, each.y) for each in breaks]
     windows = [(0.0, storey.height)] if detail == 0 else _windows(places, members, storey.height)
     spans = (*_tie_spans(ties), *_batten_spans(layers, battens), *_frame_spans(frames, voids, storey))
     return Plan(
@@ -155,8 +155,8 @@ def _ties(wall: BuildUp, place: PlanLayer, frames: list[_Frame], storey: Storey)
     rows = math.floor(outer.clear / tie.vertical_spacing_mm + 1e-9) + 1
     foot, head = storey.height - storey.sole * outer.thick, outer.top
     lows = [max(foot - row * tie.vertical_spacing_mm - tie.height_mm, head) for row in range(rows)]
-    found = {y: Member(place.number, across.x0, across.x1, y, y + tie.height_mm) for y in lows}
-    return [found[y] for y in sorted(found)]
+    by_height = {y: Member(place.number, across.x0, across.x1, y, y + tie.height_mm) for y in lows}
+    return [by_height[y] for y in sorted(by_height)]
 
 
 @dataclass(frozen=True)
@@ -187,13 +187,13 @@ def _voids(wall: BuildUp, layers: list[PlanLayer], frames: list[_Frame], storey:
             runs.append([])
         if loose:
             runs[-1].append(place)
-    found = []
+    voids = []
     for run in filter(None, runs):
         lowest = min((each for each in frames if each.place in run), key=lambda each: each.clear, default=None)
         top, clear = (lowest.top, lowest.clear) if lowest else (0.0, storey.height)
         count = int(needs(0.0, 0.0, clear / 1000, 0.0, 1.0, practice(storey.demand)).chambers[0])
-        found.append(_Void(tuple(run), top, clear, count))
-    return found
+        voids.append(_Void(tuple(run), top, clear, count))
+    return voids
 
 
 def _lowest(place: PlanLayer, battens: list[Member]) -> list[Member]:
@@ -204,10 +204,10 @@ def _lowest(place: PlanLayer, battens: list[Member]) -> list[Member]:
 def _windows(places: list[tuple[float, float]], members: list[Member], height: float) -> list[tuple[float, float]]:
     """Stretches of the height that show those places, head and foot, and cut no member in two."""
     wanted = [(0.0, PAD_MM), (height - PAD_MM, height), *places]
-    found = [(max(low - PAD_MM, 0.0), min(high + PAD_MM, height)) for low, high in sorted(wanted)]
+    windows = [(max(low - PAD_MM, 0.0), min(high + PAD_MM, height)) for low, high in sorted(wanted)]
     while True:
         grown = []
-        for low, high in found:
+        for low, high in windows:
             crossing = [each for each in members if each.y0 < high and each.y1 > low]
             low = min([low, *(max(each.y0 - 5.0, 0.0) for each in crossing if each.y0 < low)])
             high = max([high, *(min(each.y1 + 5.0, height) for each in crossing if each.y1 > high)])
@@ -215,9 +215,9 @@ def _windows(places: list[tuple[float, float]], members: list[Member], height: f
                 grown[-1] = (grown[-1][0], max(grown[-1][1], high))
             else:
                 grown.append((low, high))
-        if grown == found:
-            return found
-        found = grown
+        if grown == windows:
+            return windows
+        windows = grown
 
 
 def _middles(members: list[Member]) -> list[float]:
@@ -240,29 +240,29 @@ def _tie_spans(ties: list[Member]) -> list[Span]:
 
 
 def _batten_spans(layers: list[PlanLayer], battens: list[Member]) -> list[Span]:
-    found: list[Span] = []
+    spans: list[Span] = []
     for place in layers:
         places = _middles([each for each in battens if each.layer == place.number])
-        found += _steps(places, f"battens {place.number}", f"{place.number}: battens ")
-    return found
+        spans += _steps(places, f"battens {place.number}", f"{place.number}: battens ")
+    return spans
 
 
 def _frame_spans(frames: list[_Frame], voids: list[_Void], storey: Storey) -> list[Span]:
     """Plates and studs of every frame that differs, noggings and chambers."""
-    found: list[Span] = []
+    spans: list[Span] = []
     for thick in sorted({each.thick for each in frames}, reverse=True):
         alike = [each for each in frames if each.thick == thick]
         column = f"{' and '.join(str(each.place.number) for each in alike)}: "
         one = alike[0]
         plates = [Span(each.y0, each.y1, column) for each in one.plates()]
-        found += [*plates, Span(one.top, one.top + one.clear, column, f"{column}studs ")]
+        spans += [*plates, Span(one.top, one.top + one.clear, column, f"{column}studs ")]
         rows = _middles(one.noggings())
-        found += _steps([*rows, storey.height], f"noggings {column}", f"{column}nogging ") if rows else []
+        spans += _steps([*rows, storey.height], f"noggings {column}", f"{column}nogging ") if rows else []
     for void in voids:
         numbers = [each.number for each in void.places]
-        told = " and ".join(map(str, numbers)) if len(numbers) < 3 else f"{numbers[0]} to {numbers[-1]}"
-        found += _steps(void.edges, f"chambers {numbers[0]}", f"{told}: chamber ")
-    return found
+        label = " and ".join(map(str, numbers)) if len(numbers) < 3 else f"{numbers[0]} to {numbers[-1]}"
+        spans += _steps(void.edges, f"chambers {numbers[0]}", f"{label}: chamber ")
+    return spans
 
 
 def _notes(
@@ -270,8 +270,9 @@ def _notes(
 ) -> list[str]:
     """What must be said of this cut in words."""
     head = storey.framing.plates - storey.sole
-    told = f"{storey.sole} sole plate and {head} top plate{'s' if head != 1 else ''} per frame"
-    notes = [told if storey.given else f"assumed, as no brief is given: storey {millimetres(storey.height)} mm, {told}"]
+    plate_words = f"{storey.sole} sole plate and {head} top plate{'s' if head != 1 else ''} per frame"
+    assumed = f"assumed, as no brief is given: storey {millimetres(storey.height)} mm, {plate_words}"
+    notes = [plate_words if storey.given else assumed]
     for place in layers:
         if _stands(wall, place) and not _sized(place):
             notes.append(f"layer {place.number}: plates not drawn, its members are given as a share")

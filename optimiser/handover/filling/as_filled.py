@@ -211,35 +211,35 @@ def _u_with_air(wall: BuildUp, void: Void) -> tuple[float, bool]:
     )
     hollow = wall.model_copy(update={"layers": layers, "materials": wall.materials | {SETTLED: still}})
     batch = batch_of(hollow, parts_of(hollow))
-    found = steady.transmittance(batch)
+    transmittance = steady.transmittance(batch)
     correction = float(scores.correction(hollow.corrections, batch, hollow.index_of)[0])
-    if found.refused[0]:
-        return 1 / float(found.r_lower[0]) + correction, True
-    return float(found.u_bare[0]) + correction, False
+    if transmittance.refused[0]:
+        return 1 / float(transmittance.r_lower[0]) + correction, True
+    return float(transmittance.u_bare[0]) + correction, False
 
 
-def as_filled_words(found: AsFilled) -> list[str]:
+def as_filled_words(filled: AsFilled) -> list[str]:
     """What is to be said of it, a line each: mass, every chamber that is told, U, what it rests on."""
-    lines = [f"{found.wall}: {found.kg:.1f} kg went in; {found.kg_needed:.1f} kg keep every chamber from settling"]
-    if len(found.by_fill) > 1:
+    lines = [f"{filled.wall}: {filled.kg:.1f} kg went in; {filled.kg_needed:.1f} kg keep every chamber from settling"]
+    if len(filled.by_fill) > 1:
         lines += [
             f"{name}: {_kg(of):.1f} kg in {len(of)} chambers; {_needed(of):.1f} kg keep them from settling"
-            for name, of in found.by_fill.items()
+            for name, of in filled.by_fill.items()
         ]
-    for each in found.chambers:
-        if told := _told(each):
+    for each in filled.chambers:
+        if faults := _faults(each):
             lines.append(
-                f"{each.key}: {each.density_kg_m3:.1f} kg/m3, settling limit {each.limit_kg_m3:.1f}: {told}"
+                f"{each.key}: {each.density_kg_m3:.1f} kg/m3, settling limit {each.limit_kg_m3:.1f}: {faults}"
                 + (f"; {each.missing_kg:.1f} kg are missing" if each.below else "")
             )
-    if found.u_planned is None:
-        lines.append(f"U is not given: {found.reason}")
+    if filled.u_planned is None:
+        lines.append(f"U is not given: {filled.reason}")
     else:
-        lines.append(f"U as filled {found.u_as_filled:.4f} W/m2K, as planned {found.u_planned:.4f} W/m2K")
-    return [*lines, *found.notes, MODEL]
+        lines.append(f"U as filled {filled.u_as_filled:.4f} W/m2K, as planned {filled.u_planned:.4f} W/m2K")
+    return [*lines, *filled.notes, MODEL]
 
 
-def _told(each: FilledChamber) -> str:
+def _faults(each: FilledChamber) -> str:
     words = []
     if each.below:
         words.append("below the settling limit")

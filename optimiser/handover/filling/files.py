@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ...locales import spelt
-from ..ordering.tables import MARK_LABEL, MARK_WORDS, TWO, WHOLE, Cell, Column, Table, files_of
+from ..tables.tabular import MARK_LABEL, MARK_WORDS, TWO, WHOLE, Cell, Column, Table, files_of
 from .sheet import KEY, FillingSheet, FillTotal
 
 WALL, BUILD_UP, CHAMBERS, BAG = "Wall", MARK_LABEL, "Chambers", "Bag, kg"
@@ -90,24 +90,24 @@ def filling_table(sheet: FillingSheet) -> Table:
 
 def _voids(sheet: FillingSheet) -> list[tuple[Cell, ...]]:
     """A row for each void: its fill and layers."""
-    found = []
+    rows = []
     for number, (name, layers) in enumerate(zip(sheet.fills, sheet.layers, strict=True), 1):
-        told = ("layer " if len(layers) == 1 else "layers ") + ", ".join(map(str, layers))
-        found.append((f"Void F{number}", f"{name}, {told}"))
-    return found
+        layer_words = ("layer " if len(layers) == 1 else "layers ") + ", ".join(map(str, layers))
+        rows.append((f"Void F{number}", f"{name}, {layer_words}"))
+    return rows
 
 
 def _sum(total: FillTotal, wide: int) -> tuple[Cell, ...]:
     """The row of totals of one fill: kg and whole bags."""
-    found: list[Cell] = ["", "In all", total.fill, *[None] * (wide - 3)]
-    found[KG_AT : KG_AT + 2] = [total.kg, total.bags]
-    return tuple(found)
+    row: list[Cell] = ["", "In all", total.fill, *[None] * (wide - 3)]
+    row[KG_AT : KG_AT + 2] = [total.kg, total.bags]
+    return tuple(row)
 
 
 def bag_words(sheet: FillingSheet) -> str:
     """The bags of each fill in a sentence, as ordered where there is an order."""
-    told = [f"{each.fill}: {each.words or _counted(each, sheet.bag_kg)}" for each in sheet.totals]
-    return f"{'; '.join(told)}. What is left of a bag goes into the next chamber of the same fill."
+    fills = [f"{each.fill}: {each.words or _counted(each, sheet.bag_kg)}" for each in sheet.totals]
+    return f"{'; '.join(fills)}. What is left of a bag goes into the next chamber of the same fill."
 
 
 def _counted(total: FillTotal, bag_kg: float) -> str:

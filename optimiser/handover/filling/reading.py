@@ -110,24 +110,24 @@ class _Sheet:
                 self.faults.append(f'{self.place}row {self.heading.number}: the column "{name}" stands there twice')
         digest, bag, count = self._digest(), self._bag(), self._count()
         if self.faults:
-            self._told()
-        found: dict[str, tuple[RawRow, Entered | None]] = {}
+            self._raise_faults()
+        by_key: dict[str, tuple[RawRow, Entered | None]] = {}
         for row in self.rows:
             key = self._cell(row, CHAMBER)
             if not key.startswith("F") and not self._cell(row, MARK):
                 continue  # totals and notes
-            if key in found:
-                self.fault(row, CHAMBER, key, f"is already in row {found[key][0].number}")
+            if key in by_key:
+                self.fault(row, CHAMBER, key, f"is already in row {by_key[key][0].number}")
                 continue
-            found[key] = (row, self._chamber(row, key, digest, bag))
-        if len(found) != count:
-            self.faults.append(f"{self.place}holds {len(found)} chambers; {count} were printed on it")
-        self._told()
-        chambers = tuple(each for _, each in found.values() if each is not None)
+            by_key[key] = (row, self._chamber(row, key, digest, bag))
+        if len(by_key) != count:
+            self.faults.append(f"{self.place}holds {len(by_key)} chambers; {count} were printed on it")
+        self._raise_faults()
+        chambers = tuple(each for _, each in by_key.values() if each is not None)
         name = self.above.get(WALL, (None, self.wall.name))[1]
         return Returned(unguarded(name), digest, bag, chambers)
 
-    def _told(self) -> None:
+    def _raise_faults(self) -> None:
         if self.faults:
             raise InputError("\n".join(self.faults))
 
@@ -180,8 +180,9 @@ class _Sheet:
         net = net_volume(volume, face, opening)
         if kg > DENSEST * net + 1e-9:
             column = KG_IN if self._cell(row, KG_IN) else BAGS_IN
-            told = f"{kg / net:.0f} kg/m3" if net > 0 else "in no volume at all"
-            self.fault(row, column, self._cell(row, column), f"{told}: no blown fill is as dense; expected kg or bags")
+            density_words = f"{kg / net:.0f} kg/m3" if net > 0 else "in no volume at all"
+            what = f"{density_words}: no blown fill is as dense; expected kg or bags"
+            self.fault(row, column, self._cell(row, column), what)
             return None
         void = int(key[1:].partition("-")[0])
         remark = unguarded(self._cell(row, REMARK))

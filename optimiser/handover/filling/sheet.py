@@ -22,8 +22,8 @@ from ...checks.fill.voids import needs as needs_of
 from ...fill import practice as fill
 from ...wall.assemble import batch_of, parts_of
 from ...wall.buildup import BuildUp, Frame, Layer
-from ..ordering.counting import COMMON, CountingPractice, Placed, placed, stud_height, ties
-from ..ordering.runs import Run, bays, by_storey, members_along, openings
+from ..pieces.counting import COMMON, CountingPractice, Placed, placed, stud_height, ties
+from ..pieces.runs import Run, bays, by_storey, members_along, openings
 
 HOSE = (
     "Fill from the bottom up: lead the hose to the bottom of the chamber, draw it up as the fill packs, and close the "
@@ -135,14 +135,14 @@ class FillingSheet:
     @property
     def totals(self) -> tuple[FillTotal, ...]:
         """By fill, outside first: what is left of a bag goes into the next chamber of the same fill."""
-        orders, found = {each.fill: each for each in self.ordered}, []
+        orders, fill_totals = {each.fill: each for each in self.ordered}, []
         for name in dict.fromkeys(self.fills):
             kg = math.fsum(each.kg for each in self.chambers if each.fill == name)
             order = orders.get(name)
             packs = None if order is None else order.packs
             bags = math.ceil(kg / self.bag_kg - 1e-9) if packs is None else packs
-            found.append(FillTotal(name, kg, bags, "" if order is None else order.words))
-        return tuple(found)
+            fill_totals.append(FillTotal(name, kg, bags, "" if order is None else order.words))
+        return tuple(fill_totals)
 
     @property
     def bags(self) -> int:
@@ -160,14 +160,14 @@ class FillingSheet:
 
 def digest_of(wall: BuildUp) -> str:
     """A mark of a build-up's layers and materials, however it was read; letters, so that no spreadsheet alters it."""
-    told = wall.model_dump(mode="json", by_alias=True, exclude={"name", "conditions", "loads", "corrections"})
+    fields = wall.model_dump(mode="json", by_alias=True, exclude={"name", "conditions", "loads", "corrections"})
     used = {each for layer in wall.layers for each in _materials(layer)}
-    told["materials"] = {
+    fields["materials"] = {
         key: {name: value for name, value in material.items() if name != "sources"}
-        for key, material in told["materials"].items()
+        for key, material in fields["materials"].items()
         if key in used
     }
-    return mark(told)
+    return mark(fields)
 
 
 def _materials(layer: Layer) -> list[str]:
@@ -208,21 +208,20 @@ def filling_sheet(
         if each.density <= 0:
             number = each.layers[0]
             raise InputError(f"layer {number + 1} ({wall.layers[number].role}): no density is known of its fill")
-    found: list[Chamber] = []
+    chambers: list[Chamber] = []
     volumes: dict[int, float] = {}
     refused: list[str] = []
     for number, void in enumerate(voids, 1):
-        found += _chambers(at, brief, number, void, practice, volumes, refused)
-    found.sort(key=lambda each: (each.storey, each.void, each.run, each.bay, each.part))
+        chambers += _chambers(at, brief, number, void, practice, volumes, refused)
+    chambers.sort(key=lambda each: (each.storey, each.void, each.run, each.bay, each.part))
     fills = fill_names(wall, voids)
-    chambers = tuple(replace(each, order=order, fill=fills[each.void - 1]) for order, each in enumerate(found, 1))
     return FillingSheet(
         wall=wall_id or wall.name,
         digest=digest_of(wall),
         bag_kg=brief.filling.bag_kg,
         fills=fills,
         layers=tuple(tuple(n + 1 for n in each.layers) for each in voids),
-        chambers=chambers,
+        chambers=tuple(replace(each, order=n, fill=fills[each.void - 1]) for n, each in enumerate(chambers, 1)),
         cautions=(fill.CAUTION, HOSE) if voids else (),
         model=MODEL if voids else "",
         score_kg=tuple(each.density * each.volume * at.area_m2 for each in voids),
@@ -233,9 +232,9 @@ def filling_sheet(
 
 def fill_names(wall: BuildUp, voids: list[Void]) -> tuple[str, ...]:
     """What each void is filled with; of two fills of one name, each with the product or material that it is."""
-    told = [_fill(wall, each) for each in voids]
-    alike = {name: {key for other, key in told if other == name} for name, _ in told}
-    return tuple(name if len(alike[name]) == 1 else f"{name}, {key}" for name, key in told)
+    names = [_fill(wall, each) for each in voids]
+    alike = {name: {key for other, key in names if other == name} for name, _ in names}
+    return tuple(name if len(alike[name]) == 1 else f"{name}, {key}" for name, key in names)
 
 
 def _fill(wall: BuildUp, void: Void) -> tuple[str, str]:

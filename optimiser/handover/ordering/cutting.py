@@ -72,10 +72,10 @@ class CuttingPlan:
     @property
     def stock(self) -> dict[float, int]:
         """Stock length [mm] -> how many to buy, shortest first."""
-        found: dict[float, int] = {}
+        counts: dict[float, int] = {}
         for each in sorted(self.bars, key=lambda bar: bar.stock_mm):
-            found[each.stock_mm] = found.get(each.stock_mm, 0) + each.count
-        return found
+            counts[each.stock_mm] = counts.get(each.stock_mm, 0) + each.count
+        return counts
 
 
 def cutting_plan(demand: Mapping[float, int], stock_mm: Sequence[float], kerf_mm: float = 4.0) -> CuttingPlan:
@@ -160,10 +160,10 @@ def _first_fit(task: _Task) -> dict[Pattern, int]:
 
 
 def _counted(bars: Iterator[Pattern]) -> dict[Pattern, int]:
-    found: dict[Pattern, int] = {}
+    counts: dict[Pattern, int] = {}
     for each in bars:
-        found[each] = found.get(each, 0) + 1
-    return found
+        counts[each] = counts.get(each, 0) + 1
+    return counts
 
 
 def _figures(plan: Mapping[Pattern, int]) -> tuple[int, int]:
@@ -173,13 +173,13 @@ def _figures(plan: Mapping[Pattern, int]) -> tuple[int, int]:
 
 def _listed(task: _Task) -> list[Pattern] | None:
     """Every pattern that holds no room for one more piece in demand; None where there are too many to list."""
-    found: set[Pattern] = set()
+    patterns: set[Pattern] = set()
     for stock in task.stock:
         for counts in _filled(task, stock + task.kerf, 0, ()):
-            found.add((task.shortest(counts), counts))
-            if len(found) > MOST_PATTERNS:
+            patterns.add((task.shortest(counts), counts))
+            if len(patterns) > MOST_PATTERNS:
                 return None
-    return list(found)
+    return list(patterns)
 
 
 def _filled(task: _Task, room: int, at: int, before: tuple[int, ...]) -> Iterator[tuple[int, ...]]:

@@ -16,7 +16,7 @@ from ...wall.assemble import LayerParts, frame_width
 from ...wall.buildup import AIR, tie_frames
 from ...wall.layers import Stock, Terms, sawn
 from ..filling.sheet import FillingSheet
-from .counting import (
+from ..pieces.counting import (
     COMMON,
     Counted,
     CountingPractice,
@@ -147,8 +147,8 @@ class Counting:
         total = sum(each.thickness_mm or 0 for each in products)
         for each in products:
             share = (each.thickness_mm or 0) / total if total else 1 / len(products)
-            own = (each.thickness_mm or 0) / 1000
-            yield self._sheet(layer, part.stock, each, own, share * mass, area, score_area)
+            product_thickness = (each.thickness_mm or 0) / 1000
+            yield self._sheet(layer, part.stock, each, product_thickness, share * mass, area, score_area)
 
     def _sheet(
         self, layer: int, stock: Stock, product: Product | None, thickness: float, mass: float, area: float, by: float
@@ -346,10 +346,10 @@ class Counting:
             demand: dict[float, int] = {}
             for each in pieces:
                 try:
-                    found = cut_lengths(each, lengths)
+                    cuts = cut_lengths(each, lengths)
                 except InputError as error:
                     raise InputError(f"{key}: {error}") from None
-                for length, count in found.items():
+                for length, count in cuts.items():
                     demand[length] = demand.get(length, 0) + count
             net = math.fsum(each.count * each.length_mm for each in pieces) / 1000 + loose
             plan = cutting_plan(demand, lengths, self.practice.kerf_mm)

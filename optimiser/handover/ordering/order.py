@@ -25,7 +25,7 @@ WHY = {
     "tape": "joints and edges as laid, or the brief's rate on the layer's own face",
     "fixings": "on what is counted",
 }
-OWN_FACE = "the layer's own face, which is not the outer one"
+LAYER_FACE = "the layer's own face, which is not the outer one"
 
 
 @dataclass(frozen=True)
@@ -41,7 +41,7 @@ class OrderLine:
     delivery: float | None
 
     @property
-    def goods(self) -> float:
+    def goods_cost(self) -> float:
         return self.quantity * self.product.price
 
     @property
@@ -60,8 +60,8 @@ class SupplierOrder:
     lines: tuple[OrderLine, ...]
 
     @property
-    def goods(self) -> float:
-        return math.fsum(each.goods for each in self.lines)
+    def goods_cost(self) -> float:
+        return math.fsum(each.goods_cost for each in self.lines)
 
     @property
     def delivery(self) -> float | None:
@@ -92,8 +92,8 @@ class Order:
     unsupplied: tuple[Item, ...]
 
     @property
-    def goods(self) -> float:
-        return math.fsum(each.goods for each in self.suppliers)
+    def goods_cost(self) -> float:
+        return math.fsum(each.goods_cost for each in self.suppliers)
 
     @property
     def delivery(self) -> float | None:
@@ -156,7 +156,7 @@ def _lengths(section: TimberSection) -> str:
 
 def why(item: Item) -> str:
     """Why the counted quantity is not the score's."""
-    return WHY.get(item.what, OWN_FACE)
+    return WHY.get(item.what, LAYER_FACE)
 
 
 def reconciled(order: Order) -> tuple[OrderStep, ...]:
@@ -179,9 +179,9 @@ def reconciled(order: Order) -> tuple[OrderStep, ...]:
         OrderStep("Goods of the take-off, net", net),
         OrderStep("Waste: cutting plan, laps, sheets as laid", gross - net, None if bought is None else bought - score),
         OrderStep("Goods of the take-off, gross", gross, bought),
-        OrderStep("Whole packs and units, least orders", order.goods - gross),
-        OrderStep("Goods of the order", order.goods, bought),
+        OrderStep("Whole packs and units, least orders", order.goods_cost - gross),
+        OrderStep("Goods of the order", order.goods_cost, bought),
         OrderStep("Delivery", order.delivery or 0.0, carried),
         OrderStep("Labour, as the score has it", labour or 0.0, labour),
-        OrderStep("In all", order.goods + (order.delivery or 0.0) + (labour or 0.0), whole),
+        OrderStep("In all", order.goods_cost + (order.delivery or 0.0) + (labour or 0.0), whole),
     )

@@ -7,12 +7,12 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from ...score.cost_parts import PARTS
-from ..as_taken_off import AsTakenOff
-from ..taken_off_told import taken_off_table
+from ..tables.tabular import MARK_LABEL, MARK_WORDS, MONEY, ONE, PRICE, THREE, TWO, WHOLE, Cell, Column, Table, files_of
+from .as_taken_off import AsTakenOff
 from .items import Item
 from .order import Order, SupplierOrder, reconciled, why
-from .tables import MARK_LABEL, MARK_WORDS, MONEY, ONE, PRICE, THREE, TWO, WHOLE, Cell, Column, Table, files_of
 from .take_off import TakeOff
+from .taken_off_report import taken_off_table
 
 UNKNOWN = "not on the lists"
 
@@ -23,10 +23,10 @@ PRODUCT, UNIT = Column("Product", width=24), Column("Unit", width=7)
 Columns = Sequence[tuple[Column, Callable[[Any], Cell]]]  # each with what it shows of one thing listed
 
 
-def order_tables(order: Order, found: AsTakenOff | None = None) -> tuple[Table, ...]:
+def order_tables(order: Order, as_taken: AsTakenOff | None = None) -> tuple[Table, ...]:
     """Every sheet: the summary, one order per supplier, take-off, cutting plan, the score, how they tie, rules.
 
-    found: the wall as taken off, for a sheet of its own.
+    as_taken: the wall as taken off, for a sheet of its own.
     """
     return (
         summary_table(order),
@@ -36,14 +36,14 @@ def order_tables(order: Order, found: AsTakenOff | None = None) -> tuple[Table, 
         score_table(order.of),
         steps_table(order),
         tie_table(order),
-        *([] if found is None else [taken_off_table(found)]),
+        *([] if as_taken is None else [taken_off_table(as_taken)]),
         rules_table(order.of),
     )
 
 
-def order_files(order: Order, found: AsTakenOff | None = None) -> Mapping[str, bytes]:
+def order_files(order: Order, as_taken: AsTakenOff | None = None) -> Mapping[str, bytes]:
     """File name -> bytes: order.xlsx and a CSV of each of its sheets. Equal for equal input."""
-    return files_of(order_tables(order, found), "order", f"Order for {order.of.wall}")
+    return files_of(order_tables(order, as_taken), "order", f"Order for {order.of.wall}")
 
 
 def _above(taken: TakeOff) -> tuple[tuple[Cell, ...], ...]:
@@ -93,16 +93,19 @@ def summary_table(order: Order) -> Table:
     columns = (
         (Column("Supplier", width=28), lambda each: each.supplier),
         (lines := Column("Lines", WHOLE, 16), lambda each: len(each.lines)),
-        (goods := Column(_in("Goods", order.of), MONEY, 14), _goods),
+        (goods_cost := Column(_in("Goods", order.of), MONEY, 14), _goods_cost),
         (delivery := Column(_in("Delivery", order.of), MONEY, 12), _delivery),
-        (together := Column(_in("Together", order.of), MONEY, 14), lambda each: _sum((_goods(each), _delivery(each)))),
+        (
+            together := Column(_in("Together", order.of), MONEY, 14),
+            lambda each: _sum((_goods_cost(each), _delivery(each))),
+        ),
         (lead := Column("Longest lead time, days", WHOLE, 14), lambda each: each.lead_time_days),
     )
     sums = {
         lines: sum(len(each.lines) for each in order.suppliers),
-        goods: _sum([_goods(each) for each in order.suppliers]),
+        goods_cost: _sum([_goods_cost(each) for each in order.suppliers]),
         delivery: _sum([_delivery(each) for each in order.suppliers]),
-        together: _sum([_sum((_goods(each), _delivery(each))) for each in order.suppliers]),
+        together: _sum([_sum((_goods_cost(each), _delivery(each))) for each in order.suppliers]),
         lead: max((each.lead_time_days for each in order.suppliers if each.lead_time_days), default=None),
     }
     missing = tuple(f"{UNKNOWN}: layer {each.layer} ({each.role}), {each.what}" for each in order.unsupplied)
@@ -111,9 +114,9 @@ def summary_table(order: Order) -> Table:
     return Table("Suppliers", _headings(columns), rows, (wall, (*mark, MARK_WORDS), *rest), total, missing)
 
 
-def _goods(of: SupplierOrder) -> float | None:
+def _goods_cost(of: SupplierOrder) -> float | None:
     """As the lines of its order add up, each to the cent."""
-    return _sum([_cents(each.goods) for each in of.lines])
+    return _sum([_cents(each.goods_cost) for each in of.lines])
 
 
 def _delivery(of: SupplierOrder) -> float | None:
@@ -132,14 +135,14 @@ def supplier_table(order: Order, of: SupplierOrder) -> Table:
         (Column("Ordered", THREE, 11), lambda each: _needed(each.quantity, each.product.unit)),
         (Column("Lengths", width=24), lambda each: each.lengths),
         (Column(_in("Price per unit", order.of), PRICE, 11), lambda each: each.product.price),
-        (goods := Column(_in("Goods", order.of), MONEY, 12), lambda each: _cents(each.goods)),
+        (goods_cost := Column(_in("Goods", order.of), MONEY, 12), lambda each: _cents(each.goods_cost)),
         (delivery := Column(_in("Delivery", order.of), MONEY, 11), lambda each: _cents(each.delivery)),
         (Column("Least order", TWO, 10), lambda each: each.product.minimum_order),
         (lead := Column("Lead time, days", WHOLE, 10), lambda each: each.product.lead_time_days),
         (Column("Remark", width=26), lambda each: "raised to the least order" if each.raised else ""),
     )
     rows = _rows(columns, of.lines)
-    total = _total(columns, {goods: _goods(of), delivery: _delivery(of), lead: of.lead_time_days})
+    total = _total(columns, {goods_cost: _goods_cost(of), delivery: _delivery(of), lead: of.lead_time_days})
     above = (*_above(order.of), ("Supplier", of.supplier))
     return Table(f"Order {of.supplier}", _headings(columns), rows, above, total)
 

@@ -15,7 +15,7 @@ from ...wall.assemble import batch_of, parts_of
 from ...wall.buildup import BuildUp
 from ...wall.pricing import Pricing
 from ..filling.sheet import FillingSheet, digest_of, filling_sheet
-from .counting import COMMON, CountingPractice, placed, slotted
+from ..pieces.counting import COMMON, CountingPractice, placed, slotted
 from .items import Counting, Item, TimberSection
 
 RULES = (
@@ -65,7 +65,7 @@ def take_off(
     at = placed(wall, brief)
     parts = parts_of(wall, pricing)
     batch = batch_of(wall, parts)
-    told = cost_figures(batch, [(each.plain.bill, each.member and each.member.bill) for each in parts])
+    costs = cost_figures(batch, [(each.plain.bill, each.member and each.member.bill) for each in parts])
     sheet = filling_sheet(wall, brief, practice, wall_id)
     counting, shares = Counting(at, brief.framing, pricing.terms, practice, parts, sheet), batch.plain_share()[0]
     items = [each for layer, share in enumerate(shares) for each in counting.of(layer, float(share))]
@@ -83,7 +83,7 @@ def take_off(
         sections=sections,
         filling=sheet,
         roles=tuple(each.role for each in wall.layers),
-        figures=told,
+        figures=costs,
         faces_m2=tuple(at.net(layer) for layer in range(len(wall.layers))),
         whole_faces_m2=tuple(at.gross(layer) for layer in range(len(wall.layers))),
         rules=(*RULES, *_slots(wall, items)),
@@ -92,13 +92,13 @@ def take_off(
 
 def _slots(wall: BuildUp, items: list[Item]) -> list[str]:
     """What is cut where ties pass through a board: common practice."""
-    found = []
+    rules = []
     for at, boards in slotted(wall).items():
         count = sum(each.count or 0 for each in items if each.what == "ties" and each.layer == at + 1)
         for board in boards:
-            found.append(
+            rules.append(
                 f"Layer {board + 1} ({wall.layers[board].role}): the ties of layer {at + 1} pass through it. {count} "
                 "slots are cut into it on site and closed airtight with tape again; that tape is not counted. Common "
                 "practice."
             )
-    return found
+    return rules

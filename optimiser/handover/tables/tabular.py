@@ -108,15 +108,15 @@ def _counted(value: float, shown: str) -> str:
 
 def sheet_names(tables: Sequence[Table]) -> list[str]:
     """A name for each sheet: no sign that a workbook refuses, short enough, none twice."""
-    found: list[str] = []
+    names: list[str] = []
     for table in tables:
         plain = _NOT_A_SHEET.sub(" ", _CONTROL.sub("", table.name)).strip(" '") or "Sheet"
         name, number = plain[:LONGEST_NAME].rstrip(" '"), 2
-        while name.lower() in (each.lower() for each in found):
+        while name.lower() in (each.lower() for each in names):
             more = f" {number}"
             name, number = plain[: LONGEST_NAME - len(more)] + more, number + 1
-        found.append(name)
-    return found
+        names.append(name)
+    return names
 
 
 def workbook(tables: Sequence[Table], title: str) -> bytes:
@@ -248,12 +248,12 @@ def _steady(data: bytes) -> bytes:
 
 def files_of(tables: Sequence[Table], stem: str, title: str) -> Mapping[str, bytes]:
     """File name -> bytes: the workbook, and a CSV for each sheet."""
-    found = {f"{stem}.xlsx": workbook(tables, title)}
+    files = {f"{stem}.xlsx": workbook(tables, title)}
     for name, table in zip(sheet_names(tables), tables, strict=True):
         plain = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "sheet"
         rest = plain.removeprefix(f"{stem}-")  # "Order Some Supplier" of the order is order-some-supplier
         file = f"{stem}.csv" if len(tables) == 1 else f"{stem}-{rest}.csv"
-        while file in found:
+        while file in files:
             file = file.replace(".csv", "-2.csv")
-        found[file] = csv_text(table).encode("utf-8")
-    return found
+        files[file] = csv_text(table).encode("utf-8")
+    return files

@@ -13,12 +13,12 @@ from importlib import resources
 from importlib.resources.abc import Traversable
 from pathlib import Path
 
-from .catalogue import Catalogue
-from .errors import InputError, nearest
-from .listed.files import SUFFIXES, read_bytes, read_sheets
-from .listed.mapping import MAX_BYTES, NO_MAPPING, read_mapping
-from .listed.sheets import Fault, headed_sheets, products_of
-from .models import Product
+from ..catalogue import Catalogue
+from ..errors import InputError, nearest
+from ..models import Product
+from .files import SUFFIXES, read_bytes, read_sheets
+from .mapping import MAX_BYTES, NO_MAPPING, read_mapping
+from .sheets import Fault, headed_sheets, products_of
 
 DEMO = "demo:"
 
@@ -111,7 +111,7 @@ def demo_lists() -> list[str]:
 
 
 def _demo_folder() -> Traversable:
-    return resources.files(__package__) / "data" / "demo"
+    return resources.files("materials") / "data" / "demo"
 
 
 def _read_named(name: str, folder: Path, catalogue: Catalogue) -> PriceList:

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
-from ..locales import spelt, written
+from ...locales import spelt, written
 
 State = Literal["passes", "fails", "open", "shown", "note"]
 

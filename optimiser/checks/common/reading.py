@@ -9,7 +9,7 @@ from typing import Any, Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from ..batch import Array, Index, WallBatch
+from ...batch import Array, Index, WallBatch
 
 
 class Space(Protocol):

@@ -98,13 +98,13 @@ def placed(wall: BuildUp, brief: Brief) -> Placed:
     """Every layer's runs round the brief's house. InputError where there is no house or such walls meet in it."""
     if brief.house is None:
         raise InputError("the brief has no [house]: what a house takes cannot be counted without its outline")
-    thickness, outer, found, faces = wall.thickness_mm / 1000, 0.0, [], []
+    thickness, outer, layer_runs, faces = wall.thickness_mm / 1000, 0.0, [], []
     for layer in wall.layers:
         depth = layer.thickness_mm / 1000
-        found.append(runs(brief.house, thickness, outer, depth))
+        layer_runs.append(runs(brief.house, thickness, outer, depth))
         faces.append(outer)
         outer = round(outer + depth, 9)
-    return Placed(wall, brief.house, tuple(found), tuple(faces))
+    return Placed(wall, brief.house, tuple(layer_runs), tuple(faces))
 
 
 def bears(wall: BuildUp, layer: int) -> bool:
@@ -116,7 +116,7 @@ def bears(wall: BuildUp, layer: int) -> bool:
 
 def slotted(wall: BuildUp) -> dict[int, tuple[int, ...]]:
     """Layers that ties pass through on their way to the studs, by the layer of the ties; indices of layers."""
-    found = {}
+    slots = {}
     for at in (at for at, layer in enumerate(wall.layers) if layer.tie is not None):
         framed = [
             n for n, layer in enumerate(wall.layers) if layer.frame is not None and layer.frame.axis == "vertical"
@@ -125,8 +125,8 @@ def slotted(wall: BuildUp) -> dict[int, tuple[int, ...]]:
         inner = min((n for n in framed if n > at), default=at)
         between = tuple(n for n in range(outer + 1, inner) if n != at and wall.layers[n].thickness_mm)
         if between:
-            found[at] = between
-    return found
+            slots[at] = between
+    return slots
 
 
 def stud_height(storey: float, frame: Frame, framing: Framing) -> float:
@@ -149,15 +149,15 @@ def timber(at: Placed, layer: int, framing: Framing, practice: CountingPractice 
 
 def _frame(at: Placed, layer: int, frame: Frame, framing: Framing, practice: CountingPractice) -> Counted:
     width, spacing = frame.width_mm / 1000, frame.spacing_mm / 1000
-    found: list[Pieces] = []
+    pieces: list[Pieces] = []
     for _, height, run in by_storey(at.runs[layer], at.house):
         count = len(members_along(run.length, spacing, width))
         if not count:
             continue
         stud = round(stud_height(height, frame, framing) * 1000, 1)
-        found += [Pieces("studs", stud, count), Pieces("corner studs", stud, practice.corner_studs)]
-        found.append(Pieces("plates", round(run.length * 1000, 1), framing.plates, frame.spacing_mm))
-        found += [
+        pieces += [Pieces("studs", stud, count), Pieces("corner studs", stud, practice.corner_studs)]
+        pieces.append(Pieces("plates", round(run.length * 1000, 1), framing.plates, frame.spacing_mm))
+        pieces += [
             Pieces("noggings", round(clear * 1000, 1), framing.nogging_rows)
             for clear in bays(run.length, spacing, width, practice.corner_studs)
         ]
@@ -174,21 +174,21 @@ def _frame(at: Placed, layer: int, frame: Frame, framing: Framing, practice: Cou
     }
     score["round openings"] = area * round_openings
     loose = {"round openings": at.net(layer) * framing.openings_fraction / width}
-    return Counted(_joined(found), loose, score)
+    return Counted(_joined(pieces), loose, score)
 
 
 def _battens(at: Placed, layer: int, frame: Frame) -> Counted:
     width, spacing = frame.width_mm / 1000, frame.spacing_mm / 1000
-    found = []
+    pieces = []
     for _, height, run in by_storey(at.runs[layer], at.house):
         if frame.axis == "vertical":
             count = len(members_along(run.length, spacing, width))
-            found.append(Pieces("battens", round(height * 1000, 1), count, splice_mm=1.0))  # on a stud all along
+            pieces.append(Pieces("battens", round(height * 1000, 1), count, splice_mm=1.0))  # on a stud all along
         else:
             rows = len(members_along(height, spacing, width))
             along = next((each.spacing_mm for each in _uprights(at.wall, layer)), frame.spacing_mm)
-            found.append(Pieces("battens", round(run.length * 1000, 1), rows, along))
-    return Counted(_joined(found), {}, {"battens": at.area_m2 * (1 / spacing + frame.extra_fraction / width)})
+            pieces.append(Pieces("battens", round(run.length * 1000, 1), rows, along))
+    return Counted(_joined(pieces), {}, {"battens": at.area_m2 * (1 / spacing + frame.extra_fraction / width)})
 
 
 def _uprights(wall: BuildUp, layer: int) -> list[Frame]:
@@ -249,9 +249,9 @@ def cut_lengths(pieces: Pieces, stock_mm: Sequence[float]) -> dict[float, int]:
     step = math.floor(longest / pieces.splice_mm + 1e-9) * pieces.splice_mm or longest
     whole = math.ceil(pieces.length_mm / step - 1e-9) - 1
     rest = round(pieces.length_mm - whole * step, 1)
-    found = {step: whole * pieces.count}
-    found[rest] = found.get(rest, 0) + pieces.count
-    return found
+    lengths = {step: whole * pieces.count}
+    lengths[rest] = lengths.get(rest, 0) + pieces.count
+    return lengths
 
 
 def sheet_size(contents: float, practice: CountingPractice = COMMON) -> tuple[float, float] | None:

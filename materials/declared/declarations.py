@@ -15,16 +15,16 @@ from importlib.resources.abc import Traversable
 from pathlib import Path
 from typing import NamedTuple
 
-from .catalogue import Catalogue
-from .declared.basis import CarbonBasis, carbon_basis
-from .declared.files import SUFFIXES, documents, read_file
-from .declared.parts import Flow, Process
-from .declared.products import balances, biogenic_balance, for_product, left_out
-from .declared.reading import check_scenarios, declared, processes, scenario_names
-from .declared.record import DeclaredProduct, DeclaredUnit, ModuleValues
-from .declared.writing import write_declaration
-from .errors import InputError, nearest
-from .models import Product
+from ..catalogue import Catalogue
+from ..errors import InputError, nearest
+from ..models import Product
+from .basis import CarbonBasis, carbon_basis
+from .files import SUFFIXES, documents, read_file
+from .parts import Flow, Process
+from .products import balances, biogenic_balance, for_product, left_out
+from .reading import check_scenarios, declared, processes, scenario_names
+from .record import DeclaredProduct, DeclaredUnit, ModuleValues
+from .writing import write_declaration
 
 __all__ = [
     "CarbonBasis",
@@ -127,7 +127,7 @@ def demo_declarations() -> list[str]:
 
 
 def _demo_folder() -> Traversable:
-    return resources.files(__package__) / "data" / "demo"
+    return resources.files("materials") / "data" / "demo"
 
 
 def _names(scenario: str | Collection[str]) -> tuple[str, ...]:

@@ -14,13 +14,13 @@ from dataclasses import dataclass, replace
 
 from materials.errors import InputError
 
-from ..brief.brief import Brief
-from ..checks.judge import judge
-from ..wall.assemble import batch_of, last_vented, parts_of
-from ..wall.buildup import BuildUp, Frame, tie_frames
-from .ordering.counting import bears, stud_height, tie_rows
-from .ordering.runs import heights
-from .ordering.take_off import TakeOff
+from ...brief.brief import Brief
+from ...checks.judge import judge
+from ...wall.assemble import batch_of, last_vented, parts_of
+from ...wall.buildup import BuildUp, Frame, tie_frames
+from ..pieces.counting import bears, stud_height, tie_rows
+from ..pieces.runs import heights
+from .take_off import TakeOff
 
 SHARE_STEP, TIE_STEP, TARGET_STEP = 0.001, 5.0, 0.0005  # -, mm, W/m2K: to what a proposal is rounded
 MOST_FURTHER = 0.4
@@ -105,9 +105,11 @@ def as_taken_off(wall: BuildUp, brief: Brief, taken: TakeOff, target: float | No
     counted = _counted(wall, members)
     declared, reason = _u_of(wall)
     crowded = _crowded(wall, members)
-    found, why = (None, crowded) if crowded else _u_of(counted)
-    told = AsTakenOff(taken.wall, taken.digest, counted, members, declared, found, target, reason or why)
-    return replace(told, changes=_changes(wall, brief, told)) if told.missed and declared is not None else told
+    u_taken, why = (None, crowded) if crowded else _u_of(counted)
+    as_taken = AsTakenOff(taken.wall, taken.digest, counted, members, declared, u_taken, target, reason or why)
+    if as_taken.missed and declared is not None:
+        return replace(as_taken, changes=_changes(wall, brief, as_taken))
+    return as_taken
 
 
 # What is counted
@@ -115,7 +117,7 @@ def as_taken_off(wall: BuildUp, brief: Brief, taken: TakeOff, target: float | No
 
 def _members(wall: BuildUp, taken: TakeOff) -> tuple[CountedMembers, ...]:
     batch = batch_of(wall, parts_of(wall))
-    found = []
+    members = []
     for at in range(last_vented(wall) + 1, len(wall.layers)):
         layer, face, whole = wall.layers[at], taken.faces_m2[at], taken.whole_faces_m2[at]
         items = [each for each in taken.items if each.layer == at + 1]
@@ -123,15 +125,15 @@ def _members(wall: BuildUp, taken: TakeOff) -> tuple[CountedMembers, ...]:
             number = float(sum(each.count or 0 for each in items if each.what == "ties"))
             spacing, given = tie_frames(wall.layers, at)[0].spacing_mm, layer.tie.vertical_spacing_mm
             key = ("vertical_spacing_mm", given, 1e6 * whole / (number * spacing)) if number else None
-            found.append(
+            members.append(
                 CountedMembers(at + 1, layer.role, True, face, whole, (("ties", number),), 1e6 / (spacing * given), key)
             )
         elif layer.frame is not None:
             counted = tuple((each.what, each.face_m2) for each in items if each.face_m2)
             share = float(batch.member_of(at).fraction[0])
             timber = CountedMembers(at + 1, layer.role, False, face, whole, counted, share)
-            found.append(replace(timber, key=_extra(layer.frame, timber)))
-    return tuple(found)
+            members.append(replace(timber, key=_extra(layer.frame, timber)))
+    return tuple(members)
 
 
 def _extra(frame: Frame, timber: CountedMembers) -> tuple[str, float, float] | None:
@@ -182,24 +184,25 @@ def _u_of(wall: BuildUp) -> tuple[float | None, str | None]:
 # What the brief may say, so that the search counts it
 
 
-def _changes(wall: BuildUp, brief: Brief, told: AsTakenOff) -> tuple[CountedChange, ...]:
+def _changes(wall: BuildUp, brief: Brief, as_taken: AsTakenOff) -> tuple[CountedChange, ...]:
     """Ties as close as they come without another row; then the framing's further share of timber.
 
     Neither changes what the take-off counts. Where they do not suffice, a target that leaves room.
     """
-    found, tied = [], wall
+    changes, tied = [], wall
     for at, layer in enumerate(wall.layers):
         closest = None if layer.tie is None else _closest(wall, at, brief)
         if closest is not None:
-            found.append(CountedChange(TIE_SPACING, layer.tie.vertical_spacing_mm, closest))
+            changes.append(CountedChange(TIE_SPACING, layer.tie.vertical_spacing_mm, closest))
             tied = _with_layer(tied, at, "tie", vertical_spacing_mm=closest)
-    further = _further(tied, brief, told.u_taken)
+    further = _further(tied, brief, as_taken.u_taken)
     if further is None:
-        then = math.floor(told.target * told.u_declared / told.u_taken / TARGET_STEP + TOLERANCE) * TARGET_STEP
-        return (CountedChange(TARGET, told.target, round(then, 6)),)
+        target = as_taken.target * as_taken.u_declared / as_taken.u_taken
+        then = math.floor(target / TARGET_STEP + TOLERANCE) * TARGET_STEP
+        return (CountedChange(TARGET, as_taken.target, round(then, 6)),)
     if further > brief.framing.further_fraction:
-        found.append(CountedChange(FURTHER, brief.framing.further_fraction, further))
-    return tuple(found)
+        changes.append(CountedChange(FURTHER, brief.framing.further_fraction, further))
+    return tuple(changes)
 
 
 def _with_layer(wall: BuildUp, at: int, part: str, **values: float) -> BuildUp:
@@ -246,8 +249,8 @@ def _further(wall: BuildUp, brief: Brief, u_value: float) -> float | None:
 
 def _reaches(wall: BuildUp, u_value: float) -> bool:
     """Whether U is no less than a value; a wall without room for its timber holds more of it than any other."""
-    found = _u_of(wall)[0]
-    return found is None or found >= u_value - TOLERANCE
+    u_wall = _u_of(wall)[0]
+    return u_wall is None or u_wall >= u_value - TOLERANCE
 
 
 def _last(holds: Callable[[int], bool], most: int) -> int:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from ..document import (
+from ...document import (
     NONE,
     DocumentPart,
     DocumentTable,
@@ -18,8 +18,8 @@ from ..document import (
     number,
     percent,
 )
+from ..tables.tabular import MARK_LABEL, TWO, WHOLE, Cell, Column, Table
 from .as_taken_off import FURTHER, TIE_SPACING, AsTakenOff, CountedChange, CountedMembers
-from .ordering.tables import MARK_LABEL, TWO, WHOLE, Cell, Column, Table
 
 TITLE = "The same wall as taken off"
 SHARES = (
@@ -41,55 +41,55 @@ ONLY_ROOM = "no key of the brief counts all that is ordered"
 FOUR, FIVE = "0.0000", "0.00000"
 
 
-def missed_words(found: AsTakenOff) -> str:
+def missed_words(as_taken: AsTakenOff) -> str:
     """That the target is missed, with both values of U; '' where it is not."""
-    if not found.missed:
+    if not as_taken.missed:
         return ""
-    declared = "not given" if found.u_declared is None else f"{number(found.u_declared, 4)}"
+    declared = "not given" if as_taken.u_declared is None else f"{number(as_taken.u_declared, 4)}"
     return (
-        f"As taken off the wall misses its target: U is {number(found.u_taken, 4)} W/m²K, at most "
-        f"{exact(found.target)} is asked for; as declared it is {declared}."
+        f"As taken off the wall misses its target: U is {number(as_taken.u_taken, 4)} W/m²K, at most "
+        f"{exact(as_taken.target)} is asked for; as declared it is {declared}."
     )
 
 
-def change_words(found: AsTakenOff) -> str:
+def change_words(as_taken: AsTakenOff) -> str:
     """What to write into the brief, so that a search counts what is ordered; '' where there is nothing."""
-    if not found.changes:
+    if not as_taken.changes:
         return ""
-    told = [f"{_change(each)} (now {exact(each.now)}; {WHY.get(each.key, ONLY_ROOM)})" for each in found.changes]
-    return f"So that a search counts what is ordered for such a wall, write in the brief {listed(told)}."
+    changes = [f"{_change(each)} (now {exact(each.now)}; {WHY.get(each.key, ONLY_ROOM)})" for each in as_taken.changes]
+    return f"So that a search counts what is ordered for such a wall, write in the brief {listed(changes)}."
 
 
-def missed_line(found: AsTakenOff) -> str:
+def missed_line(as_taken: AsTakenOff) -> str:
     """The same for the terminal, in one line; '' where the target is not missed."""
-    if not found.missed:
+    if not as_taken.missed:
         return ""
-    told = [_change(each) for each in found.changes]
-    words = missed_words(found).replace("²", "2").replace("As", "as", 1).rstrip(".")
-    return f"{found.name}: {words}" + (f"; the brief counts it with {listed(told)}" if told else "")
+    changes = [_change(each) for each in as_taken.changes]
+    words = missed_words(as_taken).replace("²", "2").replace("As", "as", 1).rstrip(".")
+    return f"{as_taken.name}: {words}" + (f"; the brief counts it with {listed(changes)}" if changes else "")
 
 
-def verdict(found: AsTakenOff) -> str:
+def verdict(as_taken: AsTakenOff) -> str:
     """The target as taken off in a word; '' where it is not known."""
-    if found.u_taken is None or found.target is None:
+    if as_taken.u_taken is None or as_taken.target is None:
         return ""
-    return "missed" if found.missed else "met"
+    return "missed" if as_taken.missed else "met"
 
 
 def _change(change: CountedChange) -> str:
     return f"{change.key} = {exact(change.then)}"
 
 
-def taken_off_section(found: AsTakenOff | str) -> Section:
+def taken_off_section(as_taken: AsTakenOff | str) -> Section:
     """Each share and number of ties as a sum, both values of U, and what to change. A text: why nothing is counted."""
-    if isinstance(found, str):
-        return Section(TITLE, (Text(f"{SHARES.split(' Here')[0]} They could not be counted: {found}."),))
-    parts: list[DocumentPart] = [Text(SHARES), _compared(found)]
-    if found.u_taken is None:
-        parts.append(Text(f"U as taken off is not given: {found.reason}."))
-    parts += [Text(each) for each in (missed_words(found), change_words(found)) if each]
-    if found.members:
-        parts += [Heading("How it is counted"), *(_step(each) for each in found.members), Text(FACE, True)]
+    if isinstance(as_taken, str):
+        return Section(TITLE, (Text(f"{SHARES.split(' Here')[0]} They could not be counted: {as_taken}."),))
+    parts: list[DocumentPart] = [Text(SHARES), _compared(as_taken)]
+    if as_taken.u_taken is None:
+        parts.append(Text(f"U as taken off is not given: {as_taken.reason}."))
+    parts += [Text(each) for each in (missed_words(as_taken), change_words(as_taken)) if each]
+    if as_taken.members:
+        parts += [Heading("How it is counted"), *(_step(each) for each in as_taken.members), Text(FACE, True)]
     return Section(TITLE, tuple(parts))
 
 
@@ -107,8 +107,8 @@ def _step(of: CountedMembers) -> SumStep:
 
 
 def _over(terms: Sequence[tuple[str, float]], face: str) -> str:
-    told = " + ".join(f"{number(value, 3)} ({what})" for what, value in terms)
-    return f"({told}) / {face}" if len(terms) > 1 else f"{told} / {face}"
+    sum_ = " + ".join(f"{number(value, 3)} ({what})" for what, value in terms)
+    return f"({sum_}) / {face}" if len(terms) > 1 else f"{sum_} / {face}"
 
 
 def _taken(of: CountedMembers) -> str:
@@ -119,7 +119,7 @@ def _shown(of: CountedMembers, value: float) -> str:
     return number(value, 3) if of.ties else percent(value, 2)
 
 
-def _compared(found: AsTakenOff) -> DocumentTable:
+def _compared(as_taken: AsTakenOff) -> DocumentTable:
     rows = [
         (
             f"layer {each.layer}, {each.role}: {'ties per m²' if each.ties else 'timber'}",
@@ -127,21 +127,21 @@ def _compared(found: AsTakenOff) -> DocumentTable:
             _shown(each, each.declared),
             _taken(each),
         )
-        for each in found.members
+        for each in as_taken.members
     ]
-    values = [NONE if each is None else number(each, 4) for each in (found.u_declared, found.u_taken)]
+    values = [NONE if each is None else number(each, 4) for each in (as_taken.u_declared, as_taken.u_taken)]
     rows.append(("U, W/m²K", "", *values))
-    if found.target is not None:
-        asked = f"at most {exact(found.target)} W/m²K"
-        known = found.u_declared is not None
-        declared = NONE if not known else "met" if found.u_declared <= found.target else "missed"
-        rows.append((asked, "", declared, verdict(found) or NONE))
+    if as_taken.target is not None:
+        asked = f"at most {exact(as_taken.target)} W/m²K"
+        known = as_taken.u_declared is not None
+        declared = NONE if not known else "met" if as_taken.u_declared <= as_taken.target else "missed"
+        rows.append((asked, "", declared, verdict(as_taken) or NONE))
     heads = ("", "own face (less openings), m²", "as declared", "as taken off")
-    totals = 1 if found.target is None else 2
+    totals = 1 if as_taken.target is None else 2
     return DocumentTable("As declared and as taken off", heads, tuple(rows), totals=totals, widths=(3.6, 2.2, 1.4, 1.4))
 
 
-def taken_off_table(found: AsTakenOff) -> Table:
+def taken_off_table(as_taken: AsTakenOff) -> Table:
     """The same for the workbook, with the keys of the build-up that hold what is counted, for `wallfront check`."""
     columns = (
         Column("Layer", WHOLE, 7),
@@ -156,11 +156,11 @@ def taken_off_table(found: AsTakenOff) -> Table:
         Column("Key as declared", FIVE, 15),
         Column("Key as taken off", FIVE, 15),
     )
-    rows = tuple(_row(each) for each in found.members)
-    total = (None, "U, W/m2K", "", None, None, None, found.u_declared, found.u_taken, "", None, None)
-    reason = "" if found.u_taken is not None else f"U as taken off is not given: {found.reason}"
-    above = (("Wall", found.name), (MARK_LABEL, found.digest), ("U at most, W/m2K", found.target))
-    notes = tuple(filter(None, (missed_words(found), change_words(found), reason, SHARES, FACE)))
+    rows = tuple(_row(each) for each in as_taken.members)
+    total = (None, "U, W/m2K", "", None, None, None, as_taken.u_declared, as_taken.u_taken, "", None, None)
+    reason = "" if as_taken.u_taken is not None else f"U as taken off is not given: {as_taken.reason}"
+    above = (("Wall", as_taken.name), (MARK_LABEL, as_taken.digest), ("U at most, W/m2K", as_taken.target))
+    notes = tuple(filter(None, (missed_words(as_taken), change_words(as_taken), reason, SHARES, FACE)))
     return Table("U as taken off", columns, rows, above, total, notes)
 
 

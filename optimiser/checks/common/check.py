@@ -12,11 +12,11 @@ from typing import Any, ClassVar, Generic, TypeVar
 
 from materials.errors import Checked
 
-from ..batch import WallBatch
-from ..document import DocumentPart, Section, Text, in_print, passed
-from ..wall.assemble import LayerParts, batch_of, last_vented, parts_of
-from ..wall.buildup import BuildUp
-from ..wall.places import Places, places_of
+from ...batch import WallBatch
+from ...document import DocumentPart, Section, Text, in_print, passed
+from ...wall.assemble import LayerParts, batch_of, last_vented, parts_of
+from ...wall.buildup import BuildUp
+from ...wall.places import Places, places_of
 from .changes import Candidate, Change, Shelf
 from .lines import Line, Working
 from .reading import Judgement, Space

@@ -12,12 +12,12 @@ from dataclasses import dataclass
 from materials.catalogue import Catalogue
 from materials.models import Material
 
-from ..batch import WallBatch
-from ..template import AIRTIGHT, MEMBER_SLOTS, OUTER_FRAME, SERVICE_ZONE, SHEETS, USE_OF
-from ..wall.buildup import BuildUp, Frame, Layer
-from ..wall.layers import Stock, sawn, shelve, vapour
-from ..wall.offered import candidates
-from ..wall.pricing import Pricing, batt_lines, stacked
+from ...batch import WallBatch
+from ...template import AIRTIGHT, MEMBER_SLOTS, OUTER_FRAME, SERVICE_ZONE, SHEETS, USE_OF
+from ...wall.buildup import BuildUp, Frame, Layer
+from ...wall.layers import Stock, sawn, shelve, vapour
+from ...wall.offered import candidates
+from ...wall.pricing import Pricing, batt_lines, stacked
 
 STOCK_DEPTHS_MM = (45, 60, 70, 95, 120, 145, 170, 195, 220, 245, 300)  # common practice, where no price list tells
 STOCK_WIDTHS_MM = (38, 45, 60, 80)

@@ -36,11 +36,11 @@ def runs(house: House, thickness: float, outer: float, depth: float) -> tuple[Ru
     """
     house.check_thickness(thickness)
     face = house.plan.moved(-outer if house.fixed == "outside" else thickness - outer)
-    found = []
+    layer_runs = []
     for number, side in enumerate(face.sides, 1):
         length = side.length / MICRO - side.turns[1] * depth
-        found.append(Run(number, facing(house, side.outward), max(length, 0.0)))
-    return tuple(found)
+        layer_runs.append(Run(number, facing(house, side.outward), max(length, 0.0)))
+    return tuple(layer_runs)
 
 
 def facing(house: House, outward: tuple[int, int]) -> str:

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from html import escape
 
-from ..checks.judge import HeatPath, HeatPaths
-from ..locales import spelt
+from ...checks.judge import HeatPath, HeatPaths
+from ...locales import spelt
 
 UNIT = "m²K/W"
 
@@ -77,8 +77,9 @@ def _through(each: HeatPath, paths: Sequence[HeatPath]) -> str:
     """A path named by the members it meets: what the widest path does not meet."""
     if len(paths) == 1:
         return "straight through"
-    own = [f"{words} in layer {number}" for number, words, r in each.parts if (number, words, r) not in paths[0].parts]
-    return f"through {_listed(own)}" if own else "beside all members"
+    crossed = [part for part in each.parts if part not in paths[0].parts]
+    members = [f"{words} in layer {number}" for number, words, _ in crossed]
+    return f"through {_listed(members)}" if members else "beside all members"
 
 
 def _listed(words: list[str]) -> str:

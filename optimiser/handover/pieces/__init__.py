@@ -1,0 +1,1 @@
+"""Pieces of timber and runs of wall round the house, counted."""

@@ -1,0 +1,1 @@
+"""Tables that leave the desk: as a workbook, as CSV, as rows for print."""
