@@ -12,9 +12,9 @@ from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from optimiser.brief.brief import Brief, brief_to_toml, read_brief
 from optimiser.brief.price_lists import pricing_of
+from optimiser.checks.check_table import Demands
 from optimiser.checks.judge import Judged, judge
 from optimiser.checks.mend import mends
-from optimiser.checks.table import Demands
 from optimiser.conduction.figures import NumericFigures, numeric_figures
 from optimiser.search.jobs import Jobs
 from optimiser.search.numeric_front import proven

@@ -16,9 +16,9 @@ from typing import Literal
 
 from pydantic import BaseModel, ValidationError
 
-from .carbon import IN_USE_PERCENT, biogenic_carbon
 from .errors import Checked, InputError, explain, keys, nearest, parse_toml
 from .models import Material
+from .wood_carbon import IN_USE_PERCENT, biogenic_carbon
 
 SOURCES_FILE = "sources.toml"
 FACTORS_FILE = "carbon.toml"  # no materials: carriage, end of life and heat sources, read by `factors.py`

@@ -11,10 +11,10 @@ import typer
 from materials import models
 from materials.catalogue import load_catalogue
 from optimiser.brief import brief
+from optimiser.checks.check_table import ChecksAsked
 from optimiser.checks.fill.demand import FillDemand
 from optimiser.checks.moisture.demand import MoistureDemand
 from optimiser.checks.strength.demand import StrengthDemand
-from optimiser.checks.table import ChecksAsked
 from optimiser.command.cli import app, demo_brief
 from optimiser.score import settings
 from optimiser.search.study import FIGURES

@@ -17,9 +17,9 @@ from pathlib import Path
 from threading import BoundedSemaphore
 from typing import Any
 
-from materials.declared import files as declared_files
-from materials.listed import files as listed_files
+from materials.declared import declaration_files
 from materials.listed import mapping as listed_mapping
+from materials.listed import supplier_files
 from optimiser.search import files
 from optimiser.search.processes import start_worker
 
@@ -91,7 +91,7 @@ class Uploads:
             return keys, [f"{len(sent)} files; expected at most {MOST_FILES} at a time"]
         sorted_out: dict[str, list[tuple[str, bytes]]] = {PRICES: [], MAPPING: [], DECLARATIONS: []}
         for name, data in sent:
-            name = declared_files.shown(Path(name.replace("\\", "/")).name or "a file without a name", 120)
+            name = declaration_files.shown(Path(name.replace("\\", "/")).name or "a file without a name", 120)
             kind, fault = kind_of(name, len(data))
             said += [fault] if fault else []
             sorted_out[kind] += [] if fault else [(name, data)]
@@ -205,9 +205,9 @@ def kind_of(name: str, size: int) -> tuple[str, str]:
     """What a file is by its suffix, and why it can't be taken, '' where it can."""
     suffix = Path(name).suffix.lower()
     for kind, suffixes, most in (
-        (PRICES, listed_files.SUFFIXES, listed_files.MAX_BYTES),
+        (PRICES, supplier_files.SUFFIXES, supplier_files.MAX_BYTES),
         (MAPPING, (".toml",), listed_mapping.MAX_BYTES),
-        (DECLARATIONS, declared_files.SUFFIXES, declared_files.MAX_BYTES),
+        (DECLARATIONS, declaration_files.SUFFIXES, declaration_files.MAX_BYTES),
     ):
         if suffix in suffixes:
             large = (

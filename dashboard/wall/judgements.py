@@ -6,12 +6,12 @@ import re
 from collections.abc import Sequence
 from typing import Any
 
+from optimiser.checks.check_table import CHECKS, Demands
 from optimiser.checks.common.check import NotJudged
 from optimiser.checks.common.lines import Line, State, Working, against_limit, dotted
 from optimiser.checks.judge import Judged
 from optimiser.checks.rules import BuildingRule
 from optimiser.checks.strength.check import STRENGTH
-from optimiser.checks.table import CHECKS, Demands
 
 from ..numbers import spelt
 from ..words import NOT_CHECKED, NOT_CHECKED_ELSE, u_goal

@@ -19,7 +19,7 @@ from optimiser.handover.drawing.plan import Plan, PlanLayer, plan
 from optimiser.handover.drawing.section import LEFT, RIGHT
 from optimiser.handover.drawing.sheet import palette
 from optimiser.handover.drawing.svg import clean, element, line, path, rect, text
-from optimiser.moisture.air import saturation_pressure
+from optimiser.moisture.humid_air import saturation_pressure
 from optimiser.template import VENTILATED_SPACE
 from optimiser.wall.buildup import BuildUp
 from optimiser.wall.climate import climate_of

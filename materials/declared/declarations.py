@@ -19,11 +19,11 @@ from ..catalogue import Catalogue
 from ..errors import InputError, nearest
 from ..models import Product
 from .basis import CarbonBasis, carbon_basis
-from .files import SUFFIXES, documents, read_file
-from .parts import Flow, Process
+from .data_set import Flow, Process
+from .declaration_files import SUFFIXES, documents, read_file
+from .declaration_reader import check_scenarios, declared, processes, scenario_names
+from .declaration_record import DeclaredProduct, DeclaredUnit, ModuleValues
 from .products import balances, biogenic_balance, for_product, left_out
-from .reading import check_scenarios, declared, processes, scenario_names
-from .record import DeclaredProduct, DeclaredUnit, ModuleValues
 from .writing import write_declaration
 
 __all__ = [

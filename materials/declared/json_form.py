@@ -10,9 +10,9 @@ from typing import Any
 
 from ..errors import InputError
 from ..untrusted import shown
-from . import parts
-from .files import DeclarationFile
-from .parts import DeclaredAmount, Flow, FlowProperty, Process, ReferenceFlow, Result
+from . import data_set
+from .data_set import DeclaredAmount, Flow, FlowProperty, Process, ReferenceFlow, Result
+from .declaration_files import DeclarationFile
 
 
 def is_process(document: DeclarationFile) -> bool:
@@ -26,10 +26,10 @@ def process(document: DeclarationFile) -> Process:
     about = _object(root, "processInformation", top)
     at = f"{top}/processInformation/dataSetInformation"
     info = _object(about, "dataSetInformation", f"{top}/processInformation")
-    key = parts.uuid(info.get("UUID"), f"{at}/UUID")
+    key = data_set.uuid(info.get("UUID"), f"{at}/UUID")
     if key is None:
         raise InputError(f"{at}/UUID is missing; expected the UUID of the declaration")
-    name = parts.in_english(_languages(_object(info, "name", at), "baseName", f"{at}/name"))
+    name = data_set.in_english(_languages(_object(info, "name", at), "baseName", f"{at}/name"))
     if not name:
         raise InputError(f"{at}/name/baseName is missing; expected the product's name")
     when = f"{top}/processInformation/time"
@@ -41,10 +41,10 @@ def process(document: DeclarationFile) -> Process:
         place=document.place,
         key=key,
         name=name,
-        comment=parts.in_english(_languages(info, "generalComment", at)),
-        valid_until=parts.last_day(time.get("dataSetValidUntil"), f"{when}/dataSetValidUntil"),
-        reference_year=parts.year(time.get("referenceYear"), f"{when}/referenceYear"),
-        region=parts.words(location, 40) or None,
+        comment=data_set.in_english(_languages(info, "generalComment", at)),
+        valid_until=data_set.last_day(time.get("dataSetValidUntil"), f"{when}/dataSetValidUntil"),
+        reference_year=data_set.year(time.get("referenceYear"), f"{when}/referenceYear"),
+        region=data_set.words(location, 40) or None,
         reference=_reference(root, about, top),
         scenarios=_scenarios(info, at),
         results=_results(root, top),
@@ -56,7 +56,7 @@ def _object(parent: dict[str, Any], name: str, at: str) -> dict[str, Any]:
     if value is None:
         return {}
     if not isinstance(value, dict):
-        raise InputError(f"{at}/{name}: {parts.kind(value)}; expected an object")
+        raise InputError(f"{at}/{name}: {data_set.kind(value)}; expected an object")
     return value
 
 
@@ -67,11 +67,11 @@ def _objects(parent: dict[str, Any], name: str, at: str, limit: int) -> list[tup
         return []
     objects = [value] if isinstance(value, dict) else value
     if not isinstance(objects, list):
-        raise InputError(f"{at}/{name}: {parts.kind(value)}; expected a list of objects")
-    parts.at_most(len(objects), limit, f"{at}/{name}", "entries")
+        raise InputError(f"{at}/{name}: {data_set.kind(value)}; expected a list of objects")
+    data_set.at_most(len(objects), limit, f"{at}/{name}", "entries")
     for i, each in enumerate(objects, 1):
         if not isinstance(each, dict):
-            raise InputError(f"{at}/{name}[{i}]: {parts.kind(each)}; expected an object")
+            raise InputError(f"{at}/{name}[{i}]: {data_set.kind(each)}; expected an object")
     return [(f"{at}/{name}[{i}]", each) for i, each in enumerate(objects, 1)]
 
 
@@ -80,10 +80,10 @@ def _languages(parent: dict[str, Any], name: str, at: str) -> list[tuple[str | N
     if isinstance(parent.get(name), str):
         return [(None, parent[name])]
     texts = []
-    for place, each in _objects(parent, name, at, parts.MAX_SCENARIOS):
+    for place, each in _objects(parent, name, at, data_set.MAX_SCENARIOS):
         text, language = each.get("value"), each.get("lang")
         if not isinstance(text, str | None):
-            raise InputError(f"{place}/value: {parts.kind(text)}; expected text")
+            raise InputError(f"{place}/value: {data_set.kind(text)}; expected text")
         texts.append((language if isinstance(language, str) else None, text or ""))
     return texts
 
@@ -96,7 +96,7 @@ def _reference(root: dict[str, Any], about: dict[str, Any], top: str) -> Referen
     at = f"{top}/processInformation"
     wanted = _object(about, "quantitativeReference", at).get("referenceToReferenceFlow")
     numbers = {str(each) for each in (wanted if isinstance(wanted, list) else [wanted]) if isinstance(each, int | str)}
-    exchanges = _objects(_object(root, "exchanges", top), "exchange", f"{top}/exchanges", parts.MAX_RESULTS)
+    exchanges = _objects(_object(root, "exchanges", top), "exchange", f"{top}/exchanges", data_set.MAX_RESULTS)
     references = [each for each in exchanges if each[1].get("referenceFlow") is True] or [
         each for each in exchanges if _scalar(each[1].get("dataSetInternalID")) in numbers
     ]
@@ -106,15 +106,15 @@ def _reference(root: dict[str, Any], about: dict[str, Any], top: str) -> Referen
         raise InputError(f"{top}/exchanges: {len(references)} reference flows; expected one")
     place, exchange = references[0]
     to_flow = _object(exchange, "referenceToFlowDataSet", place)
-    mean = parts.number(exchange.get("meanAmount"), f"{place}/meanAmount")
-    amount = parts.number(exchange.get("resultingAmount"), f"{place}/resultingAmount")
+    mean = data_set.number(exchange.get("meanAmount"), f"{place}/meanAmount")
+    amount = data_set.number(exchange.get("resultingAmount"), f"{place}/resultingAmount")
     spelt = "resultingFlowAmount" if "resultingFlowAmount" in exchange else "resultingflowAmount"
     return ReferenceFlow(
         place=place,
-        flow_key=parts.reference_id(to_flow.get("refObjectId")),
-        flow_version=parts.words(to_flow.get("version"), 20) or None,
+        flow_key=data_set.reference_id(to_flow.get("refObjectId")),
+        flow_version=data_set.words(to_flow.get("version"), 20) or None,
         count=mean or amount,  # an empty 0.0 stands where there is none
-        resulting=parts.number(exchange.get(spelt), f"{place}/{spelt}") or None,
+        resulting=data_set.number(exchange.get(spelt), f"{place}/{spelt}") or None,
         flow=_flow(exchange, place),
     )
 
@@ -124,7 +124,7 @@ def _scalar(value: object) -> str | None:
 
 
 def _flow(exchange: dict[str, Any], place: str) -> Flow | None:
-    entries = _objects(exchange, "flowProperties", place, parts.MAX_RESULTS)
+    entries = _objects(exchange, "flowProperties", place, data_set.MAX_RESULTS)
     if not entries:
         return None
     properties = tuple(_property(each, at) for at, each in entries)
@@ -134,8 +134,8 @@ def _flow(exchange: dict[str, Any], place: str) -> Flow | None:
     if len(marked) > 1:
         raise InputError(f"{place}/flowProperties: {len(marked)} marked as the reference; expected one")
     material: dict[str, float] = {}
-    for at, each in _objects(exchange, "materialProperties", place, parts.MAX_RESULTS):
-        known = parts.material_property(each.get("name"), each.get("value"), each.get("unit"), at)
+    for at, each in _objects(exchange, "materialProperties", place, data_set.MAX_RESULTS):
+        known = data_set.material_property(each.get("name"), each.get("value"), each.get("unit"), at)
         if known:
             material.setdefault(*known)
     reference = marked[0] if marked else properties[0] if len(properties) == 1 else None
@@ -144,10 +144,10 @@ def _flow(exchange: dict[str, Any], place: str) -> Flow | None:
 
 def _property(each: dict[str, Any], place: str) -> FlowProperty:
     names = _names(each, "name", place)
-    means = parts.quantity(parts.reference_id(each.get("uuid")), names)
-    parts.check_reference_unit(means, each.get("referenceUnit"), f"{place}/referenceUnit")
-    value = parts.number(each.get("meanValue"), f"{place}/meanValue") if means else None
-    return FlowProperty(place, means, parts.words(names[0] if names else "", 60), value)
+    means = data_set.quantity(data_set.reference_id(each.get("uuid")), names)
+    data_set.check_reference_unit(means, each.get("referenceUnit"), f"{place}/referenceUnit")
+    value = data_set.number(each.get("meanValue"), f"{place}/meanValue") if means else None
+    return FlowProperty(place, means, data_set.words(names[0] if names else "", 60), value)
 
 
 def _extras(parent: dict[str, Any], at: str) -> list[tuple[str, dict[str, Any]]]:
@@ -156,8 +156,8 @@ def _extras(parent: dict[str, Any], at: str) -> list[tuple[str, dict[str, Any]]]
     if entries is None:
         return []
     if not isinstance(entries, list):
-        raise InputError(f"{at}/other/anies: {parts.kind(entries)}; expected a list")
-    parts.at_most(len(entries), parts.MAX_AMOUNTS, f"{at}/other/anies", "entries")
+        raise InputError(f"{at}/other/anies: {data_set.kind(entries)}; expected a list")
+    data_set.at_most(len(entries), data_set.MAX_AMOUNTS, f"{at}/other/anies", "entries")
     return [(f"{at}/other/anies[{i}]", each) for i, each in enumerate(entries, 1) if isinstance(each, dict)]
 
 
@@ -167,9 +167,10 @@ def _scenarios(info: dict[str, Any], at: str) -> tuple[tuple[str, bool], ...]:
     for place, extra in _extras(info, at):
         for holder in (extra, extra.get("value"), extra.get("objectValue")):
             if isinstance(holder, dict) and isinstance(holder.get("scenario"), list | dict):
-                scenarios += _objects(holder, "scenario", place, parts.MAX_SCENARIOS)
+                scenarios += _objects(holder, "scenario", place, data_set.MAX_SCENARIOS)
     return tuple(
-        (parts.words(each.get("name"), 120), str(each.get("default")).lower() in ("true", "1")) for _, each in scenarios
+        (data_set.words(each.get("name"), 120), str(each.get("default")).lower() in ("true", "1"))
+        for _, each in scenarios
     )
 
 
@@ -177,10 +178,10 @@ def _results(root: dict[str, Any], top: str) -> tuple[Result, ...]:
     named = "LCIAResults" if "LCIAResults" in root else "lciaResults"
     at = f"{top}/{named}"
     results = []
-    for place, each in _objects(_object(root, named, top), "LCIAResult", at, parts.MAX_RESULTS):
+    for place, each in _objects(_object(root, named, top), "LCIAResult", at, data_set.MAX_RESULTS):
         method = _object(each, "referenceToLCIAMethodDataSet", place)
-        key = parts.reference_id(method.get("refObjectId"))
-        of = parts.indicator(key, _names(method, "shortDescription", f"{place}/referenceToLCIAMethodDataSet"))
+        key = data_set.reference_id(method.get("refObjectId"))
+        of = data_set.indicator(key, _names(method, "shortDescription", f"{place}/referenceToLCIAMethodDataSet"))
         if of is not None:  # other indicators are no concern of ours, whatever stands in them
             extras = _extras(each, place)
             _check_unit(extras, place)
@@ -195,8 +196,8 @@ def _check_unit(extras: list[tuple[str, dict[str, Any]]], place: str) -> None:
         for held in ("value", "objectValue"):
             group = extra.get(held)
             if isinstance(group, dict):
-                key = parts.reference_id(group.get("refObjectId"))
-                parts.check_unit(key, _names(group, "shortDescription", f"{at}/{held}"), place)
+                key = data_set.reference_id(group.get("refObjectId"))
+                data_set.check_unit(key, _names(group, "shortDescription", f"{at}/{held}"), place)
 
 
 def _amounts(extras: list[tuple[str, dict[str, Any]]]) -> Iterator[DeclaredAmount]:
@@ -206,9 +207,11 @@ def _amounts(extras: list[tuple[str, dict[str, Any]]]) -> Iterator[DeclaredAmoun
             continue
         module, scenario = extra["module"], extra.get("scenario")
         if not isinstance(module, str):
-            raise InputError(f"{place}/module: {parts.kind(module)}; expected a module of EN 15804")
+            raise InputError(f"{place}/module: {data_set.kind(module)}; expected a module of EN 15804")
         if not isinstance(scenario, str | None):
             raise InputError(f"{place}/scenario: {shown(scenario)}; expected the name of a scenario")
-        value = parts.number(extra.get("value"), f"{place}/value")
+        value = data_set.number(extra.get("value"), f"{place}/value")
         if value is not None:
-            yield DeclaredAmount(parts.module_name(module), parts.words(scenario, 120) or None, value, f"{place}/value")
+            yield DeclaredAmount(
+                data_set.module_name(module), data_set.words(scenario, 120) or None, value, f"{place}/value"
+            )

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from ..carbon import CO2_PER_CARBON
 from ..errors import InputError
 from ..listed.rows import BIOGENIC_RANGE, DENSITY_RATIO, FOSSIL_RANGE
 from ..models import Declaration, Material, Module, ModuleCarbon, Product
-from .record import INDICATOR_NAMES, DeclaredProduct, DeclaredUnit, ModuleValues
+from ..wood_carbon import CO2_PER_CARBON
+from .declaration_record import INDICATOR_NAMES, DeclaredProduct, DeclaredUnit, ModuleValues
 
 PRODUCT_STAGE = "A1-A3"
 # Packaging and biogenic methane lift GWP-biogenic of mineral products slightly above zero (common practice).

@@ -15,7 +15,7 @@ from xml.etree import ElementTree
 from xml.etree.ElementTree import Element, SubElement
 
 from ..errors import InputError
-from .record import (
+from .declaration_record import (
     A1,
     A2_EF31,
     BIOGENIC_CARBON,

@@ -10,9 +10,9 @@ from xml.etree.ElementTree import Element
 
 from ..errors import InputError
 from ..untrusted import shown
-from . import parts
-from .files import DeclarationFile
-from .parts import DeclaredAmount, Flow, FlowProperty, Process, ReferenceFlow, Result
+from . import data_set
+from .data_set import DeclaredAmount, Flow, FlowProperty, Process, ReferenceFlow, Result
+from .declaration_files import DeclarationFile
 
 LANGUAGE = "{http://www.w3.org/XML/1998/namespace}lang"
 PROCESS = "processDataSet"
@@ -29,10 +29,10 @@ def process(document: DeclarationFile) -> Process:
     root, top = document.root, f"{document.place}: /{PROCESS}"
     info = _path(root, "processInformation/dataSetInformation")
     at = f"{top}/processInformation/dataSetInformation"
-    key = parts.uuid(_text(_path(info, "UUID")), f"{at}/UUID")
+    key = data_set.uuid(_text(_path(info, "UUID")), f"{at}/UUID")
     if key is None:
         raise InputError(f"{at}/UUID is missing; expected the UUID of the declaration")
-    name = parts.in_english(_languages(info, "name/baseName"))
+    name = data_set.in_english(_languages(info, "name/baseName"))
     if not name:
         raise InputError(f"{at}/name/baseName is missing; expected the product's name")
     time, when = _path(root, "processInformation/time"), f"{top}/processInformation/time"
@@ -41,10 +41,10 @@ def process(document: DeclarationFile) -> Process:
         place=document.place,
         key=key,
         name=name,
-        comment=parts.in_english(_languages(info, "generalComment")),
-        valid_until=parts.last_day(_text(_path(time, "dataSetValidUntil")), f"{when}/dataSetValidUntil"),
-        reference_year=parts.year(_text(_path(time, "referenceYear")), f"{when}/referenceYear"),
-        region=parts.words(_attribute(location, "location"), 40) or None,
+        comment=data_set.in_english(_languages(info, "generalComment")),
+        valid_until=data_set.last_day(_text(_path(time, "dataSetValidUntil")), f"{when}/dataSetValidUntil"),
+        reference_year=data_set.year(_text(_path(time, "referenceYear")), f"{when}/referenceYear"),
+        region=data_set.words(_attribute(location, "location"), 40) or None,
         reference=_reference(root, top),
         scenarios=_scenarios(info, at),
         results=_results(root, top),
@@ -55,10 +55,10 @@ def flow(document: DeclarationFile) -> Flow:
     """The parts of a flow data set; InputError with the place of what cannot be read."""
     root, top = document.root, f"{document.place}: /{FLOW}"
     information = _path(root, "flowInformation/dataSetInformation")
-    key = parts.uuid(_text(_path(information, "UUID")), f"{top}/flowInformation/dataSetInformation/UUID")
+    key = data_set.uuid(_text(_path(information, "UUID")), f"{top}/flowInformation/dataSetInformation/UUID")
     reference = _text(_path(root, "flowInformation/quantitativeReference/referenceToReferenceFlowProperty"))
     elements = _children(_path(root, "flowProperties"), "flowProperty")
-    parts.at_most(len(elements), parts.MAX_RESULTS, f"{top}/flowProperties", "flow properties")
+    data_set.at_most(len(elements), data_set.MAX_RESULTS, f"{top}/flowProperties", "flow properties")
     properties = tuple(_property(each, f"{top}/flowProperties/flowProperty[{i}]") for i, each in enumerate(elements, 1))
     marked = [
         one
@@ -115,7 +115,7 @@ def _descriptions(reference: Element | None) -> list[str]:
 def _reference(root: Element, top: str) -> ReferenceFlow | None:
     wanted = _text(_path(root, "processInformation/quantitativeReference/referenceToReferenceFlow")).strip()
     exchanges = _children(_path(root, "exchanges"), "exchange")
-    parts.at_most(len(exchanges), parts.MAX_RESULTS, f"{top}/exchanges", "exchanges")
+    data_set.at_most(len(exchanges), data_set.MAX_RESULTS, f"{top}/exchanges", "exchanges")
     references = [(i, each) for i, each in enumerate(exchanges, 1) if _attribute(each, "dataSetInternalID") == wanted]
     if not wanted or not references:
         return None
@@ -125,11 +125,11 @@ def _reference(root: Element, top: str) -> ReferenceFlow | None:
         )
     place, exchange = f"{top}/exchanges/exchange[{references[0][0]}]", references[0][1]
     to_flow = _path(exchange, "referenceToFlowDataSet")
-    mean = parts.number(_text(_path(exchange, "meanAmount")), f"{place}/meanAmount")
-    resulting = parts.number(_text(_path(exchange, "resultingAmount")), f"{place}/resultingAmount")
+    mean = data_set.number(_text(_path(exchange, "meanAmount")), f"{place}/meanAmount")
+    resulting = data_set.number(_text(_path(exchange, "resultingAmount")), f"{place}/resultingAmount")
     return ReferenceFlow(
         place=place,
-        flow_key=parts.reference_id(_attribute(to_flow, "refObjectId")),
+        flow_key=data_set.reference_id(_attribute(to_flow, "refObjectId")),
         flow_version=(_attribute(to_flow, "version") or "").strip() or None,
         count=mean or resulting,  # an empty 0.0 stands where there is none
     )
@@ -137,10 +137,10 @@ def _reference(root: Element, top: str) -> ReferenceFlow | None:
 
 def _scenarios(info: Element | None, at: str) -> tuple[tuple[str, bool], ...]:
     scenarios = _children(_path(info, "other/scenarios"), "scenario")
-    parts.at_most(len(scenarios), parts.MAX_SCENARIOS, f"{at}/other/scenarios", "scenarios")
+    data_set.at_most(len(scenarios), data_set.MAX_SCENARIOS, f"{at}/other/scenarios", "scenarios")
     return tuple(
         (
-            parts.words(_attribute(each, "name"), 120),
+            data_set.words(_attribute(each, "name"), 120),
             (_attribute(each, "default") or "").strip().lower() in ("true", "1"),
         )
         for each in scenarios
@@ -149,15 +149,15 @@ def _scenarios(info: Element | None, at: str) -> tuple[tuple[str, bool], ...]:
 
 def _results(root: Element, top: str) -> tuple[Result, ...]:
     elements = _children(_path(root, "LCIAResults"), "LCIAResult")
-    parts.at_most(len(elements), parts.MAX_RESULTS, f"{top}/LCIAResults", "results")
+    data_set.at_most(len(elements), data_set.MAX_RESULTS, f"{top}/LCIAResults", "results")
     results = []
     for i, each in enumerate(elements, 1):
         method = _path(each, "referenceToLCIAMethodDataSet")
-        of = parts.indicator(parts.reference_id(_attribute(method, "refObjectId")), _descriptions(method))
+        of = data_set.indicator(data_set.reference_id(_attribute(method, "refObjectId")), _descriptions(method))
         if of is not None:  # other indicators are no concern of ours, whatever stands in them
             place = f"{top}/LCIAResults/LCIAResult[{i}]"
             group = _path(each, "other/referenceToUnitGroupDataSet")
-            parts.check_unit(parts.reference_id(_attribute(group, "refObjectId")), _descriptions(group), place)
+            data_set.check_unit(data_set.reference_id(_attribute(group, "refObjectId")), _descriptions(group), place)
             results.append(Result(place, of, tuple(_amounts(each, place))))
     return tuple(results)
 
@@ -165,21 +165,21 @@ def _results(root: Element, top: str) -> tuple[Result, ...]:
 def _amounts(result: Element, place: str) -> Iterator[DeclaredAmount]:
     """The values by module; `meanAmount` beside them is an empty 0.0 and is never read."""
     amounts = _children(_path(result, "other"), "amount")
-    parts.at_most(len(amounts), parts.MAX_AMOUNTS, f"{place}/other", "amounts")
+    data_set.at_most(len(amounts), data_set.MAX_AMOUNTS, f"{place}/other", "amounts")
     for i, each in enumerate(amounts, 1):
         at = f"{place}/other/amount[{i}]"
-        value = parts.number(_text(each), at)
+        value = data_set.number(_text(each), at)
         if value is not None:
-            scenario = parts.words(_attribute(each, "scenario"), 120) or None
-            yield DeclaredAmount(parts.module_name(_attribute(each, "module")), scenario, value, at)
+            scenario = data_set.words(_attribute(each, "scenario"), 120) or None
+            yield DeclaredAmount(data_set.module_name(_attribute(each, "module")), scenario, value, at)
 
 
 def _property(element: Element, place: str) -> FlowProperty:
     reference = _path(element, "referenceToFlowPropertyDataSet")
     names = _descriptions(reference)
-    means = parts.quantity(parts.reference_id(_attribute(reference, "refObjectId")), names)
-    value = parts.number(_text(_path(element, "meanValue")), f"{place}/meanValue") if means else None
-    return FlowProperty(place, means, parts.words(names[0] if names else "", 60), value)
+    means = data_set.quantity(data_set.reference_id(_attribute(reference, "refObjectId")), names)
+    value = data_set.number(_text(_path(element, "meanValue")), f"{place}/meanValue") if means else None
+    return FlowProperty(place, means, data_set.words(names[0] if names else "", 60), value)
 
 
 def _material(information: Element | None, place: str) -> dict[str, float]:
@@ -192,7 +192,7 @@ def _material(information: Element | None, place: str) -> dict[str, float]:
                 of = details.get(_attribute(data, "property"))
                 name, unit = _text(_path(of, "Name")), _attribute(_path(of, "Units"), "name")
                 at = f"{place}/MatML_Doc/Material/BulkDetails/PropertyData"
-                known = parts.material_property(name, _text(_path(data, "Data")), unit, at)
+                known = data_set.material_property(name, _text(_path(data, "Data")), unit, at)
                 if known:
                     properties.setdefault(*known)
     return properties

@@ -17,8 +17,8 @@ from ..catalogue import Catalogue
 from ..errors import Checked, InputError, explain, kind_of_file, nearest, parse_toml
 from ..models import PACKS, UNITS
 from .cells import ISO_DATE, Typed, date_pattern
-from .files import ENCODINGS
 from .rows import COLUMNS, SOLD_BY
+from .supplier_files import ENCODINGS
 
 MAX_BYTES = 200_000
 EVERYTHING = "*"

@@ -16,9 +16,9 @@ from pathlib import Path
 from ..catalogue import Catalogue
 from ..errors import InputError, nearest
 from ..models import Product
-from .files import SUFFIXES, read_bytes, read_sheets
 from .mapping import MAX_BYTES, NO_MAPPING, read_mapping
 from .sheets import Fault, headed_sheets, products_of
+from .supplier_files import SUFFIXES, read_bytes, read_sheets
 
 DEMO = "demo:"
 

@@ -11,9 +11,9 @@ from ..catalogue import Catalogue
 from ..errors import InputError, nearest
 from ..models import Product
 from .cells import writes_commas
-from .files import RawRow, RawSheet
 from .mapping import EVERYTHING, ListMapping, folded
 from .rows import COLUMNS, NUMBERS, REQUIRED, Manner, product_from
+from .supplier_files import RawRow, RawSheet
 
 HEADER_WITHIN = 30  # rows; titles and addresses stand above a header
 

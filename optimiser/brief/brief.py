@@ -12,8 +12,8 @@ from pydantic import Field, ValidationError, create_model, field_validator, mode
 from materials.errors import Checked, InputError, explain, kind_of_file, nearest, parse_toml, read_toml
 from materials.models import FIRE_CLASSES, FireClass, Material, Origin
 
-from ..checks.table import SECTIONS, ChecksAsked
-from ..conduction.demand import NumericDemand, Uncertainty
+from ..checks.check_table import SECTIONS, ChecksAsked
+from ..conduction.numeric_demand import NumericDemand, Uncertainty
 from ..house.house import House
 from ..locales import DEFAULT, MARKS
 from ..score.settings import FIXED, CarbonDemand, Fixing, Labour, Operation, Ranges, Transport

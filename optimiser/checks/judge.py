@@ -13,7 +13,7 @@ from materials.models import Material
 from ..batch import WallBatch
 from ..conduction.figures import NumericFigures, Unsolved
 from ..heat import steady
-from ..heat.air import ventilated_share
+from ..heat.air_layers import ventilated_share
 from ..score import area, cost
 from ..score.carbon_figures import CarbonFigures, HeldMaterial, carbon_figures
 from ..score.cost_parts import CostFigures, CostParts, cost_figures
@@ -25,8 +25,8 @@ from ..wall.buildup import AIR, BuildUp, Layer
 from ..wall.layers import Terms, sawn
 from ..wall.places import places_of
 from ..wall.pricing import Pricing
+from .check_table import Demands
 from .common.check import OneWall
-from .table import Demands
 from .verdicts import Verdicts, verdicts
 
 LEAST_RESISTANCE = 1e-3  # m2K/W of a path; less is a slip of the input

@@ -15,9 +15,9 @@ from ..score import cost
 from ..wall.assemble import NO_PRICING, batch_of, parts_of
 from ..wall.buildup import BuildUp
 from ..wall.pricing import Pricing
+from .check_table import CHECKS, Demands
 from .common.changes import SAME, Candidate, Change, Shelf
 from .judge import Judged, judge
-from .table import CHECKS, Demands
 
 MOST = 3  # mends told of each check
 FIGURES = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2", "u_value")

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from .check_table import CHECKS, Demands
 from .common.check import Check, NotJudged, OneWall, V, Verdict
 from .moisture.check import MOISTURE
 from .rules import BuildingRule, rules
-from .table import CHECKS, Demands
 
 
 @dataclass(frozen=True)

@@ -121,9 +121,9 @@ def check(
 
     from ..brief.brief import read_brief
     from ..brief.price_lists import pricing_of
+    from ..checks.check_table import Demands
     from ..checks.judge import judge
     from ..checks.mend import mends
-    from ..checks.table import Demands
     from ..conduction.figures import Unsolved, numeric_figures
     from ..wall.buildup import read_buildup
 

@@ -223,9 +223,9 @@ def _verdicts(console, found: Judged, mends: Sequence[Mend]) -> None:
     """The checks besides heat, a line each."""
     from rich.markup import escape
 
+    from ..checks.check_table import CHECKS
     from ..checks.common.check import NotJudged
     from ..checks.mend import UNMENDED
-    from ..checks.table import CHECKS
 
     told = found.verdicts
     for check in CHECKS:

@@ -15,7 +15,7 @@ from ..wall.assemble import batch_of, parts_of
 from ..wall.buildup import BuildUp
 from ..wall.climate import MONTHS, climate_of
 from .breaks import TOLERANCE, Breaks, breaks
-from .demand import Uncertainty
+from .numeric_demand import Uncertainty
 from .uncertainty import Spread, spread_of
 from .wall_cell import NumericHeat, numeric_heat
 
@@ -78,7 +78,7 @@ def numeric_figures(
 ) -> NumericFigures:
     """Solve one wall and tell all that follows. brief: its target, its seed, its ranges of what is uncertain.
 
-    InputError where the wall has no cell (see `cells.numeric_heat`).
+    InputError where the wall has no cell (see `wall_cell.numeric_heat`).
     """
     ranges, target, seed = (brief.uncertainty, brief.target.u_value, brief.seed.value) if brief else (None, None, 1)
     batch = batch_of(wall, parts_of(wall))

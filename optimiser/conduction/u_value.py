@@ -1,4 +1,4 @@
-"""U of a wall by conduction and nothing else: the figure and error of `cells.numeric_heat`, in less time."""
+"""U of a wall by conduction and nothing else: the figure and error of `wall_cell.numeric_heat`, in less time."""
 
 from __future__ import annotations
 

@@ -26,7 +26,7 @@ from ..template import GAP
 from ..wall import scores
 from ..wall.assemble import batch_of, parts_of
 from ..wall.buildup import AIR, BuildUp
-from .demand import Uncertainty
+from .numeric_demand import Uncertainty
 
 PERCENTILES = (5, 50, 95)
 

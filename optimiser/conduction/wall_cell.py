@@ -19,7 +19,7 @@ from materials.errors import InputError
 
 from ..batch import WallBatch
 from ..heat import steady
-from ..heat.air import ventilated_share
+from ..heat.air_layers import ventilated_share
 from ..wall import scores
 from ..wall.assemble import batch_of, last_vented, parts_of
 from ..wall.buildup import BuildUp, tie_frames

@@ -15,8 +15,8 @@ from pathlib import Path
 
 from materials.errors import InputError
 
+from ..checks.check_table import Demands
 from ..checks.judge import Judged, judge
-from ..checks.table import Demands
 from ..conduction.breaks import TOLERANCE
 from ..conduction.wall_cell import NumericHeat, numeric_heat
 from ..locales import writing

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from ..batch import Array, Members, WallBatch
-from .air import ventilated_share
+from .air_layers import ventilated_share
 from .overlap import overlaps
 
 LARGEST_RATIO = 1.5  # R'/R'' above which the combined method is refused

@@ -36,7 +36,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..batch import Array, Index
-from ..checks.common.reading import Judgement
+from ..checks.common.search_judgement import Judgement
 from ..search import bounds, front
 from ..search.judgements import judgements, passes_all
 from ..search.parallel import complete

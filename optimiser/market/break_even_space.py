@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..batch import Index
-from ..checks.common.reading import Reads
+from ..checks.common.search_judgement import Reads
 from ..search import bounds
 from ..search.complete import Complete
 from ..search.judgements import judgements

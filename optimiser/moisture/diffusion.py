@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .air import Array, saturation_pressure
+from .humid_air import Array, saturation_pressure
 
 R_SI = 0.25  # m2K/W, inner surface in moisture calculations (ISO 13788)
 R_SE = 0.04

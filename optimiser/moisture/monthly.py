@@ -14,8 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .air import DELTA_0, Array, pressure_at_humidity, saturation_pressure
 from .diffusion import Construction, Period, Planes, grid
+from .humid_air import DELTA_0, Array, pressure_at_humidity, saturation_pressure
 
 DAY = 86400.0  # s
 MONTH_DAYS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .air import Array, critical_humidity
+from .humid_air import Array, critical_humidity
 from .monthly import Monthly
 
 

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .air import DELTA_0, Array, pressure_at_humidity
 from .diffusion import Construction, Period, Planes, grid, settled
+from .humid_air import DELTA_0, Array, pressure_at_humidity
 from .monthly import DAY, GRAMS, LEAST
 
 SECONDS = 90 * DAY  # of wetting, and of drying

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from .air import Array, temperature_at_humidity
+from .humid_air import Array, temperature_at_humidity
 
 R_SI_MOULD = 0.25  # m2K/W, behind furniture and in corners
 LIMIT = 0.8  # relative humidity at the surface, monthly mean

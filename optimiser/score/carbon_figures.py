@@ -9,7 +9,7 @@ from typing import Any
 
 from materials.models import MODULES, Material, Module, ModuleCarbon
 
-from . import carbon
+from . import embodied_carbon
 from .settings import CarbonDemand, EndOfLife, Transport
 
 ALL: tuple[Module, ...] = tuple(each for each in MODULES if each != "D")
@@ -121,7 +121,7 @@ def carbon_figures(
     known = None if operational is None or math.isnan(operational) else operational
     return CarbonFigures(
         counted=demand.modules,
-        balanced=carbon.is_balanced(demand),
+        balanced=embodied_carbon.is_balanced(demand),
         study_years=demand.study_years,
         modules=_sum_known([each.modules for each in by_layer]),
         score=score,
@@ -136,11 +136,15 @@ def carbon_figures(
 def _layer(
     number: int, role: str, held: Sequence[HeldMaterial], demand: CarbonDemand, transport: Transport
 ) -> LayerCarbon:
-    holdings = [(each, carbon.modules_per_kg(each.material, demand, transport, each.delivery_km)) for each in held]
-    scores = [carbon.counted(per_kg.values, demand) * each.mass for each, per_kg in holdings]
-    stored = [carbon.stored(each.material) * each.mass for each, _ in holdings]
+    holdings = [
+        (each, embodied_carbon.modules_per_kg(each.material, demand, transport, each.delivery_km)) for each in held
+    ]
+    scores = [embodied_carbon.counted(per_kg.values, demand) * each.mass for each, per_kg in holdings]
+    stored = [embodied_carbon.stored(each.material) * each.mass for each, _ in holdings]
     scaled = [
-        {} if math.isnan(each.mass) else {name: carbon.times(each.mass, value) for name, value in per_kg.values.items()}
+        {}  # of an unknown mass no module is known
+        if math.isnan(each.mass)
+        else {name: embodied_carbon.times(each.mass, value) for name, value in per_kg.values.items()}
         for each, per_kg in holdings
     ]
     return LayerCarbon(
@@ -166,7 +170,7 @@ def _total(values: Sequence[float | None]) -> float | None:
 def _sum_known(parts: Sequence[Mapping[Module, ModuleCarbon]]) -> dict[Module, ModuleCarbon]:
     """Sums by module; a module is known where every part knows it. D is the sum of what is stated."""
     return {
-        name: carbon.sum_of(each[name] for each in parts if name in each)
+        name: embodied_carbon.sum_of(each[name] for each in parts if name in each)
         for name in MODULES
         if (any if name == "D" else all)(name in each for each in parts)
     }
@@ -186,10 +190,10 @@ def _modules_json(modules: Mapping[Module, ModuleCarbon]) -> dict[str, Any]:
 def stored_words(material: Material, demand: CarbonDemand | None = None) -> str | None:
     """What a kg of a material stores, how that ends, and how it compares with the trade's rule; None if none."""
     demand = demand or CarbonDemand()
-    stored = -carbon.stored(material)
+    stored = -embodied_carbon.stored(material)
     if not stored > 0:
         return None
-    end: EndOfLife = carbon.end_of_life(material, demand)
+    end: EndOfLife = embodied_carbon.end_of_life(material, demand)
     stated = material.declaration is not None and {"C3", "C4"} & set(material.declaration.modules)
     leaves = "given off as its declaration states" if stated else LEAVES[end]
     words = f"a kg of {material.name} holds {stored:.2f} kg CO2 until it is {leaves}"

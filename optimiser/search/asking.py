@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..batch import Index
-from ..checks.common.reading import Judgement
+from ..checks.common.search_judgement import Judgement
 from ..space.choices import Choices
 from . import bounds
 from .tally import Tally

@@ -36,7 +36,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..batch import Array, Index
-from ..checks.common.reading import Judgement, Reads, together
+from ..checks.common.search_judgement import Judgement, Reads, together
 from ..space.buildable import space_size
 from ..space.choices import Choices
 from ..space.evaluate import evaluate, excess

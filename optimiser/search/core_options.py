@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..batch import Array
-from ..checks.common.reading import Reads
+from ..checks.common.search_judgement import Reads
 from ..space.choices import Choices
 from ..template import CORE, GAP_FILL, MAIN_FILLS, ZONE
 from ..wall.scores import WHOLE_LIFE

@@ -6,8 +6,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..batch import Index
-from ..checks.common.reading import Judgement
-from ..checks.table import Demands, switched_on
+from ..checks.check_table import Demands, switched_on
+from ..checks.common.search_judgement import Judgement
 from ..space.choices import Choices
 from ..space.evaluate import excess
 from ..wall.scores import Scores

@@ -19,7 +19,7 @@ from typing import Any
 from materials.errors import InputError
 
 from ..brief.brief import Brief
-from ..conduction.demand import Uncertainty
+from ..conduction.numeric_demand import Uncertainty
 from ..conduction.u_value import numeric_u
 from ..conduction.uncertainty import chances
 from ..wall.buildup import BuildUp

@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 
 from ..batch import Index
+from ..checks.check_table import NAMED, Demands
 from ..checks.common.check import OneWall
-from ..checks.common.reading import Judgement
-from ..checks.table import NAMED, Demands
+from ..checks.common.search_judgement import Judgement
 from ..space.choices import Choices
 from ..space.evaluate import evaluate
 from ..space.walls import buildup, in_short

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from materials.errors import InputError
 
 from ..batch import Array, Index, WallBatch
-from ..checks.common.reading import Judgement, Reading
+from ..checks.common.search_judgement import Judgement, Reading
 from ..conduction.u_value import numeric_u
 from ..heat import steady
 from ..space import walls

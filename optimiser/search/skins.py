@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..batch import Index
-from ..checks.common.reading import Reads
+from ..checks.common.search_judgement import Reads
 from ..space import buildable
 from ..space.buildable import racked, tight_outside
 from ..space.choices import Choices

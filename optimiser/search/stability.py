@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 
 from ..batch import Array, Index
 from ..score import scenarios as maths
-from ..score.carbon import by_range
+from ..score.embodied_carbon import by_range
 from ..space.buildable import buildable
 from ..space.choices import Choices
 from ..space.evaluate import evaluate

@@ -22,7 +22,7 @@ from materials.errors import InputError
 from ..batch import Index
 from ..brief.brief import Brief, read_brief
 from ..brief.price_lists import pricing_of
-from ..checks.common.reading import Judgement
+from ..checks.common.search_judgement import Judgement
 from ..space.buildable import buildable, canonical
 from ..space.choices import Choices
 from ..space.evaluate import evaluate

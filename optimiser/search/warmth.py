@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from ..batch import Array, Index
 from ..heat import required, steady
-from ..heat.air import R_SI
+from ..heat.air_layers import R_SI
 from ..space.choices import Choices
 from ..template import CORE, SERVICE_ZONE
 from .cores import paths

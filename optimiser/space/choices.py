@@ -16,7 +16,7 @@ from materials.errors import InputError
 
 from ..batch import Array, Index, Members, WallBatch
 from ..brief.brief import Brief
-from ..heat import air
+from ..heat import air_layers
 from ..score.operation import operational_per_u
 from ..template import (
     AT,
@@ -217,7 +217,7 @@ class Choices:
         if self.tie is not None and GAP in slots:
             members["tie"] = self._ties(x, inner_aligned)
         lines = _lines(inner_aligned, service_line, list(members))
-        side = np.full(count, air.R_SI["horizontal"])
+        side = np.full(count, air_layers.R_SI["horizontal"])
         given = self.brief.climate
         r_si = side if given.surface_r_inside is None else np.full(count, given.surface_r_inside)
         r_se = side if given.surface_r_outside is None else np.full(count, given.surface_r_outside)
@@ -345,8 +345,8 @@ def _table(fills: tuple[FillOption, ...], zone: tuple[Option, ...], terms: Terms
             if depth.thickness > 0:
                 sd[f, d], sd_humid[f, d] = layers.vapour(fill.stock.material, depth.thickness)
             if fill.air:
-                fits[f, d] = depth.thickness <= air.DEEPEST_AIR_LAYER
-                resistance[f, d] = air.unventilated(depth.thickness)
+                fits[f, d] = depth.thickness <= air_layers.DEEPEST_AIR_LAYER
+                resistance[f, d] = air_layers.unventilated(depth.thickness)
                 continue
             resistance[f, d] = layers.resistance_of(fill.stock.material, depth.thickness)
             if fill.loose or depth.thickness == 0:

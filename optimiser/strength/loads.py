@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from ..batch import Array
-from .settings import DURATIONS, RECOMMENDED, Settings
+from .national_parameters import DURATIONS, RECOMMENDED, Settings
 
 VARIABLE = ("imposed", "snow", "wind")
 

@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike
 from ..batch import Array
 from .classes import Timber
 from .loads import Combination, StudLoads, WallLoads, combinations, stud_loads
-from .settings import RECOMMENDED, Settings, k_mod
+from .national_parameters import RECOMMENDED, Settings, k_mod
 
 BETA_C = 0.2  # straightness of solid timber
 K_M = 0.7  # redistribution in rectangular sections

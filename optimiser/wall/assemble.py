@@ -11,7 +11,7 @@ from materials.errors import InputError
 from materials.models import Material
 
 from ..batch import Members, SlightVentilation, WallBatch
-from ..heat import air
+from ..heat import air_layers
 from ..heat.steady import METAL_CONDUCTIVITY
 from ..template import CLADDING
 from . import layers as amounts
@@ -108,12 +108,12 @@ def _stock(
 
 def _air(wall: BuildUp, layer: Layer, place: str) -> Amount:
     thickness = layer.thickness_mm / 1000
-    if thickness > air.DEEPEST_AIR_LAYER and not layer.well_ventilated:
+    if thickness > air_layers.DEEPEST_AIR_LAYER and not layer.well_ventilated:
         raise InputError(
             f"{place}: thickness_mm = {layer.thickness_mm:g}: an air layer deeper than 300 mm needs a heat balance"
         )
-    direction = air.DIRECTION[wall.element]
-    resistance = float(air.unventilated(thickness, direction, layer.emissivities or (0.9, 0.9)))
+    direction = air_layers.DIRECTION[wall.element]
+    resistance = float(air_layers.unventilated(thickness, direction, layer.emissivities or (0.9, 0.9)))
     return Amount(resistance, 0.0, 0.0, 0.0, 0.0, 0.0, amounts.AIR_SD, amounts.AIR_SD)
 
 
@@ -179,10 +179,10 @@ def batch_of(wall: BuildUp, parts: Sequence[LayerParts]) -> WallBatch:
 def surface_resistances(wall: BuildUp, vented_layer: bool) -> tuple[float, float]:
     """Rsi and Rse [m2K/W]: the standard's, or as the conditions override them."""
     given = wall.conditions
-    direction = air.DIRECTION[wall.element]
-    r_si = air.R_SI[direction] if given.surface_r_inside is None else given.surface_r_inside
+    direction = air_layers.DIRECTION[wall.element]
+    r_si = air_layers.R_SI[direction] if given.surface_r_inside is None else given.surface_r_inside
     sheltered = wall.outside == "vented" or vented_layer
-    r_se = air.R_SI[direction] if sheltered else air.R_SE
+    r_se = air_layers.R_SI[direction] if sheltered else air_layers.R_SE
     return r_si, r_se if given.surface_r_outside is None else given.surface_r_outside
 
 

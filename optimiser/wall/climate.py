@@ -9,7 +9,7 @@ import numpy as np
 
 from materials.errors import InputError
 
-from ..moisture import air, diffusion, monthly
+from ..moisture import diffusion, humid_air, monthly
 from .buildup import Conditions
 
 MONTHS = tuple(calendar.month_name)[1:]
@@ -31,12 +31,12 @@ def climate_of(conditions: Conditions) -> monthly.Climate:
     inside = np.broadcast_to(np.asarray(conditions.indoor_temperature_c, float), 12)
     t_out, rh_out = np.asarray(outdoor, float), np.asarray(humidity, float) / 100
     if conditions.indoor_rh_percent is not None:
-        p_in = air.pressure_at_humidity(inside, np.asarray(conditions.indoor_rh_percent, float) / 100)
+        p_in = humid_air.pressure_at_humidity(inside, np.asarray(conditions.indoor_rh_percent, float) / 100)
     else:
         humidity_class = conditions.indoor_humidity_class or SHIPPED.indoor_humidity_class
-        p_out = air.pressure_at_humidity(t_out, rh_out)
-        p_in = air.indoor_pressure(t_out, p_out, humidity_class, conditions.humidity_margin)
-    if (p_in > air.saturation_pressure(inside) * (1 + 1e-9)).any():
+        p_out = humid_air.pressure_at_humidity(t_out, rh_out)
+        p_in = humid_air.indoor_pressure(t_out, p_out, humidity_class, conditions.humidity_margin)
+    if (p_in > humid_air.saturation_pressure(inside) * (1 + 1e-9)).any():
         raise InputError(
             "conditions: the room air would be wetter than saturated; check indoor_rh_percent or the class"
         )

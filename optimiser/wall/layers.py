@@ -13,7 +13,7 @@ from typing import ClassVar
 from materials.catalogue import Catalogue
 from materials.models import Material, Product, as_sold
 
-from ..score import carbon, cost
+from ..score import cost, embodied_carbon
 from ..score.carbon_figures import HeldMaterial
 from ..score.settings import CarbonDemand, Fixing, Labour, Transport
 
@@ -214,12 +214,12 @@ def _amount(
 
 def carbon_per_kg(stock: Stock, terms: Terms) -> tuple[float, float]:
     """Carbon that counts and biogenic carbon stored [kgCO2e/kg] of a stock; NaN where nothing is known."""
-    return carbon.per_kg(stock.material, terms.carbon, terms.transport, _distance(stock, terms))
+    return embodied_carbon.per_kg(stock.material, terms.carbon, terms.transport, _distance(stock, terms))
 
 
 def _carbon(held: HeldMaterial, terms: Terms) -> tuple[float, float]:
     """The same of a mass [kgCO2e]."""
-    counted, stored = carbon.per_kg(held.material, terms.carbon, terms.transport, held.delivery_km)
+    counted, stored = embodied_carbon.per_kg(held.material, terms.carbon, terms.transport, held.delivery_km)
     return counted * held.mass, stored * held.mass
 
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from ..batch import Array, WallBatch
 from ..heat import corrections, steady
-from ..score import area, carbon, cost
+from ..score import area, cost, embodied_carbon
 from .buildup import Corrections
 
 # Scores are compared in whole steps, so that ties are ties on every machine.
@@ -55,14 +55,14 @@ def scores(
     """Figures of every wall of a batch. operational: carbon of the heat lost, by U [kgCO2e/m2 per W/m2K]."""
     heat = steady.transmittance(batch)
     u_value = heat.u_bare + correction(given, batch, index_of)
-    embodied = carbon.embodied(batch)
+    embodied = embodied_carbon.embodied(batch)
     return Scores(
         np.where(heat.refused, np.nan, u_value),
         np.round(area.thickness(batch) * 1000, 6),  # sums of whole sizes, without the noise of binary fractions
         cost.cost(batch),
         embodied,
         area.weight(batch),
-        carbon.biogenic(batch),
+        embodied_carbon.biogenic(batch),
         embodied + operational * u_value,
         np.where(heat.refused, np.nan, u_value - heat.u_bare + 1.0 / heat.r_upper),
     )

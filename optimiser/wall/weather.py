@@ -12,7 +12,7 @@ import numpy as np
 
 from materials.errors import InputError
 
-from ..moisture import air
+from ..moisture import humid_air
 
 LARGEST_FILE = 8_000_000  # bytes; a year by the hour has some 1.6 million
 HEADER_LINES, COLUMNS = 8, 35
@@ -71,9 +71,9 @@ def monthly_means(path: Path) -> tuple[list[float], list[float]]:
     for month in hours:
         temperature, humidity = np.array(month).T
         mean = float(temperature.mean())
-        pressure = air.pressure_at_humidity(temperature, np.minimum(humidity, 100.0) / 100).mean()
+        pressure = humid_air.pressure_at_humidity(temperature, np.minimum(humidity, 100.0) / 100).mean()
         temperatures.append(mean)
-        humidities.append(min(100.0, float(100 * pressure / air.saturation_pressure(mean))))
+        humidities.append(min(100.0, float(100 * pressure / humid_air.saturation_pressure(mean))))
     return temperatures, humidities
 
 

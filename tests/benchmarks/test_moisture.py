@@ -7,7 +7,7 @@ import time
 import numpy as np
 import pytest
 
-from optimiser.moisture import air
+from optimiser.moisture import humid_air
 from optimiser.moisture.diffusion import Construction, construction
 from optimiser.moisture.monthly import climate, condensation
 from optimiser.moisture.reserve import drying_reserve
@@ -44,7 +44,7 @@ def walls(membranes: list[float], following: float) -> Construction:
 )
 def test_monthly_method(benchmark, name, membranes, following):
     many = walls(membranes, following)
-    inside = air.indoor_pressure(OUTDOOR_C, air.pressure_at_humidity(OUTDOOR_C, OUTDOOR_RH), 3)
+    inside = humid_air.indoor_pressure(OUTDOOR_C, humid_air.pressure_at_humidity(OUTDOOR_C, OUTDOOR_RH), 3)
     weather = climate(OUTDOOR_C, OUTDOOR_RH, 20.0, inside)
     before = time.perf_counter()
     found = benchmark(condensation, many, weather)

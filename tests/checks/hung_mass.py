@@ -17,7 +17,7 @@ from ..score import area
 from ..template import AT, OUTER_FRAME, SLOTS
 from ..wall.places import OF_SLOTS
 from .common.check import Check, NotJudged, OneWall, Verdict
-from .common.reading import Choices, Judgement, Reading
+from .common.search_judgement import Judgement, Reading, Space
 
 OUTSIDE = SLOTS[: AT[OUTER_FRAME]]
 
@@ -48,15 +48,15 @@ def judge_hung_mass(one: OneWall, demand: HungMassDemand) -> HungMassVerdict | N
     return HungMassVerdict(passes=mass <= demand.max_kg_m2, hung_kg_m2=mass, limit_kg_m2=demand.max_kg_m2)
 
 
-def hung_mass_judgement(choices: Choices, demand: HungMassDemand) -> Judgement:
-    def masses(of: Choices, x):
+def hung_mass_judgement(choices: Space, demand: HungMassDemand) -> Judgement:
+    def masses(of: Space, x):
         found = np.zeros(len(x))
         for rows, batch in of.batches(x):
             found[rows] = hung(batch, OF_SLOTS.outer_frame)
         return found
 
     def lightness(name: str) -> Reading:
-        def read(of: Choices):
+        def read(of: Space):
             column = of.column[name]
             share = column["width"] / column["spacing"] + column["extra"] if column["width"].any() else 1.0
             return -(share * column["mass"])[:, None]

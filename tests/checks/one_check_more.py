@@ -23,7 +23,7 @@ LIMIT = 18.0  # kg/m2, between the lightest and the heaviest outside of the toy 
 def with_one_check_more() -> None:
     import optimiser.checks
 
-    table = importlib.util.find_spec("optimiser.checks.table")
+    table = importlib.util.find_spec("optimiser.checks.check_table")
     source = Path(table.origin).read_text(encoding="utf-8")
     assert source.count("    FILL,\n)") == 1
     source = source.replace("    FILL,\n)", f"    FILL,\n{LINE})").replace("from .fill", f"{IMPORT}from .fill", 1)
@@ -32,9 +32,9 @@ def with_one_check_more() -> None:
     sys.modules[MODULE] = added
     spec.loader.exec_module(added)
     module = importlib.util.module_from_spec(table)
-    sys.modules["optimiser.checks.table"] = module
+    sys.modules["optimiser.checks.check_table"] = module
     exec(compile(source, table.origin, "exec"), module.__dict__)
-    optimiser.checks.table, optimiser.checks.hung_mass = module, added
+    optimiser.checks.check_table, optimiser.checks.hung_mass = module, added
 
 
 def main(folder: Path) -> dict:
@@ -46,8 +46,8 @@ def main(folder: Path) -> dict:
     from dashboard.wall.judgement_sheet import judgements_html
     from dashboard.wall.judgements import lines
     from dashboard.wall.working import judgement_rows
+    from optimiser.checks.check_table import NAMED, Demands
     from optimiser.checks.judge import judge
-    from optimiser.checks.table import NAMED, Demands
     from optimiser.command import cli
     from optimiser.handover.calculation.page import calculation_html
     from optimiser.handover.calculation.sheet import calculation

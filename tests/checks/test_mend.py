@@ -12,9 +12,9 @@ import typer.testing
 from materials.catalogue import load_catalogue
 from optimiser.brief.brief import read_brief
 from optimiser.brief.price_lists import pricing_of
+from optimiser.checks.check_table import NAMED
 from optimiser.checks.judge import judge
 from optimiser.checks.mend import FIGURES, MOST, UNMENDED, mends
-from optimiser.checks.table import NAMED
 from optimiser.command import cli
 from optimiser.wall.buildup import BuildUp, buildup_from, to_toml
 from optimiser.wall.pricing import Pricing

@@ -19,8 +19,8 @@ from dashboard.wall.conduction_figure import CIVIDIS, colour_of, picture_svg
 from dashboard.workspace import Workspace
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
-from optimiser.conduction.demand import NumericDemand
 from optimiser.conduction.figures import error_bound, numeric_figures
+from optimiser.conduction.numeric_demand import NumericDemand
 from optimiser.search.numeric_worker import ProofState
 from optimiser.wall.buildup import parse_buildup
 

@@ -12,6 +12,7 @@ from dash import html
 from dashboard.wall import drying_bars, judgements, moisture_figures, working
 from dashboard.wall.judgement_sheet import judgements_html
 from materials.catalogue import load_catalogue
+from optimiser.checks.check_table import Demands
 from optimiser.checks.common.lines import Line, against_limit
 from optimiser.checks.judge import judge
 from optimiser.checks.moisture.check import MOISTURE
@@ -21,10 +22,9 @@ from optimiser.checks.moisture.words import grams
 from optimiser.checks.rules import BuildingRule
 from optimiser.checks.strength.check import STRENGTH
 from optimiser.checks.strength.words import working as working_of
-from optimiser.checks.table import Demands
 from optimiser.fill import practice as fill
-from optimiser.moisture.air import saturation_pressure
-from optimiser.strength.settings import CAUTION
+from optimiser.moisture.humid_air import saturation_pressure
+from optimiser.strength.national_parameters import CAUTION
 from optimiser.wall.buildup import parse_buildup
 
 WET = """

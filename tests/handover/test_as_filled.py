@@ -18,7 +18,7 @@ from optimiser.checks.judge import judge
 from optimiser.handover.filling.as_filled import as_filled, as_filled_words
 from optimiser.handover.filling.files import filling_files
 from optimiser.handover.filling.sheet import filling_sheet
-from optimiser.heat.air import unventilated
+from optimiser.heat.air_layers import unventilated
 
 HOUSE = RECTANGLE | {"openings_m2": 5.0}
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from random_walls import LAMBDAS, batch, build, heat, tied_twins, walls
 
 from optimiser.batch import Members
-from optimiser.heat import air, steady
+from optimiser.heat import air_layers, steady
 from optimiser.heat.overlap import overlaps
 
 many = settings(max_examples=100, deadline=None)
@@ -190,7 +190,7 @@ def own(layer: dict, member: bool = False) -> float:
     """Resistance of a layer's fill, or of its member."""
     material = (layer.get("frame") or layer["tie"])["material"] if member else layer["material"]
     depth = layer["thickness_mm"] / 1000
-    return float(air.unventilated(depth)) if material == "air" else depth / LAMBDAS[int(material[1:])]
+    return float(air_layers.unventilated(depth)) if material == "air" else depth / LAMBDAS[int(material[1:])]
 
 
 def placed(layers: list[dict], number: int) -> tuple:

@@ -10,8 +10,8 @@ from random_spaces import spaces
 from test_suppliers import sold
 
 from materials.errors import InputError
+from optimiser.checks.check_table import CHECKS, Demands
 from optimiser.checks.judge import judge
-from optimiser.checks.table import CHECKS, Demands
 from optimiser.market.swaps import choices_of, rows_of, swaps, swaps_of
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study

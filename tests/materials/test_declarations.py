@@ -19,8 +19,8 @@ from declaration_files import (
 )
 from declared_products import archive, read_declaration, refused
 
+from materials.declared.declaration_files import MAX_BYTES
 from materials.declared.declarations import DeclaredProduct, DeclaredUnit, ModuleValues, read_declarations
-from materials.declared.files import MAX_BYTES
 
 
 def test_everything_an_archive_states(tmp_path):

@@ -10,8 +10,14 @@ import declared_products
 import pytest
 from declaration_files import BIOGENIC, FOSSIL, flow_xml, process_json, process_xml, write_json, write_xml, write_zip
 
+from materials.declared.declaration_files import (
+    MAX_DEPTH,
+    MAX_DOCUMENT_BYTES,
+    MAX_ELEMENTS,
+    MAX_ENTRIES,
+    MAX_UNPACKED_BYTES,
+)
 from materials.declared.declarations import read_declarations
-from materials.declared.files import MAX_DEPTH, MAX_DOCUMENT_BYTES, MAX_ELEMENTS, MAX_ENTRIES, MAX_UNPACKED_BYTES
 
 
 def refused(path, *words):

@@ -23,9 +23,9 @@ from declaration_files import (
 )
 from declared_products import BOARD_MATERIAL, CATALOGUE, archive, product, read_declaration, refused
 
-from materials.carbon import CO2_PER_CARBON, biogenic_carbon
 from materials.declared.declarations import balances, biogenic_balance, for_product, left_out
 from materials.models import Declaration, Material, ModuleCarbon
+from materials.wood_carbon import CO2_PER_CARBON, biogenic_carbon
 
 
 def per_kg(tmp_path, fossil=10.0, of=None, material=BOARD_MATERIAL, **how):

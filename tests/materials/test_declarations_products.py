@@ -22,9 +22,9 @@ from declaration_files import (
 )
 from declared_products import BOARD_MATERIAL, CATALOGUE, product, read_declaration, refused
 
-from materials.carbon import CO2_PER_CARBON
 from materials.declared.declarations import biogenic_balance, carbon_basis, demo_declarations, load_declarations
 from materials.models import Declaration, Material, as_sold
+from materials.wood_carbon import CO2_PER_CARBON
 
 TODAY = date(2026, 6, 1)
 

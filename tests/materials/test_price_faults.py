@@ -11,9 +11,9 @@ from price_tables import BATT, BOARD, FILL, MEMBRANE, SCREW, TIMBER, csv_bytes, 
 
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
-from materials.listed.files import ENCODINGS
 from materials.listed.prices import load_price_lists, parse_prices
 from materials.listed.rows import COLUMNS
+from materials.listed.supplier_files import ENCODINGS
 
 CATALOGUE = load_catalogue()
 KINDS = (BOARD, TIMBER, FILL, MEMBRANE, SCREW, BATT)

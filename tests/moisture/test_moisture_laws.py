@@ -8,7 +8,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from plain_account import batch, climates, layers, wall
 
-from optimiser.moisture import air, monthly
+from optimiser.moisture import humid_air, monthly
 from optimiser.moisture.diffusion import construction, grid
 from optimiser.moisture.monthly import climate, condensation
 from optimiser.moisture.reserve import drying_reserve
@@ -48,7 +48,7 @@ def test_a_tighter_membrane_inside_never_lets_more_condense(depth, outside, memb
     st.integers(30, 100),
 )
 def test_one_material_and_equal_vapour_pressure_stay_dry(resistance, sd, outdoors, rh):
-    weather = climate(outdoors, np.full(12, rh / 100), 20.0, air.pressure_at_humidity(outdoors, rh / 100))
+    weather = climate(outdoors, np.full(12, rh / 100), 20.0, humid_air.pressure_at_humidity(outdoors, rh / 100))
     found = condensation(wall([resistance], [sd]), weather)
     assert not found.wet[0]
     assert not found.monthly.any()
@@ -99,7 +99,7 @@ def test_cutting_layers_changes_nothing_where_water_lies_between_layers(one, wea
 def test_a_wet_zone_within_the_fill_does_not_depend_on_how_it_is_cut():
     """300 mm of loose fill, open inside, in hard winter: peak and drying agree within 1 % however fine the parts."""
     outdoors = 4 - 19 * np.cos(np.arange(12) * np.pi / 6)
-    weather = climate(outdoors, np.full(12, 0.8), 20.0, air.pressure_at_humidity(20.0, 0.6))
+    weather = climate(outdoors, np.full(12, 0.8), 20.0, humid_air.pressure_at_humidity(20.0, 0.6))
     whole = wall([0.12, 0.3 / 0.039, 0.05], [0.5, 0.6, 0.1])
     coarse = condensation(whole, weather)
     assert coarse.monthly[0, 2].any()  # within the fill

@@ -11,7 +11,7 @@ from materials.errors import InputError
 from materials.models import Material
 from optimiser.brief.brief import parse_brief
 from optimiser.checks.judge import judge
-from optimiser.conduction.demand import USUAL_SPREAD, Uncertainty
+from optimiser.conduction.numeric_demand import USUAL_SPREAD, Uncertainty
 from optimiser.conduction.uncertainty import chances, spread_of
 from optimiser.conduction.wall_cell import numeric_heat
 from optimiser.wall.buildup import BuildUp

@@ -3,19 +3,19 @@
 Status: memory; recomputed independently, agrees to 3 digits (yes 3).
 """
 
-from optimiser.moisture import air, surface
+from optimiser.moisture import humid_air, surface
 
-INDOORS = air.pressure_at_humidity(20.0, 0.5)
+INDOORS = humid_air.pressure_at_humidity(20.0, 0.5)
 
 
 def test_dew_point_of_room_air():
     """20 C / 50 %: 9.27 C."""
-    assert round(float(air.dew_point(INDOORS)), 2) == 9.27
+    assert round(float(humid_air.dew_point(INDOORS)), 2) == 9.27
 
 
 def test_surface_temperature_for_80_percent():
     """12.6 C."""
-    assert round(float(air.temperature_at_humidity(INDOORS, 0.8)), 1) == 12.6
+    assert round(float(humid_air.temperature_at_humidity(INDOORS, 0.8)), 1) == 12.6
 
 
 def test_temperature_factor():

@@ -4,10 +4,10 @@ from itertools import product
 
 import pytest
 
-from materials.carbon import biogenic_carbon
 from materials.catalogue import load_catalogue
 from materials.models import MODULES
-from optimiser.score.carbon import CYCLE, modules_per_kg, per_kg, replacements
+from materials.wood_carbon import biogenic_carbon
+from optimiser.score.embodied_carbon import CYCLE, modules_per_kg, per_kg, replacements
 from optimiser.score.settings import CarbonDemand, Transport
 
 MATERIALS = [each for each in load_catalogue().materials.values() if each.key != "air"]

@@ -2,9 +2,9 @@
 
 import pytest
 
-from materials.carbon import biogenic_carbon
 from materials.catalogue import load_catalogue
-from optimiser.score.carbon import modules_per_kg
+from materials.wood_carbon import biogenic_carbon
+from optimiser.score.embodied_carbon import modules_per_kg
 from optimiser.score.settings import CarbonDemand, Transport
 
 CATALOGUE = load_catalogue()

@@ -10,7 +10,7 @@ import pytest
 from optimiser.strength import stud as rules
 from optimiser.strength.classes import CLASSES, timber
 from optimiser.strength.loads import WallLoads, combinations
-from optimiser.strength.settings import DURATIONS, RECOMMENDED, Settings, k_mod
+from optimiser.strength.national_parameters import DURATIONS, RECOMMENDED, Settings, k_mod
 from optimiser.strength.stud import Stud, check
 
 

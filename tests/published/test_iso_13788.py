@@ -9,14 +9,14 @@ import math
 import numpy as np
 import pytest
 
-from optimiser.moisture import air, surface
+from optimiser.moisture import humid_air, surface
 from optimiser.moisture.diffusion import construction
 from optimiser.moisture.monthly import climate, condensation, places
 
 OUTDOOR_C = np.array([-1, 0, 4, 9, 14, 18, 19, 19, 15, 10, 5, 1], float)
 OUTDOOR_RH = np.array([85, 84, 78, 72, 68, 69, 73, 75, 79, 83, 88, 88]) / 100
-OUTSIDE = air.pressure_at_humidity(OUTDOOR_C, OUTDOOR_RH)
-INSIDE = air.indoor_pressure(OUTDOOR_C, OUTSIDE, humidity_class=3, margin=1.10)
+OUTSIDE = humid_air.pressure_at_humidity(OUTDOOR_C, OUTDOOR_RH)
+INSIDE = humid_air.indoor_pressure(OUTDOOR_C, OUTSIDE, humidity_class=3, margin=1.10)
 BEHIND_BOARD = 1  # the place between board and cellulose
 FROM_OCTOBER = -9
 
@@ -36,23 +36,23 @@ def found(*membranes: float):
 
 def test_saturation_pressure_and_its_inverse():
     """610.5 Pa at 0 C from both sides; 20 C by hand: 610.5 exp(17.269 * 20 / 257.3) (exact)."""
-    assert air.saturation_pressure([0.0, -1e-9]) == pytest.approx(610.5, rel=1e-9)
-    assert float(air.saturation_pressure(20.0)) == pytest.approx(610.5 * math.exp(345.38 / 257.3), rel=1e-12)
-    assert float(air.saturation_pressure(-10.0)) == pytest.approx(610.5 * math.exp(-218.75 / 255.5), rel=1e-12)
+    assert humid_air.saturation_pressure([0.0, -1e-9]) == pytest.approx(610.5, rel=1e-9)
+    assert float(humid_air.saturation_pressure(20.0)) == pytest.approx(610.5 * math.exp(345.38 / 257.3), rel=1e-12)
+    assert float(humid_air.saturation_pressure(-10.0)) == pytest.approx(610.5 * math.exp(-218.75 / 255.5), rel=1e-12)
     every = np.linspace(-30, 60, 181)
-    assert air.dew_point(air.saturation_pressure(every)) == pytest.approx(every, abs=1e-9)
+    assert humid_air.dew_point(humid_air.saturation_pressure(every)) == pytest.approx(every, abs=1e-9)
 
 
 @pytest.mark.parametrize(("number", "excess"), [(1, 270), (2, 540), (3, 810), (4, 1080)])
 def test_humidity_classes(number, excess):
     """Upper limits at 0 C and below, straight to 0 at 20 C (memory)."""
-    at = air.indoor_pressure([-8.0, 0.0, 10.0, 20.0, 25.0], np.full(5, 700.0), number, margin=1.0)
+    at = humid_air.indoor_pressure([-8.0, 0.0, 10.0, 20.0, 25.0], np.full(5, 700.0), number, margin=1.0)
     assert at == pytest.approx([700 + excess, 700 + excess, 700 + excess / 2, 700, 700])
 
 
 def test_an_unknown_humidity_class_is_refused():
     with pytest.raises(ValueError, match="expected 1, 2, 3 or 4"):
-        air.indoor_pressure(0.0, 500.0, 5)
+        humid_air.indoor_pressure(0.0, 500.0, 5)
 
 
 def test_indoor_pressures_of_the_example():
@@ -116,7 +116,7 @@ def test_boundary_values_for_the_drawing():
     total = 0.04 + 0.1154 + 0.3 / 0.039 + 0.05 + 0.25
     inward = np.cumsum([0.04, 0.1154, 0.3 / 0.039, 0.0, 0.05])
     assert result.temperature[0, :, 0] == pytest.approx(-1 + 21 * inward / total)
-    saturated = float(air.saturation_pressure(result.temperature[0, 1, 0]))
+    saturated = float(humid_air.saturation_pressure(result.temperature[0, 1, 0]))
     slope = (INSIDE[0] - saturated) / 1.225
     expected = [OUTSIDE[0], saturated, saturated + slope * 0.6, saturated + slope * 1.1, INSIDE[0]]
     assert result.pressure[0, :, 0] == pytest.approx(expected)

@@ -13,7 +13,7 @@ from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from materials.models import Material
 from optimiser.checks.judge import judge
-from optimiser.heat import air, corrections
+from optimiser.heat import air_layers, corrections
 from optimiser.heat.steady import Steady
 from optimiser.wall.buildup import BuildUp, buildup_from, read_buildup
 
@@ -58,12 +58,12 @@ def test_surface_resistances(element, r_si):
 @pytest.mark.parametrize(("convective", "rounded"), [(5.0, 0.10), (2.5, 0.13), (0.7, 0.17)])
 def test_inside_by_the_exact_rule(convective, rounded):
     """1 / (hc + eps hr0), hc 5.0 / 2.5 / 0.7 W/m2K, eps 0.9, surfaces at 20 C (memory): the table after rounding."""
-    assert round(float(air.surface_resistance(convective)), 2) == rounded
+    assert round(float(air_layers.surface_resistance(convective)), 2) == rounded
 
 
 def test_outside_by_the_exact_rule():
     """hc = 4 + 4 v at v = 4 m/s, 10 C: 0.04 after rounding (memory)."""
-    assert round(float(air.surface_resistance(4 + 4 * 4.0, temperature_c=10.0)), 2) == 0.04
+    assert round(float(air_layers.surface_resistance(4 + 4 * 4.0, temperature_c=10.0)), 2) == 0.04
 
 
 @pytest.mark.parametrize(("element", "r_si"), [("roof", 0.10), ("wall", 0.13), ("floor", 0.17)])
@@ -84,7 +84,7 @@ def test_behind_a_well_ventilated_layer(how, element, r_si):
 @pytest.mark.parametrize(("direction", "d", "expected"), CELLS)
 def test_unventilated_air_layers(direction, d, expected):
     """The 24 values of the table (memory), by the formula of the annex after rounding."""
-    assert round(float(air.unventilated(d / 1000, direction)), 2) == expected
+    assert round(float(air_layers.unventilated(d / 1000, direction)), 2) == expected
 
 
 @pytest.mark.parametrize(("element", "direction"), [("roof", "up"), ("wall", "horizontal"), ("floor", "down")])
@@ -151,7 +151,7 @@ def test_beyond_the_bounds_of_slight_ventilation(opening, as_if):
 
 def test_slight_ventilation_by_hand():
     """Exact: brick .1, air .18 (its own formula), board 1.2; Av 1000 halves the way to 1.2 + 2 x .13."""
-    still = 0.13 + 0.04 + 0.1 + float(air.unventilated(0.05)) + 1.2
+    still = 0.13 + 0.04 + 0.1 + float(air_layers.unventilated(0.05)) + 1.2
     found = judge(
         wall(layer("brick", 1), layer("air", 50, ventilation="slight", opening_mm2_per_m=1000), layer("board", 60))
     )

@@ -9,7 +9,7 @@ import pytest
 from optimiser.strength import stud as rules
 from optimiser.strength.classes import CLASSES
 from optimiser.strength.loads import WallLoads
-from optimiser.strength.settings import Settings
+from optimiser.strength.national_parameters import Settings
 from optimiser.strength.stud import Stud, check
 
 

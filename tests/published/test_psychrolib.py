@@ -4,7 +4,7 @@ import numpy as np
 import psychrolib
 import pytest
 
-from optimiser.moisture import air
+from optimiser.moisture import humid_air
 
 
 @pytest.fixture(autouse=True)
@@ -18,7 +18,7 @@ def metric():
 @pytest.mark.parametrize(("temperatures", "tolerance"), [(np.arange(-5, 40.1, 0.5), 0.002), ([-10.0], 0.0025)])
 def test_saturation_pressure(temperatures, tolerance):
     theirs = [psychrolib.GetSatVapPres(float(each)) for each in temperatures]
-    np.testing.assert_allclose(air.saturation_pressure(temperatures), theirs, rtol=tolerance)
+    np.testing.assert_allclose(humid_air.saturation_pressure(temperatures), theirs, rtol=tolerance)
 
 
 @pytest.mark.parametrize("temperature", [5.0, 12.0, 20.0, 26.0])
@@ -26,5 +26,5 @@ def test_saturation_pressure(temperatures, tolerance):
 def test_dew_point(temperature, humidity):
     """0.2 % of the pressure is some 0.03 K."""
     theirs = psychrolib.GetTDewPointFromRelHum(temperature, humidity)
-    ours = air.dew_point(air.pressure_at_humidity(temperature, humidity))
+    ours = humid_air.dew_point(humid_air.pressure_at_humidity(temperature, humidity))
     assert ours == pytest.approx(theirs, abs=0.05)

@@ -12,8 +12,8 @@ from pydantic import ValidationError
 from materials.catalogue import load_catalogue
 from materials.factors import load_factors
 from materials.models import MODULES, Declaration, Material, ModuleCarbon, Product, as_sold
-from optimiser.score import carbon
-from optimiser.score.carbon import by_range, modules_per_kg, per_kg
+from optimiser.score import embodied_carbon
+from optimiser.score.embodied_carbon import by_range, modules_per_kg, per_kg
 from optimiser.score.settings import CarbonDemand, Transport
 
 CATALOGUE = [each for each in load_catalogue().materials.values() if each.key != "air"]
@@ -101,12 +101,12 @@ def test_the_product_s_distance_comes_before_the_brief_s():
     ("study", "life", "times"), [(50, 50, 0), (50, 80, 0), (50.0, 49.9, 1), (50, 25, 1), (60, 25, 2), (200, 50, 3)]
 )
 def test_replacements_within_the_study_period(study, life, times):
-    assert carbon.replacements(BEAM.model_copy(update={"service_life_years": life}), study) == times
+    assert embodied_carbon.replacements(BEAM.model_copy(update={"service_life_years": life}), study) == times
 
 
 def test_cellulose_lasts_the_life_of_the_house():
     cellulose = load_catalogue().get("blown-cellulose")
-    assert carbon.replacements(cellulose, 80) == 0 and carbon.replacements(cellulose, 81) == 1
+    assert embodied_carbon.replacements(cellulose, 80) == 0 and embodied_carbon.replacements(cellulose, 81) == 1
 
 
 @pytest.mark.parametrize("end", ["incineration", "land filling", "reuse"])
@@ -125,10 +125,10 @@ def test_how_a_material_ends_is_the_brief_s_choice(material, end):
 def test_the_usual_end_follows_the_origin():
     usual = {"renewable": "incineration", "mineral": "land filling", "fossil": "incineration", "metal": "reuse"}
     for origin, end in usual.items():
-        assert carbon.end_of_life(BEAM.model_copy(update={"origin": origin}), ALL) == end
+        assert embodied_carbon.end_of_life(BEAM.model_copy(update={"origin": origin}), ALL) == end
     nameless = BEAM.model_copy(update={"origin": None})
-    assert carbon.end_of_life(nameless, ALL) == "incineration"
-    assert carbon.end_of_life(nameless.model_copy(update={"biogenic_kgco2e_kg": None}), ALL) == "land filling"
+    assert embodied_carbon.end_of_life(nameless, ALL) == "incineration"
+    assert embodied_carbon.end_of_life(nameless.model_copy(update={"biogenic_kgco2e_kg": None}), ALL) == "land filling"
 
 
 def test_burnt_foam_gives_off_its_own_fossil_carbon():
@@ -146,7 +146,9 @@ def test_a_declaration_stands_module_by_module():
     assert found.values["A5"].fossil == 0.07 and found.values["C1"].fossil == 0.001
     assert found.values["A4"].fossil == near(0.1 * LORRY)
     assert found.values["C4"] == ModuleCarbon(), "C3 and C4 tell of one end: nothing comes on top of the declared one"
-    assert carbon.counted(found.values, ALL) == near(0.2 + 0.05 + 0.1 * LORRY + 0.07 + 0.001 + 0.05 * LORRY + 0.09)
+    assert embodied_carbon.counted(found.values, ALL) == near(
+        0.2 + 0.05 + 0.1 * LORRY + 0.07 + 0.001 + 0.05 * LORRY + 0.09
+    )
     assert per_kg(product) == (0.25, -1.5)
 
 
@@ -159,7 +161,7 @@ def test_carriage_that_is_known_comes_before_a_declared_scenario():
 def test_replacement_follows_the_brief_s_period_whatever_is_declared():
     product = declared(FOAM, A1_A3=(2.0, 0.0), B4=(9.0, 0.0))
     found = values(product)
-    assert found["B4"].fossil == near(sum(found[each].fossil for each in carbon.CYCLE))
+    assert found["B4"].fossil == near(sum(found[each].fossil for each in embodied_carbon.CYCLE))
 
 
 def test_what_is_stored_is_let_out_where_a_declaration_forgets_to():
@@ -185,7 +187,7 @@ def test_short_of_the_whole_balance_fossil_and_land_use_count(modules):
     demand = CarbonDemand(modules=modules)
     product = declared(A1_A3=(0.2, -1.5, 0.05), C3=(0.1, 1.9))
     found = values(product, demand)
-    assert not carbon.is_balanced(demand)
+    assert not embodied_carbon.is_balanced(demand)
     assert per_kg(product, demand)[0] == near(sum(found[each].fossil + found[each].land_use for each in modules))
 
 

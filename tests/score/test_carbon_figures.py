@@ -13,8 +13,8 @@ from optimiser.brief.brief import read_brief
 from optimiser.brief.price_lists import pricing_of
 from optimiser.checks.judge import judge
 from optimiser.command.cli import demo_brief
-from optimiser.score.carbon import counted
 from optimiser.score.carbon_figures import stored_words
+from optimiser.score.embodied_carbon import counted
 from optimiser.score.operation import operational_per_u
 from optimiser.score.settings import CarbonDemand, Operation, Transport
 from optimiser.space import buildable as rules

@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from random_spaces import listed, spaces
 
-from optimiser.checks.common.reading import Judgement, Reading
+from optimiser.checks.common.search_judgement import Judgement, Reading
 from optimiser.search import bounds, front
 from optimiser.search.complete import Complete
 from optimiser.search.parallel import complete

@@ -5,10 +5,10 @@ from __future__ import annotations
 import pytest
 
 from optimiser.brief.brief import read_brief
+from optimiser.checks.check_table import Demands
 from optimiser.checks.judge import judge
 from optimiser.checks.moisture.check import MOISTURE
 from optimiser.checks.strength.check import STRENGTH
-from optimiser.checks.table import Demands
 from optimiser.command.cli import demo_brief
 from optimiser.handover.ordering.as_taken_off import as_taken_off
 from optimiser.handover.ordering.take_off import take_off

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 import toy_space as small
 
+from optimiser.checks.check_table import NAMED, Demands
 from optimiser.checks.judge import judge
-from optimiser.checks.table import NAMED, Demands
 from optimiser.search import front
 from optimiser.search.archive import Archive
 from optimiser.search.complete import Complete

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from optimiser.strength.classes import timber
 from optimiser.strength.loads import WallLoads
-from optimiser.strength.settings import CAUTION, DURATIONS, RECOMMENDED, Settings
+from optimiser.strength.national_parameters import CAUTION, DURATIONS, RECOMMENDED, Settings
 from optimiser.strength.stud import DEFLECTION, STRENGTH_CHECKS, Stud, check
 
 many = settings(max_examples=150, deadline=None)

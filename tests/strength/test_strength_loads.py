@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from optimiser.strength.loads import WallLoads, carried, combinations, stud_loads
-from optimiser.strength.settings import DURATIONS, Settings, k_mod
+from optimiser.strength.national_parameters import DURATIONS, Settings, k_mod
 
 
 def test_a_wall_of_two_storeys_by_hand():

@@ -1,6 +1,7 @@
 """What a check is: one record from its demand in a brief to its words on screen and paper, and what goes through it.
 
-The checks themselves are modules beside this one; `table.py` lists them, and whatever checks walls loops over it.
+The checks themselves are folders beside this one; `check_table.py` lists them, and whatever checks walls loops over
+it.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from ...wall.buildup import BuildUp
 from ...wall.places import Places, places_of
 from .changes import Candidate, Change, Shelf
 from .lines import Line, Working
-from .reading import Judgement, Space
+from .search_judgement import Judgement, Space
 
 
 @dataclass(frozen=True)

@@ -23,7 +23,7 @@ from ...template import (
     SERVICE_ZONE,
     ZONE,
 )
-from ..common.reading import Judgement, Reading, Space
+from ..common.search_judgement import Judgement, Reading, Space
 from .demand import FillDemand
 from .voids import practice
 

@@ -10,7 +10,7 @@ from ...template import GAP, MAIN_FILLS, PLAIN, SERVICE_ZONE, slot_index
 from ...wall.climate import climate_of, surface_r
 from ...wall.places import OF_SLOTS
 from ...wall.scores import scores
-from ..common.reading import Judgement, Reading, Space
+from ..common.search_judgement import Judgement, Reading, Space
 from . import dryness
 from .demand import MoistureDemand
 

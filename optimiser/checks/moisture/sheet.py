@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ...document import NONE, DocumentPart, DocumentTable, Facts, Text, exact, in_print, number, passed, percent
-from ...moisture import air, surface
+from ...moisture import humid_air, surface
 from ...wall.buildup import BuildUp
 from ...wall.climate import MONTHS, climate_of, surface_r
 from .demand import MoistureDemand
@@ -77,12 +77,12 @@ def _surface_table(wall: BuildUp, verdict: MoistureVerdict) -> list[DocumentPart
             (
                 name,
                 number(t_out, 1),
-                percent(p_out / float(air.saturation_pressure(t_out)), 0),
+                percent(p_out / float(humid_air.saturation_pressure(t_out)), 0),
                 number(t_in, 1),
-                percent(p_in / float(air.saturation_pressure(t_in)), 0),
+                percent(p_in / float(humid_air.saturation_pressure(t_in)), 0),
                 number(p_in, 0),
                 number(at_surface, 1),
-                percent(p_in / float(air.saturation_pressure(at_surface)), 0),
+                percent(p_in / float(humid_air.saturation_pressure(at_surface)), 0),
                 NONE if not np.isfinite(asked) else number(asked, 3),
             )
         )

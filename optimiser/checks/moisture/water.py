@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from ...document import NONE, DocumentPart, DocumentTable, Text, number, percent
-from ...moisture import air, monthly
+from ...moisture import humid_air, monthly
 from ...wall.assemble import batch_of, last_vented, parts_of
 from ...wall.buildup import BuildUp
 from ...wall.climate import MONTHS, climate_of
@@ -55,7 +55,7 @@ def _coldest(wall: BuildUp, way: Way, account: monthly.Monthly, names: list[str]
     rows = []
     for at in range(len(names) + 1):
         temperature, pressure = float(account.temperature[0, at, month]), float(account.pressure[0, at, month])
-        saturated = float(air.saturation_pressure(temperature))
+        saturated = float(humid_air.saturation_pressure(temperature))
         where = _boundary(names, at)
         below = number(sd[at], 3) if at < len(sd) else NONE
         figures = (number(temperature, 1), number(saturated, 0), number(pressure, 0), percent(pressure / saturated, 0))

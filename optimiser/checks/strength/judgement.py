@@ -9,7 +9,7 @@ from materials.errors import InputError
 
 from ...batch import Array, Index
 from ...template import AT
-from ..common.reading import Judgement, Reading, Space
+from ..common.search_judgement import Judgement, Reading, Space
 from . import standing
 from .demand import StrengthDemand
 

@@ -6,7 +6,7 @@ import numpy as np
 
 from ...document import NONE, DocumentPart, DocumentTable, Facts, Text, exact, in_print, number, passed, percent
 from ...strength.loads import VARIABLE, combinations
-from ...strength.settings import CAUTION, Settings, k_mod
+from ...strength.national_parameters import CAUTION, Settings, k_mod
 from ...wall.buildup import BuildUp
 from . import standing
 from .demand import StrengthDemand

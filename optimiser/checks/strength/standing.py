@@ -8,7 +8,7 @@ from ...batch import Array
 from ...strength import loads as actions
 from ...strength import stud
 from ...strength.classes import timber
-from ...strength.settings import Settings
+from ...strength.national_parameters import Settings
 from ...template import OUTER_FRAME
 from ...wall.buildup import Loads
 from ...wall.places import Places

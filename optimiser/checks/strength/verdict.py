@@ -9,7 +9,7 @@ import numpy as np
 
 from materials.errors import InputError
 
-from ...strength.settings import CAUTION
+from ...strength.national_parameters import CAUTION
 from ..common.check import NotJudged, OneWall, Verdict
 from . import standing
 from .demand import StrengthDemand

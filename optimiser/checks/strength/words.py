@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from ...locales import spelt
-from ...strength.settings import CAUTION
+from ...strength.national_parameters import CAUTION
 from ..common.lines import Line, Working, against_limit, factored, whole_percent
 from .demand import StrengthDemand
 from .verdict import CaseUsed, StrengthVerdict

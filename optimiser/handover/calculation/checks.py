@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from ...brief.brief import Brief
+from ...checks.check_table import CHECKS, Demands
 from ...checks.judge import Judged
-from ...checks.table import CHECKS, Demands
 from ...conduction.wall_cell import NumericHeat, name_of
 from ...document import UNKNOWN, DocumentTable, Facts, Section, Text, exact, in_print, number, passed, percent
 from ...wall.buildup import AIR, BuildUp

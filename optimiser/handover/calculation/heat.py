@@ -9,7 +9,7 @@ from ...batch import WallBatch
 from ...brief.brief import Brief
 from ...checks.judge import Judged, words
 from ...document import NONE, DocumentPart, DocumentTable, Heading, Section, SumStep, Text, exact, listed, number
-from ...heat import air, corrections, steady
+from ...heat import air_layers, corrections, steady
 from ...wall.assemble import LayerParts, batch_of, last_vented, parts_of
 from ...wall.buildup import AIR, BuildUp
 from .areas import MemberLine, lines_of, member_noun
@@ -158,13 +158,13 @@ def _layer_row(case: HeatCase, at: int, part: LayerParts, member: bool) -> tuple
 def _air_steps(case: HeatCase) -> list[DocumentPart]:
     """The resistance of each air layer that counts."""
     steps: list[DocumentPart] = []
-    direction = air.DIRECTION[case.wall.element]
+    direction = air_layers.DIRECTION[case.wall.element]
     for at, layer in enumerate(case.wall.layers):
         if layer.material != AIR or at <= last_vented(case.wall) or not layer.thickness_mm:
             continue
         one, two = layer.emissivities or (0.9, 0.9)
         exchange = 1.0 / (1.0 / one + 1.0 / two - 1.0)
-        radiation = float(air.radiative_coefficient())
+        radiation = float(air_layers.radiative_coefficient())
         convection = 1.0 / case.plain(at) - exchange * radiation
         shown = f"1 / ({number(convection, 4)} + {number(exchange, 4)} × {number(radiation, 4)})"
         title = f"Air in layer {at + 1}, heat flow {direction}: R = 1 / (ha + E hr0)"

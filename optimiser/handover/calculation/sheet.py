@@ -12,8 +12,8 @@ from html import unescape
 from materials.catalogue import load_catalogue
 
 from ...brief.brief import Brief
+from ...checks.check_table import CHECKS, switched_on
 from ...checks.judge import Judged
-from ...checks.table import CHECKS, switched_on
 from ...conduction.figures import NumericFigures
 from ...conduction.wall_cell import NumericHeat
 from ...document import (

@@ -18,7 +18,7 @@ from materials.models import Material
 
 from ...checks.fill.voids import Void, voids_of
 from ...checks.judge import judge
-from ...heat import air, steady
+from ...heat import air_layers, steady
 from ...wall import scores
 from ...wall.assemble import batch_of, parts_of
 from ...wall.buildup import BuildUp
@@ -202,8 +202,8 @@ def _u_with_air(wall: BuildUp, void: Void) -> tuple[float, bool]:
 
     The depth counts to 0.3 m, as far as ISO 6946 knows air layers.
     """
-    depth = min(void.depth, air.DEEPEST_AIR_LAYER)
-    resistance = float(air.unventilated(depth, air.DIRECTION[wall.element]))
+    depth = min(void.depth, air_layers.DEEPEST_AIR_LAYER)
+    resistance = float(air_layers.unventilated(depth, air_layers.DIRECTION[wall.element]))
     still = Material(key=SETTLED, name="air above settled fill", conductivity_w_mk=void.depth / resistance)
     layers = tuple(
         each.model_copy(update={"material": SETTLED, "product": None, "supplier": None}) if at in void.layers else each

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from materials.errors import InputError, nearest
 from materials.listed.cells import parse_number, unguarded
-from materials.listed.files import RawRow, RawSheet, read_bytes, read_sheets
+from materials.listed.supplier_files import RawRow, RawSheet, read_bytes, read_sheets
 
 from ...wall.buildup import BuildUp
 from .files import (

@@ -9,9 +9,9 @@ from pydantic import ValidationError
 from ..errors import InputError, explain, nearest
 from ..models import MODULES
 from . import json_form, xml_form
-from .files import DeclarationFile
-from .parts import DeclaredAmount, Flow, Process, Result
-from .record import (
+from .data_set import DeclaredAmount, Flow, Process, Result
+from .declaration_files import DeclarationFile
+from .declaration_record import (
     A1,
     A1_NAMED,
     INDICATOR_NAMES,

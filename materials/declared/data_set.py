@@ -10,7 +10,7 @@ from datetime import date
 
 from ..errors import InputError
 from ..untrusted import shown
-from .record import (
+from .declaration_record import (
     A1_NAMED,
     A2_NAMED,
     BIOGENIC_CARBON,
