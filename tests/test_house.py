@@ -168,7 +168,7 @@ def test_only_one_module_starts_python():
 
 def test_only_one_module_knows_pymoo():
     assert {each.split(":")[0] for each in offenders(lambda _, name: within(name, ("pymoo",)))} == {
-        "optimiser/search/evolve.py"
+        "optimiser/search/evolution.py"
     }
 
 
@@ -176,10 +176,10 @@ def test_the_search_and_its_second_opinion_share_no_search_code():
     """Which walls pass the brief's checks is one formula, and both ask it; how to find them is shared by none."""
 
     def shared(place: str, name: str) -> bool:
-        ours = place == "optimiser/search/verify.py" and within(name, ("optimiser.search",))
+        ours = place == "optimiser/search/second_opinion.py" and within(name, ("optimiser.search",))
         return ours and not within(name, ("optimiser.search.judgements",))
 
-    assert "optimiser/search/verify.py" in sources()
+    assert "optimiser/search/second_opinion.py" in sources()
     assert not offenders(shared)
 
 

@@ -166,7 +166,7 @@ def other_rows(front: SupplierFront, brief: Brief | None) -> list[dict[str, Any]
 
 def same_place_words(fronts: SupplierFronts) -> str:
     """What stays in every comparison, in words."""
-    lines = list(dict.fromkeys(line for each in fronts.fronts for line in each.kept))
+    lines = list(dict.fromkeys(line for each in fronts.fronts for line in each.exempt))
     return (
         f"Kept in every comparison, because the brief holds its place to one product: {'; '.join(lines)}."
         if lines

@@ -10,8 +10,8 @@ from threading import Lock
 from typing import Any
 
 from materials.errors import InputError
-from optimiser.market.break_even_study import kept_break_evens
-from optimiser.market.suppliers import SupplierFronts, kept_fronts
+from optimiser.market.break_even_study import stored_break_evens
+from optimiser.market.suppliers import SupplierFronts, stored_fronts
 from optimiser.market.suppliers_worker import FRONTS, PARTS, USUAL, Comparison, Comparisons
 from optimiser.market.swaps import Swap, swaps
 from optimiser.search import files
@@ -91,9 +91,9 @@ class Comparing:
             if key in self._compared:
                 return self._compared[key]
         asked = key[2]
-        prices = {lever: kept_break_evens(study, asked, lever) for lever in LEVERS}
+        prices = {lever: stored_break_evens(study, asked, lever) for lever in LEVERS}
         known = {lever: values for lever, values in prices.items() if values is not None}
-        value = Compared(str(key), kept_fronts(study, asked), known)
+        value = Compared(str(key), stored_fronts(study, asked), known)
         return self._keep(self._compared, key, value, STUDIES_KEPT)
 
     def swaps(self, source: FrontSource, wall: str | None) -> list[Swap]:

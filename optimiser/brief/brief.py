@@ -278,7 +278,7 @@ class Brief(_Checked):
         return self
 
     @model_validator(mode="after")
-    def _decided_by_the_proof(self) -> Brief:
+    def _numeric_constraint(self) -> Brief:
         if self.numeric.constraint and not self.search.complete:
             raise ValueError("numeric.constraint needs the complete search: leave search.complete true")
         if self.numeric.constraint and self.framing.fraction is not None:

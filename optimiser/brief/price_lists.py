@@ -38,13 +38,13 @@ def pricing_of(brief: Brief, folder: Path, catalogue: Catalogue) -> tuple[Pricin
             raise InputError(f'prices: supplier "{supplier}" is on no list{nearest(supplier, known)}')
     day = brief.prices.on or date.today()
     products, notes, declared = _declared(brief, folder, products, catalogue, day)
-    kept = [each for each in products if brief.prices.suppliers is None or each.supplier in brief.prices.suppliers]
-    lapsed = {each.key: each for each in kept if each.lapsed(day)}
+    chosen = [each for each in products if brief.prices.suppliers is None or each.supplier in brief.prices.suppliers]
+    lapsed = {each.key: each for each in chosen if each.lapsed(day)}
     if brief.prices.allow_lapsed:
-        offered = {each.key: _marked(each) if each.key in lapsed else each for each in kept}
+        offered = {each.key: _marked(each) if each.key in lapsed else each for each in chosen}
         used, left_out = frozenset(lapsed), {}
     else:
-        offered = {each.key: each for each in kept if each.key not in lapsed}
+        offered = {each.key: each for each in chosen if each.key not in lapsed}
         used, left_out = frozenset(), lapsed
     terms = terms_of(brief, catalogue, offered, left_out)
     return Pricing(offered, terms, brief.prices.currency, used, left_out, day, notes), digests | declared
@@ -58,10 +58,10 @@ def _declared(
         return products, (), {}
     from materials.declared.declarations import load_declarations  # brings an XML reader that most briefs do not need
 
-    found = load_declarations(
+    declarations = load_declarations(
         brief.prices.declarations, folder, products, catalogue, on=day, allow_lapsed=brief.prices.allow_lapsed
     )
-    return list(found.products), tuple(found.notes), dict(found.digests)
+    return list(declarations.products), tuple(declarations.notes), dict(declarations.digests)
 
 
 def _marked(product: Product) -> Product:

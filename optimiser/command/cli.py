@@ -93,7 +93,7 @@ def _search(path: Path, out: Path, as_json: bool, prove: bool = False) -> bool:
     files.check_replaceable(out)
     with printing.search_progress(brief, quiet=as_json) as watch, naming(path):
         outcome = run(brief, path.parent, watch)
-    if outcome.found:
+    if outcome.has_front:
         save(outcome, path.parent, out)
         if prove and brief.numeric.proves:
             outcome.summary["numeric"] = _proven(out, as_json)
@@ -104,7 +104,7 @@ def _search(path: Path, out: Path, as_json: bool, prove: bool = False) -> bool:
         printing.search_end(outcome, out)
     for each in outcome.shortfalls:
         print(each.words(), file=sys.stderr)
-    return outcome.found
+    return outcome.has_front
 
 
 @app.command()
@@ -137,27 +137,27 @@ def check(
             demands = Demands.of(asked)
             operation = asked.operation
     with naming(buildup):
-        found = judge(wall, pricing, demands, operation)
-        mended = mends(wall, catalogue, pricing, demands, found)
+        judged = judge(wall, pricing, demands, operation)
+        mended = mends(wall, catalogue, pricing, demands, judged)
         if numeric:
             try:
-                found = replace(found, numeric=numeric_figures(wall, asked, catalogue))
+                judged = replace(judged, numeric=numeric_figures(wall, asked, catalogue))
             except InputError as error:  # the rest of the wall is judged all the same
-                found = replace(found, numeric=Unsolved(str(error)))
+                judged = replace(judged, numeric=Unsolved(str(error)))
     if as_json:
-        failed = {"mends": [each.as_json() for each in mended]} if found.verdicts.failed else {}
+        failed = {"mends": [each.as_json() for each in mended]} if judged.verdicts.failed else {}
         currency = {"currency": pricing.currency} if pricing else {}
-        print(json.dumps(found.as_json() | currency | failed, ensure_ascii=False, allow_nan=False))
+        print(json.dumps(judged.as_json() | currency | failed, ensure_ascii=False, allow_nan=False))
     else:
-        printing.judgement(found, pricing.currency if pricing else "", mended)
-    unsolved = found.numeric.reason if isinstance(found.numeric, Unsolved) else None
+        printing.judgement(judged, pricing.currency if pricing else "", mended)
+    unsolved = judged.numeric.reason if isinstance(judged.numeric, Unsolved) else None
     # A numerical calculation stands in the place of the one that is refused.
-    refused = unsolved or (found.heat.refused if not numeric else None)
+    refused = unsolved or (judged.heat.refused if not numeric else None)
     if refused:
         print(f"{buildup}: {refused}", file=sys.stderr)
-    for name in found.verdicts.failed:
+    for name in judged.verdicts.failed:
         print(f"{buildup}: fails the check of {name}", file=sys.stderr)
-    if refused or found.verdicts.failed:
+    if refused or judged.verdicts.failed:
         raise typer.Exit(NO)
 
 
@@ -215,12 +215,12 @@ def prove(
     from ..search.study import open_study
     from . import printing_numeric
 
-    found = _proven(study, as_json, tolerance, workers)
+    summary = _proven(study, as_json, tolerance, workers)
     if as_json:
-        print(json.dumps(found, ensure_ascii=False))
+        print(json.dumps(summary, ensure_ascii=False))
     else:
-        printing_numeric.proof(found, open_study(study).rows)
-    if found["flagged"] or found["unsolved"]:
+        printing_numeric.proof(summary, open_study(study).rows)
+    if summary["flagged"] or summary["unsolved"]:
         raise typer.Exit(NO)
 
 
@@ -244,7 +244,7 @@ def verify(
     as_json: AsJson = False,
 ) -> None:
     """A second opinion on the front's completeness: plain evaluation, no code shared with the search."""
-    from ..search.verify import verify as run
+    from ..search.second_opinion import verify as run
 
     with printing.verify_progress(quiet=as_json) as watch, naming(study):
         verdict = run(study, draws, seed, watch)
@@ -294,9 +294,9 @@ def asfilled(
     from ..handover.filling.as_filled import as_filled, as_filled_words
     from ..wall.buildup import read_buildup
 
-    found = as_filled(sheet, read_buildup(buildup, load_catalogue()))
-    print(json.dumps(found.as_json(), ensure_ascii=False) if as_json else "\n".join(as_filled_words(found)))
-    if not found.passes:
+    filled = as_filled(sheet, read_buildup(buildup, load_catalogue()))
+    print(json.dumps(filled.as_json(), ensure_ascii=False) if as_json else "\n".join(as_filled_words(filled)))
+    if not filled.passes:
         raise typer.Exit(NO)
 
 
@@ -325,11 +325,11 @@ def prices(
         write_template(template)
         print(json.dumps({"written": str(template)}) if as_json else f"empty list written to {template}")
         return
-    found = read_prices(file, load_catalogue())
-    if export is not None and not found.faults:  # nothing half-loaded is written
-        write_list(export, found.products)
-    price_list(found, as_json, export)
-    if found.faults:
+    listing = read_prices(file, load_catalogue())
+    if export is not None and not listing.faults:  # nothing half-loaded is written
+        write_list(export, listing.products)
+    price_list(listing, as_json, export)
+    if listing.faults:
         raise typer.Exit(NO)
 
 

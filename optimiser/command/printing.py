@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from ..checks.judge import Judged
     from ..checks.mend import Mend
     from ..search.run import Outcome, Watch
-    from ..search.verify import SecondOpinion
+    from ..search.second_opinion import SecondOpinion
 
 NOT_CHECKED = "Fire is not checked. Structure, moisture and fire belong to licensed practice; local codes govern."
 
@@ -30,20 +30,20 @@ def search_progress(brief: Brief, quiet: bool = False) -> Iterator[Watch | None]
     from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
     console = Console(stderr=True)
-    columns = (TextColumn("{task.description}"), BarColumn(bar_width=24), TextColumn("{task.fields[found]}"))
+    columns = (TextColumn("{task.description}"), BarColumn(bar_width=24), TextColumn("{task.fields[standing]}"))
     bar = Progress(*columns, TimeElapsedColumn(), console=console)
     rounds = brief.search.start_generations if brief.search.complete else brief.search.generations
-    tasks = {target: bar.add_task(f"U at most {target:g}", total=rounds, found="") for target in brief.target.all}
+    tasks = {target: bar.add_task(f"U at most {target:g}", total=rounds, standing="") for target in brief.target.all}
 
     def watch(at, _archive) -> None:
         bar.start()  # with the first generation: a brief that cannot be searched gets its message and no bar
         best = "" if at.best_thickness_mm is None else f", thinnest {at.best_thickness_mm:.1f} mm"
         if at.settled is None:
             words = f"{at.front_size} on the front{best}, hypervolume {at.hypervolume:.4f}"
-            bar.update(tasks[at.target], completed=at.generation, found=words)
+            bar.update(tasks[at.target], completed=at.generation, standing=words)
         else:
             words = f"{at.front_size} on the front{best}, {settled_words(at.settled)} of the space settled"
-            bar.update(tasks[at.target], completed=at.settled * rounds, found=words)
+            bar.update(tasks[at.target], completed=at.settled * rounds, standing=words)
 
     try:
         yield watch
@@ -67,7 +67,7 @@ def search_end(outcome: Outcome, out: Path) -> None:
     if summary["ruled_out"]:
         words = ", ".join(f"{count} by {check}" for check, count in summary["ruled_out"].items())
         print(f"kept off the front by the checks: {words} (ruled_out.csv says why)")
-    if not outcome.found:
+    if not outcome.has_front:
         return
     end = "complete, none missed" if summary["complete"] else f"not proven complete: ended by {summary['stopped']}"
     print(
@@ -105,28 +105,28 @@ def verify_progress(quiet: bool) -> Iterator[Callable[[str, int], None] | None]:
         yield lambda kind, total: status.update(f"{total:,} walls tried, now {kind}".replace(",", " "))
 
 
-def verdict(found: SecondOpinion, study: Path) -> None:
+def verdict(opinion: SecondOpinion, study: Path) -> None:
     """The second opinion in words."""
-    for kind, count in found.tried.items():
+    for kind, count in opinion.tried.items():
         print(f"{count:>12,} {kind}".replace(",", " "))
-    if not found.missed:
-        print(f"{found.total:,} walls tried: none passes that the front of {study} does not match".replace(",", " "))
+    if not opinion.missed:
+        print(f"{opinion.total:,} walls tried: none passes that the front of {study} does not match".replace(",", " "))
         return
-    print(f"{study}: the front misses walls that pass; of {found.total:,} tried:".replace(",", " "))
-    for each in found.missed:
+    print(f"{study}: the front misses walls that pass; of {opinion.total:,} tried:".replace(",", " "))
+    for each in opinion.missed:
         figures = ", ".join(f"{key} {value:g}" for key, value in each.items() if isinstance(value, float))
         print(f"  {each['in_short']} ({figures})")
 
 
-def judgement(found: Judged, currency: str, mends: Sequence[Mend] = ()) -> None:
+def judgement(judged: Judged, currency: str, mends: Sequence[Mend] = ()) -> None:
     """One wall, readable, with what would mend the checks that it fails."""
     from rich.console import Console
     from rich.markup import escape
     from rich.table import Table
 
     console = Console(highlight=False)
-    heat = found.heat
-    console.print(f"[bold]{escape(found.wall.name)}[/bold]")
+    heat = judged.heat
+    console.print(f"[bold]{escape(judged.wall.name)}[/bold]")
     table = Table(box=None, pad_edge=False, header_style="dim")
     for title, side in (
         ("", "right"),
@@ -139,7 +139,7 @@ def judgement(found: Judged, currency: str, mends: Sequence[Mend] = ()) -> None:
         (f"{currency}/m2" if currency else "", "right"),
     ):
         table.add_column(title, justify=side)
-    for each in found.layers:
+    for each in judged.layers:
         table.add_row(
             str(each.number),
             escape(each.role),
@@ -157,42 +157,43 @@ def judgement(found: Judged, currency: str, mends: Sequence[Mend] = ()) -> None:
         f"relative error at most {heat.relative_error:.1%} (ISO 6946)"
     )
     u_value = "none by this method" if heat.refused else f"{heat.u_value:.3f} W/m2K"
-    console.print(f"[bold]U {u_value}[/bold], {found.thickness_mm:g} mm, {_number(found.weight_kg_m2, 0) or '?'} kg/m2")
-    if found.numeric is not None:
+    weight = _number(judged.weight_kg_m2, 0) or "?"
+    console.print(f"[bold]U {u_value}[/bold], {judged.thickness_mm:g} mm, {weight} kg/m2")
+    if judged.numeric is not None:
         from ..conduction.figures import Unsolved
         from .printing_numeric import numeric, unsolved
 
-        (unsolved if isinstance(found.numeric, Unsolved) else numeric)(console, found.numeric)
-    _carbon(console, found)
+        (unsolved if isinstance(judged.numeric, Unsolved) else numeric)(console, judged.numeric)
+    _carbon(console, judged)
     if currency:
-        price = _number(found.cost_per_m2, 1)
-        unknown = f"cost unknown: no price for {escape(', '.join(found.unpriced))}"
+        price = _number(judged.cost_per_m2, 1)
+        unknown = f"cost unknown: no price for {escape(', '.join(judged.unpriced))}"
         words = f"cost {price} {currency}/m2" if price else unknown
         console.print(words)
-    if found.cost is not None:
-        _cost(console, found, currency)
-    _verdicts(console, found, mends)
+    if judged.cost is not None:
+        _cost(console, judged, currency)
+    _verdicts(console, judged, mends)
     console.print(f"[dim]{NOT_CHECKED}[/dim]")
 
 
-def _carbon(console, found: Judged) -> None:
+def _carbon(console, judged: Judged) -> None:
     """What counts of the carbon, what is stored and how that ends, and the heat lost where the brief asks for it."""
     from rich.markup import escape
 
-    told = found.carbon
-    if told.score is not None:
-        console.print(f"carbon {told.score:.1f} kgCO2e/m2 ({told.scope})")
-    if told.stored:
-        console.print(f"stored {-told.stored:.1f} kgCO2/m2 while it stands, never netted off")
-        for words in told.stored_words:
+    carbon = judged.carbon
+    if carbon.score is not None:
+        console.print(f"carbon {carbon.score:.1f} kgCO2e/m2 ({carbon.scope})")
+    if carbon.stored:
+        console.print(f"stored {-carbon.stored:.1f} kgCO2/m2 while it stands, never netted off")
+        for words in carbon.stored_words:
             console.print(f"  [dim]{escape(words)}[/dim]", soft_wrap=True)
-    if told.operational is not None:
-        line = f"heat lost over {told.study_years:g} years {told.operational:.1f} kgCO2e/m2"
-        whole = "" if told.whole_life is None else f"; whole life, with the carbon above, {told.whole_life:.1f}"
+    if carbon.operational is not None:
+        line = f"heat lost over {carbon.study_years:g} years {carbon.operational:.1f} kgCO2e/m2"
+        whole = "" if carbon.whole_life is None else f"; whole life, with the carbon above, {carbon.whole_life:.1f}"
         console.print(line + whole)
 
 
-def _cost(console, found: Judged, currency: str) -> None:
+def _cost(console, judged: Judged, currency: str) -> None:
     """What the cost is made of: by layer and part, by supplier, and the hours by operation."""
     from rich.markup import escape
     from rich.table import Table
@@ -204,22 +205,22 @@ def _cost(console, found: Judged, currency: str) -> None:
     table.add_column(f"{currency}/m2")
     for title in (*PARTS, "all"):
         table.add_column(title, justify="right")
-    layers = [(str(each.number), escape(each.role), each.cost_parts) for each in found.layers]
-    for number, role, parts in (*layers, ("", "wall", found.cost.by_part)):
+    layers = [(str(each.number), escape(each.role), each.cost_parts) for each in judged.layers]
+    for number, role, parts in (*layers, ("", "wall", judged.cost.by_part)):
         values = [*(getattr(parts, each) for each in PARTS), parts.total]
         table.add_row(number, role, *("?" if value is None else f"{value:.2f}" if value else "" for value in values))
     console.print(table)
-    paid = sorted(found.cost.by_supplier.items(), key=lambda each: -each[1])
+    paid = sorted(judged.cost.by_supplier.items(), key=lambda each: -each[1])
     if paid:
-        told = ", ".join(f"{escape(name)} {value:.1f}" for name, value in paid)
-        console.print(f"by supplier, {currency}/m2: {told}", soft_wrap=True)
-    hours = found.cost.labour_hours
+        words = ", ".join(f"{escape(name)} {value:.1f}" for name, value in paid)
+        console.print(f"by supplier, {currency}/m2: {words}", soft_wrap=True)
+    hours = judged.cost.labour_hours
     if hours:
-        told = ", ".join(f"{name} {value:.2f}" for name, value in hours.items())
-        console.print(f"labour {found.cost.labour_h_per_m2:.2f} h/m2: {told}", soft_wrap=True)
+        words = ", ".join(f"{name} {value:.2f}" for name, value in hours.items())
+        console.print(f"labour {judged.cost.labour_h_per_m2:.2f} h/m2: {words}", soft_wrap=True)
 
 
-def _verdicts(console, found: Judged, mends: Sequence[Mend]) -> None:
+def _verdicts(console, judged: Judged, mends: Sequence[Mend]) -> None:
     """The checks besides heat, a line each."""
     from rich.markup import escape
 
@@ -227,9 +228,9 @@ def _verdicts(console, found: Judged, mends: Sequence[Mend]) -> None:
     from ..checks.common.check import NotJudged
     from ..checks.mend import UNMENDED
 
-    told = found.verdicts
+    verdicts = judged.verdicts
     for check in CHECKS:
-        verdict = told[check]
+        verdict = verdicts[check]
         if isinstance(verdict, NotJudged):
             console.print(f"[dim]not checked[/dim]  {check.label}: {escape(verdict.reason)}")
             continue
@@ -243,7 +244,7 @@ def _verdicts(console, found: Judged, mends: Sequence[Mend]) -> None:
             console.print(f"             {escape(note)}")
         if verdict.caution:
             console.print(f"             [dim]{escape(verdict.caution)}[/dim]")
-    for each in told.rules:
+    for each in verdicts.rules:
         verdict = RULE_WORDS[each.passes]
         console.print(f"{verdict} {escape(each.rule)}: {escape(each.words)}")
 

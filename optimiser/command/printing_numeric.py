@@ -16,26 +16,26 @@ if TYPE_CHECKING:
     from ..conduction.uncertainty import Spread
 
 MOST_NAMED = 12  # walls named in a line
-LEAST_TOLD = 0.005  # share of the variance below which a cause is not printed
+LEAST_SHARE = 0.005  # share of the variance below which a cause is not printed
 
 
-def unsolved(console: Console, found: Unsolved) -> None:
+def unsolved(console: Console, failure: Unsolved) -> None:
     """Why there is no exact U."""
     from rich.markup import escape
 
-    console.print(f"no U by conduction: {escape(found.reason)}", soft_wrap=True)
+    console.print(f"no U by conduction: {escape(failure.reason)}", soft_wrap=True)
 
 
-def numeric(console: Console, found: NumericFigures) -> None:
+def numeric(console: Console, figures: NumericFigures) -> None:
     """The exact U between its bounds, the coldest place, transmittances of studs and ties, and the two tables."""
-    heat, coldest = found.heat, found.coldest
+    heat, coldest = figures.heat, figures.coldest
     console.print(
         f"[bold]U {heat.u_value:.4f} W/m2K, error below {error_bound(heat.u_error):.4f}[/bold] "
         "(conduction as drawn, ISO 10211)"
     )
     console.print(
-        f"  between {found.u_least:.4f} (R') and {found.u_most:.4f} (R''), their mean resistance gives "
-        f"{found.u_combined:.4f}, off by {found.u_combined / heat.u_value - 1:+.1%}",
+        f"  between {figures.u_least:.4f} (R') and {figures.u_most:.4f} (R''), their mean resistance gives "
+        f"{figures.u_combined:.4f}, off by {figures.u_combined / heat.u_value - 1:+.1%}",
         soft_wrap=True,
     )
     console.print(
@@ -44,23 +44,23 @@ def numeric(console: Console, found: NumericFigures) -> None:
         f"{heat.f_rsi_moisture:.3f} with the surface resistance of moisture calculations",
         soft_wrap=True,
     )
-    told = []
+    transmittances = []
     if heat.psi_w_mk is not None:
-        told.append(f"psi {heat.psi_w_mk:.4f} W/mK of a stud")
+        transmittances.append(f"psi {heat.psi_w_mk:.4f} W/mK of a stud")
     if heat.chi_w_k is not None:
-        told.append(f"chi {heat.chi_w_k:.5f} W/K of a tie")
-    if told:
-        console.print(f"  {', '.join(told)}")
-    _breaks(console, found.breaks)
-    _spread(console, found.spread)
+        transmittances.append(f"chi {heat.chi_w_k:.5f} W/K of a tie")
+    if transmittances:
+        console.print(f"  {', '.join(transmittances)}")
+    _breaks(console, figures.breaks)
+    _spread(console, figures.spread)
 
 
-def _breaks(console: Console, found: Breaks) -> None:
+def _breaks(console: Console, breaks: Breaks) -> None:
     from rich.markup import escape
     from rich.table import Table
 
-    console.print(f"heat bridges: {found.by_members:.1%} of the heat loss is due to members, plates and openings")
-    crossed = [each for each in found.through if each.what != "layer"]
+    console.print(f"heat bridges: {breaks.by_members:.1%} of the heat loss is due to members, plates and openings")
+    crossed = [each for each in breaks.through if each.what != "layer"]
     for each in crossed:
         console.print(
             f"  {each.layer} {escape(each.role)}: {each.what} take {each.of_area:.1%} of the area, "
@@ -71,7 +71,7 @@ def _breaks(console: Console, found: Breaks) -> None:
     table = Table(box=None, pad_edge=False, header_style="dim")
     for title in ("the same wall with", "U W/m2K", "difference", "ISO 6946"):
         table.add_column(title, justify="left" if title.startswith("the") else "right")
-    for each in found.others:
+    for each in breaks.others:
         if each.u_value is None:
             table.add_row(each.name, "?", "", escape(each.reason or ""))
             continue
@@ -81,16 +81,16 @@ def _breaks(console: Console, found: Breaks) -> None:
     console.print(table)
 
 
-def _spread(console: Console, found: Spread) -> None:
+def _spread(console: Console, spread: Spread) -> None:
     from rich.markup import escape
 
-    chance = "" if found.chance is None else f"; {found.chance:.0%} chance of at most {found.target:g}"
+    chance = "" if spread.chance is None else f"; {spread.chance:.0%} chance of at most {spread.target:g}"
     console.print(
-        f"under the stated ranges U is {found.mean:.4f} in the mean, "
-        f"{found.p5:.4f} to {found.p95:.4f} in nine of ten{chance}",
+        f"under the stated ranges U is {spread.mean:.4f} in the mean, "
+        f"{spread.p5:.4f} to {spread.p95:.4f} in nine of ten{chance}",
         soft_wrap=True,
     )
-    drivers = [f"{name} {share:.0%}" for name, share in found.drivers if share >= LEAST_TOLD]
+    drivers = [f"{name} {share:.0%}" for name, share in spread.drivers if share >= LEAST_SHARE]
     if drivers:
         console.print(f"  driven by {escape(', '.join(drivers))}", soft_wrap=True)
 
@@ -121,20 +121,20 @@ def proof_progress(quiet: bool = False) -> Iterator[Callable[[int, int], None] |
             bar.stop()
 
 
-def proof(found: dict[str, Any], rows: list[dict[str, Any]]) -> None:
-    """The proof of a front in words. found: `numeric` of study.json; rows: of front.csv."""
+def proof(summary: dict[str, Any], rows: list[dict[str, Any]]) -> None:
+    """The proof of a front in words. summary: `numeric` of study.json; rows: of front.csv."""
     solved = [row for row in rows if row["u_numeric"] is not None]
     print(
         f"{len(solved)} of {len(rows)} walls solved by conduction (ISO 10211), each within "
-        f"{found['tolerance']:.2%}, in {found['seconds']:.1f} s"
+        f"{summary['tolerance']:.2%}, in {summary['seconds']:.1f} s"
     )
     if solved:
         off = [row["u_value"] / row["u_numeric"] - 1 for row in solved]
         print(f"the combined method is off by {min(off):+.1%} to {max(off):+.1%}")
-    for wall, reason in found["unsolved"].items():
+    for wall, reason in summary["unsolved"].items():
         print(f"{wall}: not solved: {reason}")
-    if found["flagged"]:
-        names = ", ".join(found["flagged"][:MOST_NAMED])
-        more = len(found["flagged"]) - MOST_NAMED
+    if summary["flagged"]:
+        names = ", ".join(summary["flagged"][:MOST_NAMED])
+        more = len(summary["flagged"]) - MOST_NAMED
         rest = f" and {more} more" if more > 0 else ""
         print(f"numerically above the target by more than the error: {names}{rest}")

@@ -44,13 +44,15 @@ def progress(what: str, quiet: bool) -> Iterator[Callable[[int, int, str], None]
         yield lambda done, total, words: bar.update(task, completed=done, total=total, at=escape(words))
 
 
-def fronts(found: SupplierFronts, currency: str) -> None:
+def fronts(comparison: SupplierFronts, currency: str) -> None:
     """The fronts without each supplier and with one alone in a category."""
     console = _console()
-    proof = "complete" if found.complete else "not proven complete"
-    console.print(f"[bold]Suppliers[/bold], U at most {found.target:g}: {found.walls} walls on the front ({proof})")
-    if found.fronts:
-        left, more = _front_tables(found, currency)
+    proof = "complete" if comparison.complete else "not proven complete"
+    console.print(
+        f"[bold]Suppliers[/bold], U at most {comparison.target:g}: {comparison.walls} walls on the front ({proof})"
+    )
+    if comparison.fronts:
+        left, more = _front_tables(comparison, currency)
         console.print(left)
         console.print(
             "[dim]stay: walls of the front that remain. least: how much the lowest of all goes up. volume: share of "
@@ -63,24 +65,24 @@ def fronts(found: SupplierFronts, currency: str) -> None:
         )
     else:
         console.print("one supplier sells all that the brief lets in: there is nothing to compare")
-    for each in found.fronts:
+    for each in comparison.fronts:
         if each.reason is not None:
             console.print(f"{_safe(each.case.words())}: {_safe(each.reason)}")
         if each.share < 1.0:
             from .printing import settled_words
 
             console.print(f"{_safe(each.case.words())}: {settled_words(each.share)} of its space settled")
-    kept = {line: None for each in found.fronts for line in each.kept}
-    if kept:
-        console.print(f"[dim]kept in every comparison, the brief holds its place: {_safe('; '.join(kept))}[/dim]")
+    exempt = {line: None for each in comparison.fronts for line in each.exempt}
+    if exempt:
+        console.print(f"[dim]kept in every comparison, the brief holds its place: {_safe('; '.join(exempt))}[/dim]")
 
 
-def _front_tables(found: SupplierFronts, currency: str) -> Iterator[Any]:
+def _front_tables(comparison: SupplierFronts, currency: str) -> Iterator[Any]:
     """Two tables that a narrow terminal holds: what is left of the front, and what the walls left cost more.
 
     A row for every case; of those that leave no wall the reason is told below.
     """
-    keys = found.objectives
+    keys = comparison.objectives
     compared = [key for key in keys if key != "thickness_mm"] or list(keys)
     left = _table("", "\nwalls", "\nstay", *(f"least\n{UNITS[key][0]}" for key in keys), "\nvolume")
     more = _table("")
@@ -88,7 +90,8 @@ def _front_tables(found: SupplierFronts, currency: str) -> Iterator[Any]:
         name, unit, _ = UNITS[key]
         more.add_column(f"more {name}\n{unit or f'{currency}/m2'}", justify="right")
         more.add_column("none\nleft", justify="right")
-    groups = {"left out": found.without} | {f"{each} by one alone": found.alone(each) for each in found.categories}
+    groups = {"left out": comparison.without}
+    groups |= {f"{each} by one alone": comparison.alone(each) for each in comparison.categories}
     for table, cells in (
         (left, lambda each: _left_cells(each, keys)),
         (more, lambda each: _more_cells(each, compared)),
@@ -115,15 +118,15 @@ def _more_cells(each: SupplierFront, compared: Sequence[str]) -> list[str]:
     return [cell for key in compared for cell in _more(each.losses.like_for_like[key], UNITS[key][2])]
 
 
-def _more(told: Any, digits: int) -> list[str]:
+def _more(more: Any, digits: int) -> list[str]:
     """Median and worst, and how many have nothing to be compared with."""
-    none = str(told.unreached) if told.unreached else ""
-    if told.median is None:
+    none = str(more.unreached) if more.unreached else ""
+    if more.median is None:
         return ["", none]
-    return [f"{_signed(told.median, digits)}/{_signed(told.worst, digits)}", none]
+    return [f"{_signed(more.median, digits)}/{_signed(more.worst, digits)}", none]
 
 
-def swaps(found: Sequence[Swap], wall: str, in_short: str, currency: str) -> None:
+def swaps(changes: Sequence[Swap], wall: str, in_short: str, currency: str) -> None:
     """The swaps of one wall, under each of its products."""
     console = _console()
     console.print(f"[bold]{_safe(wall)}[/bold] {_safe(in_short)}: one product swapped for another")
@@ -131,7 +134,7 @@ def swaps(found: Sequence[Swap], wall: str, in_short: str, currency: str) -> Non
     table = _table("", *(units[key] for key in SWAPPED))
     table.add_column("")
     last = None
-    for each in found:
+    for each in changes:
         head = (each.places, each.product)
         if head != last:
             places = " + ".join(each.places)
@@ -157,43 +160,43 @@ def _verdict(swap: Swap) -> str:
     return f"passes, {swap.wall}" if swap.wall else "passes"
 
 
-def break_evens(found: Sequence[dict[str, Any]], lever: str) -> None:
+def break_evens(values: Sequence[dict[str, Any]], lever: str) -> None:
     """Products that stand on no wall of the front: the price, carbon or conductivity at which one with it would."""
     console = _console()
     console.print(f"[bold]{TITLES[lever]}[/bold] of products on no wall of the front, the least change first")
     table = _table("", "today", "enters at", "change")
     table.add_column("of")
     table.add_column("with it")
-    for each in sorted((each for each in found if each["at"] is not None), key=lambda each: -(each["change"] or 0.0)):
+    for each in sorted((each for each in values if each["at"] is not None), key=lambda each: -(each["change"] or 0.0)):
         change = "" if each["change"] is None else f"{each['change']:+.1%}"
         figures = (f"{each[key]:.{DIGITS[lever]}f}" for key in ("today", "at"))
         cells = (*figures, change, _safe(each["unit"]), _safe(each["in_short"]))
         table.add_row(_safe(_sold(each["name"], each["supplier"])), *cells)
     console.print(table)
     others: dict[str, list[str]] = {}
-    for each in found:
+    for each in values:
         if each["at"] is None:
             others.setdefault(each["reason"].split(" (")[0], []).append(each["product"])
     for reason, products in others.items():
         console.print(f"[dim]{_safe(reason)} ({len(products)}): {_safe(', '.join(products))}[/dim]")
 
 
-def laid_over(found: SupplierFronts, full: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
+def laid_over(comparison: SupplierFronts, full: Sequence[dict[str, Any]]) -> list[dict[str, Any]]:
     """The walls of the full front and of every case under each other, as rows of a CSV.
 
     A name that begins like a formula stands behind other words in every cell.
     """
     from ..market.suppliers import FIGURES
 
-    columns = dict.fromkeys((*FIGURES, *found.objectives))
+    columns = dict.fromkeys((*FIGURES, *comparison.objectives))
     rows = [
         {"case": "all suppliers", "id": row["id"]}
         | {key: row.get(key) for key in columns}
         | {"in_short": row["in_short"]}
         for row in full
-        if row["target"] == found.target
+        if row["target"] == comparison.target
     ]
-    for front in found.fronts:
+    for front in comparison.fronts:
         walls = front.walls
         for at in range(len(front)):
             figures = {key: walls[key][at] for key in columns}

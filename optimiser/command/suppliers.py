@@ -10,9 +10,9 @@ from typing import Any
 
 from materials.errors import InputError
 
-from ..market.break_even_study import break_evens, keep_break_evens, kept_break_evens, part_of, plain
+from ..market.break_even_study import break_evens, keep_break_evens, part_of, plain, stored_break_evens
 from ..market.levers import checked_lever
-from ..market.suppliers import SupplierFronts, keep_fronts, kept_fronts, supplier_fronts
+from ..market.suppliers import SupplierFronts, keep_fronts, stored_fronts, supplier_fronts
 from ..market.swaps import swaps
 from ..search.files import check_writable, write_text
 from ..search.study import Study, open_study, to_csv
@@ -37,24 +37,24 @@ def report(
     target = study.brief.target.u_value if row is None else row["target"]
     currency = study.brief.prices.currency
     levers = list(dict.fromkeys(map(checked_lever, levers)))
-    found = _fronts(study, target, workers, quiet=as_json)
-    told: dict[str, Any] = {"currency": currency, "fronts": found.as_json()}
+    comparison = _fronts(study, target, workers, quiet=as_json)
+    output: dict[str, Any] = {"currency": currency, "fronts": comparison.as_json()}
     if not as_json:
-        printing.fronts(found, currency)
+        printing.fronts(comparison, currency)
     if row is not None:
         changes = swaps(study, row["id"])
-        told |= {"wall": row["id"], "swaps": [each.as_json() for each in changes]}
+        output |= {"wall": row["id"], "swaps": [each.as_json() for each in changes]}
         if not as_json:
             printing.swaps(changes, row["id"], row["in_short"], currency)
     for lever in levers:
-        told[part_of(lever)] = values = _break_evens(study, target, lever, workers, quiet=as_json)
+        output[part_of(lever)] = values = _break_evens(study, target, lever, workers, quiet=as_json)
         if values is not None and not as_json:
             printing.break_evens(values, lever)
     if as_json:
-        print(json.dumps(told, ensure_ascii=False))
+        print(json.dumps(output, ensure_ascii=False))
     if out is not None:
         try:
-            write_text(out, to_csv(printing.laid_over(found, study.rows)))
+            write_text(out, to_csv(printing.laid_over(comparison, study.rows)))
         except OSError as error:
             raise InputError(f"{out}: cannot be written ({error.strerror or error})") from None
         if not as_json:
@@ -63,33 +63,33 @@ def report(
 
 def _fronts(study: Study, target: float, workers: int, quiet: bool) -> SupplierFronts:
     """The comparison kept with the study, or a new one, kept for the next time."""
-    found = kept_fronts(study, target)
-    if found is None:
+    comparison = stored_fronts(study, target)
+    if comparison is None:
         with printing.progress("comparing", quiet) as watch:
-            found = supplier_fronts(study, watch, workers=workers, target=target)
-        _keeping(lambda: keep_fronts(study, found))
-    return found
+            comparison = supplier_fronts(study, watch, workers=workers, target=target)
+        _keeping(lambda: keep_fronts(study, comparison))
+    return comparison
 
 
 def _break_evens(study: Study, target: float, lever: str, workers: int, quiet: bool) -> list[dict[str, Any]] | None:
     """Break-even values kept with the study, or new ones; None, and why, where its front is not the complete one."""
-    kept = kept_break_evens(study, target, lever)
-    if kept is not None:
-        return kept
+    stored = stored_break_evens(study, target, lever)
+    if stored is not None:
+        return stored
     try:
         with printing.progress(f"break-even: {lever}", quiet) as watch:
             say = watch and (lambda done, total, latest: watch(done, total, latest.name))
-            found = break_evens(study, (lever,), watch=say, workers=workers, target=target)
+            values = break_evens(study, (lever,), watch=say, workers=workers, target=target)
     except InputError as error:
         print(f"no break-even values ({lever}): {error}", file=sys.stderr)
         return None
-    _keeping(lambda: keep_break_evens(study, target, lever, found))
-    return plain(found)
+    _keeping(lambda: keep_break_evens(study, target, lever, values))
+    return plain(values)
 
 
-def _keeping(kept: Callable[[], None]) -> None:
+def _keeping(write: Callable[[], None]) -> None:
     """Keep a result; a study that cannot be written is compared all the same."""
     try:
-        kept()
+        write()
     except InputError as error:
         print(f"not kept: {error}", file=sys.stderr)

@@ -51,7 +51,7 @@ from .levers import NEVER, Lever, ProductPlaces, checked_lever, let_in, lever_of
 RESOLUTION = 1e-7  # of today's value
 U_STEPS = 1e6  # per W/m2K: what a step of U is worth where it is followed as a figure
 AROUND = 20  # walls found whose neighbours are looked at, about
-KEPT = 4  # choices with the lever moved that are kept
+RECENT = 4  # choices with the lever moved that are kept
 LEVEL = 1e-6  # steps; a figure that moves by less does not move
 BLOCK = 2_000_000  # pairs of walls compared together
 JUDGED = 64  # walls judged together, the best first
@@ -147,12 +147,12 @@ def break_even(
     started = time.monotonic()
     sold = choices.pricing.named(product, "product")[0]
     moving = lever_of(checked_lever(lever), choices, product)
-    told = BreakEven(product, sold.name, sold.supplier, lever, unit_of(lever, sold), _today(moving, sold, lever))
+    record = BreakEven(product, sold.name, sold.supplier, lever, unit_of(lever, sold), _today(moving, sold, lever))
     reason = _exempt(choices, known, product, moving)
     if reason:
         slots = let_in(choices, {product})
-        return _with(told, reason=reason, slots=slots)
-    return _Quest(choices, target, known, moving, stop).run(told, started)
+        return _with(record, reason=reason, slots=slots)
+    return _Quest(choices, target, known, moving, stop).run(record, started)
 
 
 def on_front(choices: Choices, known: Front) -> set[str]:
@@ -167,8 +167,8 @@ def _today(moving: Lever | str, sold, lever: str) -> float | None:
     return sold.price if lever == "price" else None
 
 
-def _with(told: BreakEven, **values) -> BreakEven:
-    return BreakEven(**{key: getattr(told, key) for key in told.__dataclass_fields__} | values)
+def _with(record: BreakEven, **values) -> BreakEven:
+    return BreakEven(**{key: getattr(record, key) for key in record.__dataclass_fields__} | values)
 
 
 def _exempt(choices: Choices, known: Front, product: str, moving: Lever | str) -> str:
@@ -207,27 +207,27 @@ class _Quest:
         self.searches = 0
         self._recent: dict[float, Choices] = {lever.today: choices}
 
-    def run(self, told: BreakEven, started: float) -> BreakEven:
+    def run(self, record: BreakEven, started: float) -> BreakEven:
         low = self._at(self.lever.least)
         held = ProductPlaces.of(low, self.keys)
         places = tuple(each for each in let_in(self.choices, self.keys) if held.by_place(each))
         if not places:
-            return _with(told, reason=FITS_NOWHERE, slots=let_in(self.choices, self.keys))
+            return _with(record, reason=FITS_NOWHERE, slots=let_in(self.choices, self.keys))
         self._raise(swaps(low, held, self.known.walls), self.lever.least)
         self._climb(low, held)
         for place in places:
             self._prove(place, low, held)
-        told = _with(
-            told,
+        record = _with(
+            record,
             slots=places,
             moved=tuple(each.key for each in self.lever.line),
             searches=self.searches,
         )
         if self.at is None:
-            return _with(told, reason=NEVER[self.lever.kind], seconds=time.monotonic() - started)
+            return _with(record, reason=NEVER[self.lever.kind], seconds=time.monotonic() - started)
         held = held if self.lever.affine else ProductPlaces.of(self._at(self.at), self.keys)
         return _with(
-            told,
+            record,
             at=self.at,
             slots=_standing(held, self.row),
             wall=self._figures() | {"in_short": in_short(self.choices, self.row)} | described(self.choices, self.row),
@@ -239,7 +239,7 @@ class _Quest:
         """The choices with the lever at a value; the last few are kept."""
         if value not in self._recent:
             self._recent[value] = self.lever.moved(self.choices, value)
-            if len(self._recent) > KEPT:
+            if len(self._recent) > RECENT:
                 del self._recent[next(each for each in self._recent if each != self.lever.today)]
         return self._recent[value]
 
@@ -257,24 +257,24 @@ class _Quest:
             value = self.lever.least if self.at is None else self.at + self.fine
             if value >= self.lever.today:
                 return
-            found = entering(self._at(value), self.keys, self.target, place, self.known, self.stop)
-            if found is None:
+            rows = entering(self._at(value), self.keys, self.target, place, self.known, self.stop)
+            if rows is None:
                 raise Stopped
             self.searches += 1
-            if not len(found):
+            if not len(rows):
                 return
-            self.at, self.row = value, found[0]
-            self._raise(found, value, judged=True)
-            self._raise(neighbours(low, held, found[:: -(-len(found) // AROUND)]), self.at + self.fine)
+            self.at, self.row = value, rows[0]
+            self._raise(rows, value, judged=True)
+            self._raise(neighbours(low, held, rows[:: -(-len(rows) // AROUND)]), self.at + self.fine)
             self._climb(low, held)
 
     def _raise(self, x: Index, least: float, judged: bool = False) -> None:
         """Take over the highest value from `least` on at which one of some walls enters, where it is higher."""
         if not len(x):
             return
-        found = self._in_closed_form(x, judged) if self.lever.affine else self._closing_in(x, least)
-        if found is not None and (self.at is None or found[0] > self.at):
-            self.at, self.row = found
+        highest = self._in_closed_form(x, judged) if self.lever.affine else self._closing_in(x, least)
+        if highest is not None and (self.at is None or highest[0] > self.at):
+            self.at, self.row = highest
 
     def _figures(self) -> dict[str, float]:
         """Figures of the wall found, at its break-even."""
@@ -332,16 +332,16 @@ class _Quest:
         one, two = (evaluate(self._at(each), x).of(keys) * scale for each in (first, second))
         slope = (two - one) / (second - first)
         limits = np.append(self._limits(scale[:-1]), self.target * U_STEPS)
-        found = last_unbeaten(one - slope * first, slope, self.known.vectors, limits)
-        return float(found.max())
+        lever_values = last_unbeaten(one - slope * first, slope, self.known.vectors, limits)
+        return float(lever_values.max())
 
     def _entering(self, value: float, x: Index) -> Index:
         """Those of some walls that hold the product and enter with the lever at a value."""
         moved = self._at(value)
         x = x[ProductPlaces.of(moved, self.keys).by(x)]
-        found = evaluate(moved, x)
-        keep = (excess(found, moved.brief, self.target) <= 0).all(axis=1)
-        keep[keep] = ~self.known.beats(found.steps(self.objectives)[keep])
+        scores = evaluate(moved, x)
+        keep = (excess(scores, moved.brief, self.target) <= 0).all(axis=1)
+        keep[keep] = ~self.known.beats(scores.steps(self.objectives)[keep])
         x = x[keep]
         asked: tuple[Judgement, ...] = judgements(moved) if self.lever.kind == "conductivity" else self.judgements
         return x[passes_all(moved, asked, x)]
@@ -379,5 +379,5 @@ def _standing(held: ProductPlaces, row: Index) -> tuple[str, ...]:
 
 
 def _figures_of(choices: Choices, row: Index) -> dict[str, float]:
-    found = evaluate(choices, row[None])
-    return {key: float(getattr(found, key)[0]) for key in found.__dataclass_fields__}
+    scores = evaluate(choices, row[None])
+    return {key: float(getattr(scores, key)[0]) for key in scores.__dataclass_fields__}

@@ -116,7 +116,7 @@ class SpacePart:
     """Choices with some variables closed to all but some options, and those options' numbers in the whole."""
 
     choices: Choices
-    kept: dict[str, NDArray[np.integer]]
+    numbers: dict[str, NDArray[np.integer]]
 
     @classmethod
     def of(cls, choices: Choices, held: ProductPlaces, place: str) -> SpacePart:
@@ -129,11 +129,11 @@ class SpacePart:
         return cls.closed(choices, {place: fills, SERVICE_ZONE: zones})
 
     @classmethod
-    def closed(cls, choices: Choices, kept: dict[str, NDArray[np.integer]]) -> SpacePart:
+    def closed(cls, choices: Choices, numbers: dict[str, NDArray[np.integer]]) -> SpacePart:
         part = copy.copy(choices)
         part.options, part.column = dict(choices.options), dict(choices.column)
         part.fills, part.kinds, part.tables = dict(choices.fills), dict(choices.kinds), dict(choices.tables)
-        for name, rows in kept.items():
+        for name, rows in numbers.items():
             if name in FILL_VARIABLES:
                 part.fills[name] = tuple(choices.fills[name][row] for row in rows)
                 part.kinds[name] = _some(choices.kinds[name], rows)
@@ -141,19 +141,19 @@ class SpacePart:
                 part.options[name] = tuple(choices.options[name][row] for row in rows)
                 part.column[name] = {key: values[rows] for key, values in choices.column[name].items()}
         for name, zone in ZONE.items():
-            if name in kept or zone in kept:
+            if name in numbers or zone in numbers:
                 shape = choices.tables[name].fits.shape
                 fills, depths = (
-                    kept.get(each, np.arange(many)) for each, many in zip((name, zone), shape, strict=True)
+                    numbers.get(each, np.arange(many)) for each, many in zip((name, zone), shape, strict=True)
                 )
                 part.tables[name] = _table(choices.tables[name], fills, depths)
         part.sizes = np.array([len(part.options.get(name) or part.fills[name]) for name in VARIABLES])
-        return cls(part, kept)
+        return cls(part, numbers)
 
     def whole(self, choices: Choices, x: Index) -> Index:
         """Rows of the part as rows of the choices it was taken from."""
         x = x.copy()
-        for name, rows in self.kept.items():
+        for name, rows in self.numbers.items():
             x[:, AT[name]] = rows[x[:, AT[name]]]
         return rules.canonical(choices, x)
 

@@ -21,7 +21,7 @@ from ..wall.pricing import lapsed_words
 from ..wall.scores import STEPS
 from .break_even import NO_STOP, BreakEven, Front, Stopped, break_even, complete_front, on_front
 from .levers import checked_lever, unit_of
-from .suppliers import keep, kept_part
+from .suppliers import keep, stored_part
 
 LOOK = 0.2  # s between looks at the workers
 Watch = Callable[[int, int, BreakEven], None]
@@ -62,10 +62,10 @@ def break_evens(
         held = on_front(choices, known)
         wanted = [each for each in wanted if each not in held]
     tasks = [(key, lever) for lever in levers for key in wanted]
-    found = _all(choices, target, known, tasks, watch, stop, workers)
-    told = [found[task] for task in tasks if task in found]
+    by_task = _all(choices, target, known, tasks, watch, stop, workers)
+    values = [by_task[task] for task in tasks if task in by_task]
     others = [each for key, each in absent.items() if keys is None or key in keys]
-    return told + [_absent(*each, lever) for lever in levers for each in others]
+    return values + [_absent(*each, lever) for lever in levers for each in others]
 
 
 def front_of_study(
@@ -103,13 +103,13 @@ def _target(study: Study, target: float | None) -> float:
 def _not_offered(study: Study) -> dict[str, tuple[Product, str]]:
     """Products on the lists that the brief has no use of in any slot, by key, each with the reason."""
     prices, pricing = study.brief.prices, study.pricing
-    found = {key: (each, f"its {lapsed_words(each)}") for key, each in pricing.left_out.items()}
+    absent = {key: (each, f"its {lapsed_words(each)}") for key, each in pricing.left_out.items()}
     if prices.suppliers is not None:
         every = study.brief.model_copy(update={"prices": prices.model_copy(update={"suppliers": None})})
         offered = pricing_of(every, study.folder, study.catalogue)[0].products.values()
         others = [each for each in offered if each.supplier not in prices.suppliers]
-        found |= {each.key: (each, f"the brief does not buy from {each.supplier}") for each in others}
-    return found
+        absent |= {each.key: (each, f"the brief does not buy from {each.supplier}") for each in others}
+    return absent
 
 
 def _absent(product: Product, reason: str, lever: str) -> BreakEven:
@@ -126,12 +126,12 @@ def _all(
     stop: Callable[[], bool],
     workers: int,
 ) -> dict[tuple[str, str], BreakEven]:
-    found: dict[tuple[str, str], BreakEven] = {}
+    by_task: dict[tuple[str, str], BreakEven] = {}
 
-    def done(task: tuple[str, str], told: BreakEven) -> None:
-        found[task] = told
+    def done(task: tuple[str, str], latest: BreakEven) -> None:
+        by_task[task] = latest
         if watch is not None:
-            watch(len(found), len(tasks), told)
+            watch(len(by_task), len(tasks), latest)
 
     if workers <= 1:
         for key, lever in tasks:
@@ -141,7 +141,7 @@ def _all(
                 done((key, lever), break_even(choices, target, known, key, lever, stop))
             except Stopped:
                 break
-        return found
+        return by_task
     context = multiprocessing.get_context("spawn")
     board = context.Value("b", 0, lock=False)
     given = (choices, target, known.x, known.steps, board)
@@ -151,12 +151,12 @@ def _all(
         while waiting:
             ready, waiting = wait(waiting, LOOK, FIRST_COMPLETED)
             for each in ready:
-                told = each.result()
-                if told is not None:
-                    done(futures[each], told)
+                latest = each.result()
+                if latest is not None:
+                    done(futures[each], latest)
             if stop():
                 board.value = 1
-    return found
+    return by_task
 
 
 def _begin(choices: Choices, target: float, x: np.ndarray, steps: np.ndarray, board: Any) -> None:
@@ -176,20 +176,21 @@ def _one(key: str, lever: str) -> BreakEven | None:
 # -- kept with the study ------------------------------------------------------------------------------------------
 
 
-def kept_break_evens(study: Study, target: float, lever: str) -> list[dict[str, Any]] | None:
+def stored_break_evens(study: Study, target: float, lever: str) -> list[dict[str, Any]] | None:
     """Break-even values of one lever kept with a study for a target; None where there are none of this front."""
-    return (kept_part(study, part_of(lever)) or {}).get(repr(target))
+    return (stored_part(study, part_of(lever)) or {}).get(repr(target))
 
 
-def keep_break_evens(study: Study, target: float, lever: str, found: Sequence[BreakEven]) -> None:
+def keep_break_evens(study: Study, target: float, lever: str, values: Sequence[BreakEven]) -> None:
     """Keep break-even values of one lever with a study; InputError when its folder cannot be written."""
-    before = kept_part(study, part_of(lever)) or {}
-    keep(study, **{part_of(lever): before | {repr(target): plain(found)}})
+    before = stored_part(study, part_of(lever)) or {}
+    keep(study, **{part_of(lever): before | {repr(target): plain(values)}})
 
 
-def plain(found: Sequence[BreakEven]) -> list[dict[str, Any]]:
+def plain(values: Sequence[BreakEven]) -> list[dict[str, Any]]:
     """Break-even values as they are read back."""
-    return json.loads(json.dumps([asdict(each) | {"change": each.change, "in_short": each.in_short} for each in found]))
+    rows = [asdict(each) | {"change": each.change, "in_short": each.in_short} for each in values]
+    return json.loads(json.dumps(rows))
 
 
 def part_of(lever: str) -> str:

@@ -59,11 +59,11 @@ def cases(choices: Choices) -> list[SupplierCase]:
             for product in allowed(name, choices.brief, choices.catalogue, choices.pricing)[0]:
                 offered.setdefault(product.supplier, set()).add(choices.catalogue.get(product.material).kind or "")
     suppliers = sorted(offered)
-    found = [SupplierCase(each) for each in suppliers] if len(suppliers) > 1 else []
+    supplier_cases = [SupplierCase(each) for each in suppliers] if len(suppliers) > 1 else []
     for category, kinds in CATEGORIES.items():
         selling = [each for each in suppliers if offered[each] & set(kinds)]
-        found += [SupplierCase(each, category) for each in selling] if len(selling) > 1 else []
-    return found
+        supplier_cases += [SupplierCase(each, category) for each in selling] if len(selling) > 1 else []
+    return supplier_cases
 
 
 def left_of(choices: Choices, case: SupplierCase) -> tuple[Choices, tuple[str, ...]]:
@@ -72,12 +72,12 @@ def left_of(choices: Choices, case: SupplierCase) -> tuple[Choices, tuple[str, .
     InputError says what is missing where a place can no longer be filled.
     """
     brief, catalogue, pricing = choices.brief, choices.catalogue, choices.pricing
-    slots, kept = dict(brief.slots), []
+    slots, exempt = dict(brief.slots), []
     for name in _places():
         products, empty, air = allowed(name, brief, catalogue, pricing)
         fits = [each for each in products if case.keeps(each, catalogue.get(each.material).kind)]
         if _held(choices, name):
-            kept += [f"{name}: {each.name}, {each.supplier}" for each in products if each not in fits]
+            exempt += [f"{name}: {each.name}, {each.supplier}" for each in products if each not in fits]
             fits = products
         keys = [*([NONE] if empty else []), *(each.key for each in fits), *([AIR] if air else [])]
         if not keys:
@@ -86,12 +86,12 @@ def left_of(choices: Choices, case: SupplierCase) -> tuple[Choices, tuple[str, .
     fixed = [stock.products[0] for given in pricing.terms.fixings.values() for _, stock in given]
     ties = choices.tie.products[:1] if choices.tie else ()
     for place, bought in (("tie", ties), ("fixings", {each.key: each for each in fixed}.values())):
-        kept += [
+        exempt += [
             f"{place}: {each.name}, {each.supplier}"
             for each in bought
             if not case.keeps(each, catalogue.get(each.material).kind)
         ]
-    return Choices(brief.model_copy(update={"slots": slots}), catalogue, pricing), tuple(kept)
+    return Choices(brief.model_copy(update={"slots": slots}), catalogue, pricing), tuple(exempt)
 
 
 def _places() -> list[str]:
@@ -124,19 +124,19 @@ class Between:
 
     def to_left(self, x: Index) -> Index:
         """The rows that are still possible, as rows of what is left."""
-        found = np.zeros_like(x)
+        rows = np.zeros_like(x)
         for name in VARIABLES:
-            found[:, AT[name]] = self.forth[name][x[:, AT[name]]]
+            rows[:, AT[name]] = self.forth[name][x[:, AT[name]]]
             if name in ZONE:  # what fills nothing has no meaning
-                found[self.full.take(ZONE[name], "thickness", x) == 0, AT[name]] = 0
-        found = found[(found >= 0).all(axis=1)]
-        found = np.unique(canonical(self.left, found), axis=0) if len(found) else found
-        return found[buildable(self.left, found)] if len(found) else found
+                rows[self.full.take(ZONE[name], "thickness", x) == 0, AT[name]] = 0
+        rows = rows[(rows >= 0).all(axis=1)]
+        rows = np.unique(canonical(self.left, rows), axis=0) if len(rows) else rows
+        return rows[buildable(self.left, rows)] if len(rows) else rows
 
     def to_full(self, x: Index) -> Index:
         """Rows of what is left as rows of the full choices."""
-        found = np.stack([self.back[name][x[:, AT[name]]] for name in VARIABLES], axis=1).astype(np.int32)
-        return canonical(self.full, found)
+        rows = np.stack([self.back[name][x[:, AT[name]]] for name in VARIABLES], axis=1).astype(np.int32)
+        return canonical(self.full, rows)
 
 
 def _identity(option: Any) -> tuple[str, ...]:

@@ -201,17 +201,17 @@ class ProductPlaces:
 
     def by(self, x: Index) -> np.ndarray:
         """(n,) rows that hold one of the products."""
-        found = np.zeros(len(x), bool)
+        holds = np.zeros(len(x), bool)
         for name, held in self.slots.items():
-            found |= held[x[:, AT[name]]]
+            holds |= held[x[:, AT[name]]]
         for name, held in self.fills.items():
-            found |= held[x[:, AT[name]], x[:, AT[ZONE[name]]]]
-        return found
+            holds |= held[x[:, AT[name]], x[:, AT[ZONE[name]]]]
+        return holds
 
 
 def let_in(choices: Choices, keys: set[str]) -> tuple[str, ...]:
     """The slots and fills of the brief ("fill", "service fill") that may hold one of the products."""
-    found = [
+    slots = [
         name
         for name in SLOTS
         if name != GAP and any(o.stock and any(p.key in keys for p in o.stock.products) for o in choices.options[name])
@@ -219,8 +219,8 @@ def let_in(choices: Choices, keys: set[str]) -> tuple[str, ...]:
     for variable, name in ((GAP_FILL, "fill"), (SERVICE_FILL, SERVICE_FILL)):
         every = (each.line or each.stock.products for each in choices.fills[variable])
         if any(product.key in keys for line in every for product in line):
-            found.append(name)
-    return tuple(found)
+            slots.append(name)
+    return tuple(slots)
 
 
 def why_not(choices: Choices, catalogue: Catalogue, key: str) -> str:
@@ -230,8 +230,8 @@ def why_not(choices: Choices, catalogue: Catalogue, key: str) -> str:
         return "not a choice: it is the tie"
     if any(each.product == key for given in brief.fixings.values() for each in given):
         return "not a choice: it is a fixing"
-    found = [(each.slot, option) for each in offers(brief, catalogue, pricing) for option in each.options]
-    mine = [(slot, option) for slot, option in found if option.key == key]
+    offered = [(each.slot, option) for each in offers(brief, catalogue, pricing) for option in each.options]
+    mine = [(slot, option) for slot, option in offered if option.key == key]
     if not mine:
         return "made for none of the slots in its size"
     barred = next((option.barred for _, option in mine if option.barred), "")

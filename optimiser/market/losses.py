@@ -31,9 +31,9 @@ class More:
     @classmethod
     def of(cls, more: Array) -> More:
         """more: the differences, infinite where no wall compares."""
-        found = more[np.isfinite(more)]
-        median, worst = (float(np.median(found)), float(found.max())) if len(found) else (None, None)
-        return cls(median, worst, len(more) - len(found), len(more))
+        finite = more[np.isfinite(more)]
+        median, worst = (float(np.median(finite)), float(finite.max())) if len(finite) else (None, None)
+        return cls(median, worst, len(more) - len(finite), len(more))
 
 
 @dataclass(frozen=True)
@@ -57,11 +57,11 @@ class Losses:
 
     @classmethod
     def from_json(cls, value: dict[str, Any]) -> Losses:
-        told = {
+        differences = {
             name: {key: More(**each) for key, each in value[name].items()}
             for name in ("same_thickness", "like_for_like")
         }
-        return cls(**(value | told))
+        return cls(**(value | differences))
 
 
 def losses(keys: tuple[str, ...], full: NDArray[np.int64], other: NDArray[np.int64], scale: Array) -> Losses:

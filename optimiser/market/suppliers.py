@@ -46,13 +46,13 @@ class SupplierFront:
 
     walls: columns of the front, thinnest first: `id` of the full front's wall with the same figures ("" where there is
     none), the figures, `in_short` and `row`, its choices by their numbers in the whole study. share: of the walls that
-    could be built that is settled, 1 when the front is proven complete. kept: products that stay though not of this
+    could be built that is settled, 1 when the front is proven complete. exempt: products that stay though not of this
     supplier, or though of the one left out, because the brief holds their place to them.
     """
 
     case: SupplierCase
     reason: str | None = None
-    kept: tuple[str, ...] = ()
+    exempt: tuple[str, ...] = ()
     walls: dict[str, list] = field(default_factory=dict)
     losses: Losses | None = None
     space_size: int = 0
@@ -63,11 +63,11 @@ class SupplierFront:
         return len(self.walls.get("id", ()))
 
     def as_json(self) -> dict[str, Any]:
-        told = {key: getattr(self, key) for key in ("reason", "walls", "space_size", "share", "seconds")}
+        fields = {key: getattr(self, key) for key in ("reason", "walls", "space_size", "share", "seconds")}
         if self.walls:
-            told["walls"] = self.walls | {"row": [" ".join(map(str, each)) for each in self.walls["row"]]}
+            fields["walls"] = self.walls | {"row": [" ".join(map(str, each)) for each in self.walls["row"]]}
         lost = self.losses and self.losses.as_json()
-        return asdict(self.case) | told | {"kept": list(self.kept), "losses": lost}
+        return asdict(self.case) | fields | {"kept": list(self.exempt), "losses": lost}
 
     @classmethod
     def from_json(cls, value: dict[str, Any]) -> SupplierFront:
@@ -76,7 +76,7 @@ class SupplierFront:
             row = [[int(each) for each in text.split()] for text in rest["walls"]["row"]]
             rest["walls"] = rest["walls"] | {"row": row}
         lost = value["losses"] and Losses.from_json(value["losses"])
-        return cls(SupplierCase(value["supplier"], value["category"]), losses=lost, kept=tuple(value["kept"]), **rest)
+        return cls(SupplierCase(value["supplier"], value["category"]), losses=lost, exempt=tuple(value["kept"]), **rest)
 
 
 @dataclass(frozen=True)
@@ -103,8 +103,8 @@ class SupplierFronts:
         return list(dict.fromkeys(each.case.category for each in self.fronts if each.case.category is not None))
 
     def as_json(self) -> dict[str, Any]:
-        told = {key: getattr(self, key) for key in ("target", "walls", "complete", "seconds", "stopped")}
-        return told | {"objectives": list(self.objectives), "fronts": [each.as_json() for each in self.fronts]}
+        fields = {key: getattr(self, key) for key in ("target", "walls", "complete", "seconds", "stopped")}
+        return fields | {"objectives": list(self.objectives), "fronts": [each.as_json() for each in self.fronts]}
 
     @classmethod
     def from_json(cls, value: dict[str, Any]) -> SupplierFronts:
@@ -151,19 +151,19 @@ def fronts_of(
     watch: called with how many cases are settled, of how many, and what comes next. Stopped, it holds what was settled
     until then; the result does not depend on `workers`.
     """
-    started, asked, found = time.monotonic(), cases(choices), {}
+    started, asked, fronts = time.monotonic(), cases(choices), {}
     say = watch or (lambda done, total, words: None)
     say(0, len(asked), asked[0].words() if asked else "")
     for number, settled in _settled(choices, x, target, asked, stop, workers):
-        found[number] = _told(choices, x, names, asked[number], settled)
-        say(len(found), len(asked), asked[number].words())
-    whole = len(found) == len(asked) and all(each.share == 1.0 for each in found.values())
+        fronts[number] = _supplier_front(choices, x, names, asked[number], settled)
+        say(len(fronts), len(asked), asked[number].words())
+    whole = len(fronts) == len(asked) and all(each.share == 1.0 for each in fronts.values())
     return SupplierFronts(
         target,
         choices.brief.objectives.minimise,
         len(x),
         complete,
-        tuple(found[number] for number in sorted(found)),
+        tuple(fronts[number] for number in sorted(fronts)),
         round(time.monotonic() - started, 3),
         stopped=not whole,
     )
@@ -174,7 +174,7 @@ class _Settled:
     """What a search of one case came to; x: rows of the full choices, ties among them."""
 
     reason: str | None
-    kept: tuple[str, ...] = ()
+    exempt: tuple[str, ...] = ()
     x: Index | None = None
     size: int = 0
     share: float = 1.0
@@ -185,12 +185,12 @@ def _settle(choices: Choices, x: Index, target: float, case: SupplierCase, stop:
     """Search what a case leaves, to its end unless stopped."""
     started = time.monotonic()
     try:
-        left, kept = left_of(choices, case)
+        left, exempt = left_of(choices, case)
     except InputError as error:
         return _Settled(str(error))
     size = space_size(left)
     if size == 0:
-        return _Settled(nothing_builds(left), kept)
+        return _Settled(nothing_builds(left), exempt)
     between = Between(choices, left)
     search = Complete(left, target, between.to_left(x), judgements(left))
     share = 0.0
@@ -200,7 +200,7 @@ def _settle(choices: Choices, x: Index, target: float, case: SupplierCase, stop:
             break
     rows = between.to_full(search.x)
     reason = NO_WALL if not len(rows) and share == 1.0 else None
-    return _Settled(reason, kept, rows, size, share, round(time.monotonic() - started, 3))
+    return _Settled(reason, exempt, rows, size, share, round(time.monotonic() - started, 3))
 
 
 def _settled(
@@ -240,11 +240,13 @@ def _share(choices: Choices, x: Index, target: float, case: SupplierCase) -> _Se
     return None if _FLAG.value else _settle(choices, x, target, case, lambda: bool(_FLAG.value))
 
 
-def _told(choices: Choices, x: Index, names: list[str], case: SupplierCase, settled: _Settled) -> SupplierFront:
+def _supplier_front(
+    choices: Choices, x: Index, names: list[str], case: SupplierCase, settled: _Settled
+) -> SupplierFront:
     keys = choices.brief.objectives.minimise
     full = evaluate(choices, x).steps(keys)
     if settled.x is None:
-        return SupplierFront(case, settled.reason, settled.kept)
+        return SupplierFront(case, settled.reason, settled.exempt)
     rows, steps, _ = front.distinct(settled.x, evaluate(choices, settled.x).steps(keys))
     called = {tuple(each): name for each, name in zip(full.tolist(), names, strict=True)}
     scores = evaluate(choices, rows)
@@ -254,7 +256,9 @@ def _told(choices: Choices, x: Index, names: list[str], case: SupplierCase, sett
     walls |= {key: getattr(scores, key)[order].tolist() for key in columns}
     walls |= {"in_short": [in_short(choices, rows[at]) for at in order], "row": rows[order].tolist()}
     lost = losses(keys, full, steps, np.array([STEPS[key] for key in keys], float))
-    return SupplierFront(case, settled.reason, settled.kept, walls, lost, settled.size, settled.share, settled.seconds)
+    return SupplierFront(
+        case, settled.reason, settled.exempt, walls, lost, settled.size, settled.share, settled.seconds
+    )
 
 
 # -- beside the study ----------------------------------------------------------------------------------------------
@@ -265,32 +269,32 @@ def keep(study: Study, **parts: Any) -> None:
 
     parts: `fronts` (by target, as text), `break_even`. InputError when the folder cannot be written.
     """
-    value = _kept(study) | parts
+    value = _stored(study) | parts
     try:
         files.write_json(study.folder / files.SUPPLIERS, {"version": VERSION, "of": _digest(study)} | value)
     except OSError as error:
         raise InputError(f"{study.folder / files.SUPPLIERS}: cannot be written ({error.strerror or error})") from None
 
 
-def kept_fronts(study: Study, target: float | None = None) -> SupplierFronts | None:
+def stored_fronts(study: Study, target: float | None = None) -> SupplierFronts | None:
     """The comparison kept with a study for a target, by default its first; None where there is none of this front."""
     target = study.brief.target.u_value if target is None else target
-    found = _kept(study).get("fronts", {}).get(repr(target))
-    return None if found is None else SupplierFronts.from_json(found)
+    comparison = _stored(study).get("fronts", {}).get(repr(target))
+    return None if comparison is None else SupplierFronts.from_json(comparison)
 
 
-def keep_fronts(study: Study, found: SupplierFronts) -> None:
+def keep_fronts(study: Study, comparison: SupplierFronts) -> None:
     """Keep a comparison with the study; one that was stopped is not worth keeping."""
-    if not found.stopped:
-        keep(study, fronts=_kept(study).get("fronts", {}) | {repr(found.target): found.as_json()})
+    if not comparison.stopped:
+        keep(study, fronts=_stored(study).get("fronts", {}) | {repr(comparison.target): comparison.as_json()})
 
 
-def kept_part(study: Study, part: str) -> Any:
+def stored_part(study: Study, part: str) -> Any:
     """A part kept with the study; None where there is none of this front."""
-    return _kept(study).get(part)
+    return _stored(study).get(part)
 
 
-def _kept(study: Study) -> dict[str, Any]:
+def _stored(study: Study) -> dict[str, Any]:
     value = files.read_json(study.folder / files.SUPPLIERS)
     if not isinstance(value, dict) or value.get("version") != VERSION or value.get("of") != _digest(study):
         return {}

@@ -104,14 +104,14 @@ class _Reporter:
 
     def __init__(self, folder: Path, asked: dict[str, Any]) -> None:
         self.folder, self.last = folder, 0.0
-        self.told: dict[str, Any] = {"target": asked["target"], "parts": asked["parts"], "pid": os.getpid()}
+        self.progress: dict[str, Any] = {"target": asked["target"], "parts": asked["parts"], "pid": os.getpid()}
 
     def state(self, status: str, message: str = "") -> None:
-        files.write_json(self.folder / "state.json", self.told | {"status": status, "message": message})
+        files.write_json(self.folder / "state.json", self.progress | {"status": status, "message": message})
 
     def watch(self, part: str, words: Callable[[Any], str] = str) -> Callable[[int, int, Any], None]:
         def look(done: int, total: int, latest: Any) -> None:
-            self.told |= {"part": part, "done": done, "total": total, "words": words(latest)}
+            self.progress |= {"part": part, "done": done, "total": total, "words": words(latest)}
             if time.monotonic() - self.last >= EVERY or done == total:
                 self.state("running")
                 self.last = time.monotonic()
@@ -119,7 +119,7 @@ class _Reporter:
         return look
 
     def begin(self, part: str) -> None:
-        self.told |= {"part": part, "done": 0, "total": 0, "words": ""}
+        self.progress |= {"part": part, "done": 0, "total": 0, "words": ""}
         self.state("running")
 
     def cancelled(self) -> bool:
@@ -140,8 +140,8 @@ def compare(
     changed on the way.
     """
     from ..search.study import open_study
-    from .break_even_study import break_evens, keep_break_evens, kept_break_evens
-    from .suppliers import keep_fronts, kept_fronts, supplier_fronts
+    from .break_even_study import break_evens, keep_break_evens, stored_break_evens
+    from .suppliers import keep_fronts, stored_fronts, supplier_fronts
 
     study = open_study(folder)
     before = _stamp(folder)
@@ -152,19 +152,19 @@ def compare(
         begin(part)
         look = watch and watch(part, str if part == FRONTS else lambda latest: f"{latest.name}, {latest.supplier}")
         if part == FRONTS:
-            if kept_fronts(study, target) is not None:
+            if stored_fronts(study, target) is not None:
                 continue
-            found = supplier_fronts(study, look, stop, workers, target)
-            if stop() or found.stopped:
+            fronts = supplier_fronts(study, look, stop, workers, target)
+            if stop() or fronts.stopped:
                 return False
             _unchanged(folder, before)
-            keep_fronts(study, found)
-        elif kept_break_evens(study, target, part) is None:
-            told = break_evens(study, (part,), None, look, stop, workers, target)
+            keep_fronts(study, fronts)
+        elif stored_break_evens(study, target, part) is None:
+            values = break_evens(study, (part,), None, look, stop, workers, target)
             if stop():
                 return False
             _unchanged(folder, before)
-            keep_break_evens(study, target, part, told)
+            keep_break_evens(study, target, part, values)
     return True
 
 

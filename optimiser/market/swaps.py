@@ -81,8 +81,8 @@ def swaps(study: Study, wall: str) -> list[Swap]:
 
 def swaps_of(choices: Choices, row: Index, target: float, ids: dict[tuple[int, ...], str] | None = None) -> list[Swap]:
     """The same for a row of choices; ids: what rows of the front are called."""
-    found, x = swapped(choices, row[None])
-    if not found:
+    candidates, x = swapped(choices, row[None])
+    if not candidates:
         return []
     stands = buildable(choices, x)
     broken = violations(choices, x)
@@ -91,7 +91,7 @@ def swaps_of(choices: Choices, row: Index, target: float, ids: dict[tuple[int, .
     lacking = _fails(choices, x[rows], scores, target)
     made = []
     at = {number: place for place, number in enumerate(rows.tolist())}
-    for number, (_, places, rival) in enumerate(found):
+    for number, (_, places, rival) in enumerate(candidates):
         reason, change, fails = None, {}, ()
         if number in at:
             change = _change(scores, at[number] + 1)
@@ -99,7 +99,7 @@ def swaps_of(choices: Choices, row: Index, target: float, ids: dict[tuple[int, .
         else:
             reason = "; ".join(text for text, is_so in zip(RULES.values(), broken[number], strict=True) if is_so)
         key = tuple(x[number].tolist())
-        made.append(_told(choices, row, places, rival, change, fails, reason, (ids or {}).get(key), key))
+        made.append(_swap(choices, row, places, rival, change, fails, reason, (ids or {}).get(key), key))
     return sorted(made, key=_order)
 
 
@@ -124,7 +124,7 @@ def _change(scores: Scores, at: int) -> dict[str, float]:
     return {key: value for key, value in added.items() if np.isfinite(value)}
 
 
-def _told(
+def _swap(
     choices: Choices,
     row: Index,
     places: tuple[str, ...],

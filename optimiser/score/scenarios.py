@@ -1,6 +1,6 @@
 """Figures that may turn out otherwise: quasi-random scenarios, and how often a wall stays undominated over them.
 
-Pure functions over arrays; what the factors are (suppliers, products, materials) is `search/robust.py`'s business.
+Pure functions over arrays; what the factors are (suppliers, products, materials) is `search/stability.py`'s business.
 """
 
 from __future__ import annotations

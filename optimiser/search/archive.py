@@ -27,7 +27,7 @@ class Archive:
         self._seen: set[bytes] = set()
         self.best_x = np.empty((0, len(choices.sizes)), np.int32)
         self.best_steps = np.empty((0, len(self.objectives)), np.int64)
-        self.stability: NDArray | None = None  # by wall of the front, where it has been looked at (robust.py)
+        self.stability: NDArray | None = None  # by wall of the front, where it has been looked at (stability.py)
 
     def __len__(self) -> int:
         return len(self._seen)
@@ -63,8 +63,8 @@ class Archive:
         both, both_steps, _ = front.distinct(
             np.concatenate([self.best_x, x[fresh][holds]]), np.concatenate([self.best_steps, steps])
         )
-        kept = front.nondominated(both_steps)
-        self.best_x, self.best_steps, self.stability = both[kept], both_steps[kept], None
+        best = front.nondominated(both_steps)
+        self.best_x, self.best_steps, self.stability = both[best], both_steps[best], None
 
     def _new(self, key: bytes) -> bool:
         if key in self._seen:

@@ -114,32 +114,32 @@ def _with_fixings(choices: Choices, keys: set[str]) -> Choices:
     terms: Terms = choices.pricing.terms
     if not terms.fixings:
         return choices
-    kept = {
+    fixings = {
         place: tuple(pair for pair in given if pair[1].products[0].key in keys)
         for place, given in terms.fixings.items()
     }
-    pricing = replace(choices.pricing, terms=replace(terms, fixings=kept))
+    pricing = replace(choices.pricing, terms=replace(terms, fixings=fixings))
     return Choices(choices.brief, choices.catalogue, pricing)
 
 
 def _totals(choices: Choices, x: Index) -> Array:
     """(HELD, n) what rows hold per m2 of wall."""
-    found = np.zeros((len(HELD), len(x)))
+    totals = np.zeros((len(HELD), len(x)))
     for rows, batch in choices.batches(x):
-        found[:, rows] = [area.per_layer(batch, key).sum(axis=1) for key in HELD]
-    return found
+        totals[:, rows] = [area.per_layer(batch, key).sum(axis=1) for key in HELD]
+    return totals
 
 
 def _articles(choices: Choices) -> tuple[tuple[Article, ...], dict[str, NDArray[np.int64]]]:
     """Every article that the choices hold, and by variable (and "tie") the number of the one behind each option."""
-    found: dict[str, Article] = {}
+    articles: dict[str, Article] = {}
     numbers = {}
 
     def number(key: str, stock: Stock | None) -> int:
         if stock is None or not stock.products:
             return NOTHING
-        found.setdefault(key, Article(key, stock.products[0].supplier, stock))
-        return list(found).index(key)
+        articles.setdefault(key, Article(key, stock.products[0].supplier, stock))
+        return list(articles).index(key)
 
     for name in VARIABLES:
         keys = [
@@ -149,4 +149,4 @@ def _articles(choices: Choices) -> tuple[tuple[Article, ...], dict[str, NDArray[
         numbers[name] = np.array([number(*each) for each in keys])
     tie = choices.tie
     numbers[TIE] = np.array(number(tie.products[0].key, tie) if tie else NOTHING)
-    return tuple(found.values()), numbers
+    return tuple(articles.values()), numbers

@@ -17,7 +17,7 @@ BLOCK = 256
 FINEST = {1: 0, 2: 4096, 3: 1024, 4: 160}  # grid lines per axis of the dominance table, by number of objectives
 
 
-def kept(figures: NDArray, better: NDArray, objectives: int) -> NDArray[np.bool_]:
+def worth_combining(figures: NDArray, better: NDArray, objectives: int) -> NDArray[np.bool_]:
     """(m,) options that no other option makes superfluous.
 
     figures (m, k) in steps, to be small, the first `objectives` of them the objectives and the rest limited figures;
@@ -89,9 +89,9 @@ class Cut:
             return np.zeros(len(lower), bool)
         least = np.floor(lower + 0.5 - NOISE).astype(np.int64)
         at = tuple(np.searchsorted(lines, least[:, axis], "right") for axis, lines in enumerate(self._grid))
-        found = self._least[at]
-        beaten = found < least[:, -1]
-        level = np.flatnonzero(found == least[:, -1])  # a tie in the last objective: strictly beaten unless equal
+        lowest = self._least[at]
+        beaten = lowest < least[:, -1]
+        level = np.flatnonzero(lowest == least[:, -1])  # a tie in the last objective: strictly beaten unless equal
         if len(level):
             beaten[level] = ~_among(least[level], self._known)
         return beaten

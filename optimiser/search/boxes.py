@@ -93,9 +93,9 @@ class Boxes:
         curves = np.stack([core_options.per_m3(choices, each, self.follow) for each in range(len(choices.fills[name]))])
         least = np.minimum.accumulate(curves[:, ::-1], axis=1)[:, ::-1]
         counted = choices.whole_depth(name, choices.void_depths(x)[name])
-        own = choices.whole_depth(name, choices.take(slot, "thickness", x))
+        zone_depth = choices.whole_depth(name, choices.take(slot, "thickness", x))
         loose = choices.kinds[name].loose[fill]
-        return np.where(loose[:, None], curves[fill, counted] - least[fill, own], 0.0)
+        return np.where(loose[:, None], curves[fill, counted] - least[fill, zone_depth], 0.0)
 
     def series(self, first: bool, second: bool) -> Iterator[Series]:
         """Series with the same fill in the gap and the same ties, together."""

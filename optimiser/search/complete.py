@@ -42,9 +42,9 @@ from ..space.choices import Choices
 from ..space.evaluate import evaluate, excess
 from ..template import AT, CORE, FILL_OF, GAP, GAP_FILL, MAIN_FILLS, OUTER_FILL, SERVICE_ZONE, STUDS
 from . import bounds, core_options, service_zones
-from .asking import asked
 from .boxes import Boxes, Series
 from .cores import NO_GAP, Cores, looked_at, next_wider
+from .judgement_filter import passing_and_failing
 from .parts import Figures
 from .skins import SkinClass, skins
 from .tally import Settled, Tally
@@ -128,14 +128,14 @@ class Complete:
         self.by_gap = thin and not corrected and not self.follow.operational
         known = {name: self._reads_of(name, name in corrected) for name in reads if name in choices.options}
         self.frames = {
-            name: core_options.frames_kept(choices, name, follow, known.get(name))
+            name: core_options.frames(choices, name, follow, known.get(name))
             if thin
             else np.arange(len(choices.options[name]))
             for name in STUDS
         }
         same_fills = thin and not reads & {*MAIN_FILLS} and not corrected & {*CORE}
         every = np.arange(len(choices.fills[GAP_FILL]))
-        self.fills = core_options.fills_kept(choices, follow) if same_fills else every
+        self.fills = core_options.fills(choices, follow) if same_fills else every
         self.services = service_zones.services(
             choices, follow, thin and not reads & {SERVICE_ZONE, FILL_OF[SERVICE_ZONE]}
         )
@@ -163,13 +163,13 @@ class Complete:
 
     def _look(self) -> Iterator[Open]:
         """Every core, in boxes of neighbouring gaps against groups of service zones; what is still open then."""
-        kept, number = 0, 0
+        combinations, number = 0, 0
         for skin in self.skins:
             for series in self.boxes.series(skin.first, skin.second):
                 loose = self.choices.kinds[OUTER_FILL].loose[series.x[:, AT[OUTER_FILL]]]
                 rows = np.arange(len(loose)) if skin.closed else np.flatnonzero(~loose)
                 walls = int(series.runs.size.sum()) * len(self.services.part) * len(skin.part)
-                kept += len(rows) * walls
+                combinations += len(rows) * walls
                 held = rows[~self._ruled_out(series.x[rows])]
                 if self.share[0] == 0:
                     self.tally.add("judgement", (len(rows) - len(held)) * walls)
@@ -181,7 +181,7 @@ class Complete:
                             yield opened
                     number += 1
         if self.share[0] == 0:
-            self.tally.add("dominated option", self.size - kept)
+            self.tally.add("dominated option", self.size - combinations)
 
     def _ruled_out(self, x: Index) -> NDArray[np.bool_]:
         """(n,) rows that hold an option which no wall may hold by some judgement."""
@@ -232,11 +232,11 @@ class Complete:
         least = base + self.least[id(skin)].over(first, np.full(len(first), many))
         least += self.heat.operating(skin, (mean + lower)[core, group], many)
         stands_for = groups.size[group] if weight is None else groups.size[group] * weight[core]
-        kept = self._strike(least, first, np.full(len(first), many), stands_for)
+        pairs = self._strike(least, first, np.full(len(first), many), stands_for)
         alive = np.zeros(among.shape, bool)
-        alive[core[kept], group[kept]] = True
+        alive[core[pairs], group[pairs]] = True
         lowest = np.full((len(cores), base.shape[1]), np.inf)
-        np.minimum.at(lowest, core[kept], least[kept])
+        np.minimum.at(lowest, core[pairs], least[pairs])
         return alive, lowest
 
     # -- settling what is open --------------------------------------------------------------------------------
@@ -289,8 +289,8 @@ class Complete:
         lower, mean = cores.lower[core] + zones.lower[zone], cores.mean[core] + zones.mean[zone]
         first = np.searchsorted(part.resistance, self.heat.at_least(mean, lower) - TOUCH)
         least = base + self.least[id(skin)].over(first, every) + self.heat.operating(skin, mean + lower, every)
-        kept = self._strike(least, first, every)
-        core, zone, base, first, mean, lower = (each[kept] for each in (core, zone, base, first, mean, lower))
+        pairs = self._strike(least, first, every)
+        core, zone, base, first, mean, lower = (each[pairs] for each in (core, zone, base, first, mean, lower))
         if not len(core):
             return None
         need = self.heat.needed(skin, cores.x, core, zone)
@@ -306,9 +306,9 @@ class Complete:
         stop = np.maximum(stop, start)
         self.tally.add("smallest sufficient gap", (many - stop).sum())
         least = base + self.least[id(skin)].over(start, stop) + self.heat.operating(skin, mean + lower, stop)
-        kept = self._strike(least, start, stop)
-        self.tally.add("too little insulation", start[kept].sum())
-        return core[kept], zone[kept], start[kept], stop[kept], base[kept], (mean + lower)[kept]
+        pairs = self._strike(least, start, stop)
+        self.tally.add("too little insulation", start[pairs].sum())
+        return core[pairs], zone[pairs], start[pairs], stop[pairs], base[pairs], (mean + lower)[pairs]
 
     def _strike(self, least: Array, start: NDArray, stop: NDArray, weight: NDArray | int = 1) -> NDArray:
         """Numbers of the pairs that are neither without warm enough skins, nor over a limit, nor beaten.
@@ -361,11 +361,13 @@ class Complete:
         """Evaluate walls and keep those that pass and that none beats; returns those that a judgement ruled out."""
         if not len(x):
             return x
-        found = evaluate(self.choices, x)
-        passing = (excess(found, self.choices.brief, self.target) <= 0).all(axis=1)
-        steps = found.steps(self.follow.objectives)
+        scores = evaluate(self.choices, x)
+        passing = (excess(scores, self.choices.brief, self.target) <= 0).all(axis=1)
+        steps = scores.steps(self.follow.objectives)
         passing[passing] &= ~self._cut.beats(steps[passing].astype(float))
-        passing, failing = asked(self.judgements, self.choices, x, steps, np.flatnonzero(passing), self.tally)
+        passing, failing = passing_and_failing(
+            self.judgements, self.choices, x, steps, np.flatnonzero(passing), self.tally
+        )
         if len(passing):
             rows = np.concatenate([self.x, x[passing].astype(np.int32)])
             steps = np.concatenate([self.steps, steps[passing]])

@@ -10,14 +10,14 @@ from ..checks.common.search_judgement import Reads
 from ..space.choices import Choices
 from ..template import CORE, GAP_FILL, MAIN_FILLS, ZONE
 from ..wall.scores import WHOLE_LIFE
-from .bounds import MARGIN, kept
+from .bounds import MARGIN, worth_combining
 from .parts import QUANTITY, Figures, grouped_rows
 
 LEAST_SHARE = 0.3  # of a zone's area that is fill, at the very least: what a difference of fills is sure to count
 SAME_FRAME = ("thickness", "width", "spacing", "offset", "extra", "resistance", "sd", "sd_humid")
 
 
-def frames_kept(choices: Choices, name: str, follow: Figures, reads: Reads | None = None) -> NDArray:
+def frames(choices: Choices, name: str, follow: Figures, reads: Reads | None = None) -> NDArray:
     """Options of a frame slot (their numbers) without those that another of the very same geometry displaces."""
     column = choices.column[name]
     geometry = np.nan_to_num(np.stack([column[key] for key in SAME_FRAME], axis=1), nan=-1.0)
@@ -32,11 +32,11 @@ def frames_kept(choices: Choices, name: str, follow: Figures, reads: Reads | Non
     figures = np.stack(values, axis=1) * follow.scale
     alive = np.zeros(len(share), bool)
     for rows in grouped_rows(groups):
-        alive[rows] = kept(figures[rows], better[rows], len(follow.objectives))
+        alive[rows] = worth_combining(figures[rows], better[rows], len(follow.objectives))
     return np.flatnonzero(alive)
 
 
-def fills_kept(choices: Choices, follow: Figures) -> NDArray:
+def fills(choices: Choices, follow: Figures) -> NDArray:
     """Numbers of the main fills without those that another displaces at every depth, in every zone.
 
     Only a fill of the same behaviour (loose, batt, air) that fits wherever this one does can displace it.

@@ -72,11 +72,11 @@ def _sums(choices: Choices, follow: parts.Figures, x: Index, boards: tuple[bool,
 def _next_narrower(choices: Choices) -> NDArray[np.int32]:
     """(fills, gap options) the next narrower gap that a fill fits, or NO_GAP."""
     fits = choices.tables[GAP_FILL].fits & (choices.column[GAP]["thickness"] > 0)
-    found = np.full(fits.shape, NO_GAP, np.int32)
+    narrower = np.full(fits.shape, NO_GAP, np.int32)
     for fill, row in enumerate(fits):
         options = np.flatnonzero(row)
-        found[fill, options[1:]] = options[:-1]
-    return found
+        narrower[fill, options[1:]] = options[:-1]
+    return narrower
 
 
 def paths(
@@ -106,7 +106,7 @@ def next_wider(choices: Choices, x: Index) -> Index:
     wider = np.full(narrower.shape, NO_GAP, np.int32)
     fill, gap = np.nonzero(narrower != NO_GAP)
     wider[fill, narrower[fill, gap]] = gap
-    found = wider[x[:, AT[GAP_FILL]], x[:, AT[GAP]]]
-    y = x[found != NO_GAP].copy()
-    y[:, AT[GAP]] = found[found != NO_GAP]
+    next_gaps = wider[x[:, AT[GAP_FILL]], x[:, AT[GAP]]]
+    y = x[next_gaps != NO_GAP].copy()
+    y[:, AT[GAP]] = next_gaps[next_gaps != NO_GAP]
     return y

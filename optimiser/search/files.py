@@ -67,8 +67,8 @@ def write_arrays(path: Path, arrays: dict[str, Any]) -> None:
 def read_arrays(path: Path) -> dict[str, Any] | None:
     """What `write_arrays` wrote; None when there is no such file, or a damaged one."""
     try:
-        with np.load(path, allow_pickle=False) as found:
-            return {key: found[key] for key in found.files}
+        with np.load(path, allow_pickle=False) as file:
+            return {key: file[key] for key in file.files}
     except (OSError, EOFError, ValueError, zipfile.BadZipFile):
         return None
 

@@ -34,9 +34,9 @@ def passes_all(choices: Choices, asked: tuple[Judgement, ...], x: Index) -> NDAr
 
 def holding(choices: Choices, x: Index, scores: Scores, target: float) -> NDArray[np.bool_]:
     """(n,) rows that hold target and limits and pass every check."""
-    found = (excess(scores, choices.brief, target) <= 0).all(axis=1)
+    holds = (excess(scores, choices.brief, target) <= 0).all(axis=1)
     for each in judgements(choices):
-        rows = np.flatnonzero(found)
+        rows = np.flatnonzero(holds)
         if len(rows):
-            found[rows] = each.passes(choices, x[rows])
-    return found
+            holds[rows] = each.passes(choices, x[rows])
+    return holds

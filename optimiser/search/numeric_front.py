@@ -53,16 +53,16 @@ def prove_front(
 
     workers: processes; with one, this one. The figures do not depend on it.
     """
-    found: list[Proven | None] = [None] * len(walls)
+    proofs: list[Proven | None] = [None] * len(walls)
     done = 0
     for start, part in _parts(walls, tolerance, workers, stop):
-        found[start : start + len(part)] = part
+        proofs[start : start + len(part)] = part
         done += len(part)
         if watch is not None and part:
             watch(done, len(walls))
         if stop():
             return None
-    return found
+    return proofs
 
 
 def _parts(walls, tolerance: float, workers: int, stop) -> Iterator[tuple[int, list[Proven]]]:
@@ -151,17 +151,17 @@ def prove_study(
     demand = study.brief.numeric
     tolerance = demand.tolerance if tolerance is None else tolerance
     walls = [study.buildup(row["id"]) for row in study.rows]
-    found = prove_front(walls, tolerance, demand.workers if workers is None else workers, watch, stop)
-    if found is None:
+    proofs = prove_front(walls, tolerance, demand.workers if workers is None else workers, watch, stop)
+    if proofs is None:
         return None
-    rows = with_figures(study.rows, walls, found, study.brief)
+    rows = with_figures(study.rows, walls, proofs, study.brief)
     if identity(folder) != before:
         raise InputError(f"{folder}: the study was replaced meanwhile; prove it again")
     summary = {
         "tolerance": tolerance,
         "seconds": round(time.monotonic() - started, 3),
         "flagged": flagged(rows),
-        "unsolved": {row["id"]: each.reason for row, each in zip(rows, found, strict=True) if each.reason is not None},
+        "unsolved": {row["id"]: each.reason for row, each in zip(rows, proofs, strict=True) if each.reason is not None},
     }
     try:
         files.write_text(folder / "front.csv", to_csv(rows))
@@ -172,13 +172,13 @@ def prove_study(
 
 
 def with_figures(
-    rows: Sequence[dict[str, Any]], walls: Sequence[BuildUp], found: Sequence[Proven], brief: Brief
+    rows: Sequence[dict[str, Any]], walls: Sequence[BuildUp], proofs: Sequence[Proven], brief: Brief
 ) -> list[dict[str, Any]]:
     """Rows of a front with what was found of their walls, and the chance of meeting the target."""
     ranges: Uncertainty = brief.uncertainty
-    values = [each.u_value for each in found]
+    values = [each.u_value for each in proofs]
     chance = chances(walls, [row["target"] for row in rows], values, ranges, brief.seed.value)
     return [
         row | dict(zip(COLUMNS_PROVEN, (each.u_value, each.u_error, float(share)), strict=True))
-        for row, each, share in zip(rows, found, chance, strict=True)
+        for row, each, share in zip(rows, proofs, chance, strict=True)
     ]

@@ -108,28 +108,28 @@ def main(study: Path, home: Path) -> None:
     home.mkdir(parents=True, exist_ok=True)
     if not files.hold(home / files.LOCK):
         return  # another process is at it
-    told, last = ProofState("running"), 0.0
+    progress, last = ProofState("running"), 0.0
 
     def tell(state: ProofState) -> None:
         files.write_json(home / "state.json", asdict(state) | {"pid": os.getpid()})
 
     def watch(done: int, total: int) -> None:
-        nonlocal told, last
-        told = ProofState("running", done=done, total=total)
+        nonlocal progress, last
+        progress = ProofState("running", done=done, total=total)
         if time.monotonic() - last >= EVERY or done == total:
-            tell(told)
+            tell(progress)
             last = time.monotonic()
 
     def end(status: str, message: str = "") -> None:
-        tell(ProofState(status, message, told.done, told.total))
+        tell(ProofState(status, message, progress.done, progress.total))
 
-    tell(told)
+    tell(progress)
     try:
-        found = prove_study(study, watch=watch, stop=(home / "cancel").exists)
-        if found is None:
+        summary = prove_study(study, watch=watch, stop=(home / "cancel").exists)
+        if summary is None:
             end("cancelled", "stopped on request; the study is as it was")
         else:
-            end("done", words(found))
+            end("done", words(summary))
     except InputError as error:
         end("failed", str(error))
     except Exception as error:
@@ -137,14 +137,14 @@ def main(study: Path, home: Path) -> None:
         raise
 
 
-def words(found: dict[str, Any]) -> str:
+def words(summary: dict[str, Any]) -> str:
     """What a proof found that is not as expected, in words; empty where all is well."""
-    told = []
-    if found["flagged"]:
-        told.append(f"numerically above the target: {', '.join(found['flagged'])}")
-    if found["unsolved"]:
-        told.append("not solved: " + "; ".join(f"{wall}: {reason}" for wall, reason in found["unsolved"].items()))
-    return "; ".join(told)
+    faults = []
+    if summary["flagged"]:
+        faults.append(f"numerically above the target: {', '.join(summary['flagged'])}")
+    if summary["unsolved"]:
+        faults.append("not solved: " + "; ".join(f"{wall}: {reason}" for wall, reason in summary["unsolved"].items()))
+    return "; ".join(faults)
 
 
 if __name__ == "__main__":

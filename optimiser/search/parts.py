@@ -19,7 +19,7 @@ from ..score import area
 from ..space.choices import Choices
 from ..template import AT, MEMBER_SLOTS, VARIABLES, VENTED
 from ..wall.scores import STEPS, WHOLE_LIFE
-from .bounds import kept
+from .bounds import worth_combining
 
 QUANTITY = {
     "cost_per_m2": ("price", "labour"),
@@ -116,7 +116,8 @@ def thinned(
     better = part.resistance[:, None] if properties is None else np.column_stack([part.resistance, properties])
     alive = np.zeros(len(part), bool)
     for rows in grouped_rows(np.zeros(len(part), int) if groups is None else groups):
-        alive[rows] = True if len(rows) == 1 else kept(part.figures[rows], better[rows], len(follow.objectives))
+        one = len(rows) == 1
+        alive[rows] = True if one else worth_combining(part.figures[rows], better[rows], len(follow.objectives))
     return part.rows(alive)
 
 

@@ -31,6 +31,6 @@ def start_worker(module: str, *paths: Path, home: Path, **pipes: Any) -> subproc
 
 def _search_path() -> str:
     """PYTHONPATH of a worker: the project that runs here, where it is not installed, and what is given, made whole."""
-    own = [] if PROJECT.name in INSTALLED else [str(PROJECT)]
+    project = [] if PROJECT.name in INSTALLED else [str(PROJECT)]
     given = [os.path.abspath(each) for each in os.environ.get("PYTHONPATH", "").split(os.pathsep) if each]
-    return os.pathsep.join(dict.fromkeys([*own, *given]))
+    return os.pathsep.join(dict.fromkeys([*project, *given]))

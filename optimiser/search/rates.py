@@ -39,7 +39,7 @@ def steps(rows: Sequence[dict[str, Any]], wall: str, objectives: Sequence[str]) 
     spread = np.ptp(figures, axis=0)
     change = figures - figures[at]
     far = (np.abs(change) / np.where(spread > 0, spread, 1.0)).sum(axis=1)
-    found = []
+    front_steps = []
     for number, objective in enumerate(objectives):
         better = np.flatnonzero(change[:, number] < -WORTH * spread[number])
         if not len(better):
@@ -47,8 +47,8 @@ def steps(rows: Sequence[dict[str, Any]], wall: str, objectives: Sequence[str]) 
         if len(better):
             to = better[np.argmin(far[better])]
             changes = dict(zip(objectives, change[to].tolist(), strict=True))
-            found.append(FrontStep(objective, rows[to]["id"], changes, changed(rows[at], rows[to])))
-    return found
+            front_steps.append(FrontStep(objective, rows[to]["id"], changes, changed(rows[at], rows[to])))
+    return front_steps
 
 
 def changed(one: dict[str, Any], other: dict[str, Any]) -> dict[str, tuple[str, str]]:

@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -23,13 +23,15 @@ from ..template import VARIABLES
 from . import study
 from .archive import Archive
 from .complete import Complete
-from .evolve import Evolution, Progress
 from .parallel import complete
 from .ruled_out import ruled_out
 from .shortfall import Shortfall, explain, nothing_builds
 from .space import undominated
 from .stability import stability
-from .tally import Settled
+from .tally import Progress, Settled
+
+if TYPE_CHECKING:
+    from .evolution import Evolution
 
 
 @dataclass
@@ -42,7 +44,7 @@ class Outcome:
     ruled_out: list[dict[str, Any]] = field(default_factory=list)  # rows of ruled_out.csv
 
     @property
-    def found(self) -> bool:
+    def has_front(self) -> bool:
         return bool(self.archives)
 
 
@@ -52,7 +54,7 @@ Keep = Callable[[float, dict[str, Any]], None]
 
 
 @dataclass
-class Hands:
+class Supervisor:
     """What a search is given by whoever runs it.
 
     watch: called as it goes; cancelled: asked as it goes; states: by target, where an earlier search stopped; keep: is
@@ -73,11 +75,13 @@ def search(
     states: dict[float, dict[str, Any]] | None = None,
     keep: Keep | None = None,
 ) -> Outcome:
-    """Search every target of a brief; the arguments after `source` are those of `Hands`.
+    """Search every target of a brief; the arguments after `source` are those of `Supervisor`.
 
     source: the folder that the brief's price lists stand in.
     """
-    hands = Hands(watch, cancelled, states or {}, keep)
+    from .evolution import Evolution  # slow to import, and needed only here
+
+    supervisor = Supervisor(watch, cancelled, states or {}, keep)
     started = time.monotonic()
     catalogue = load_catalogue()
     pricing, digests = pricing_of(brief, source, catalogue)
@@ -90,28 +94,29 @@ def search(
         if size == 0:
             outcome.shortfalls.append(Shortfall(target, [nothing_builds(choices)], None))
             continue
-        evolution = Evolution(_quick(choices), target, hands.states.get(target))
+        evolution = Evolution(_quick(choices), target, supervisor.states.get(target))
         spent += evolution.spent
-        stopped = _evolve(evolution, hands)
+        stopped = _evolve(evolution, supervisor)
         seeds = evolution.archive.best_x.copy()
         if brief.numeric.constraint:
-            seeds = _combined(evolution, seeds, hands)
+            seeds = _combined(evolution, seeds, supervisor)
             evolution.choices, evolution.archive = choices, Archive(choices, target)
         archive = evolution.archive
         evaluations += len(archive)
         if brief.search.complete and stopped != "cancelled":
-            proof, stopped = _prove(evolution, seeds, hands)
+            proof, stopped = _prove(evolution, seeds, supervisor)
             evaluations += proof["evaluated"]
             proofs.append(proof)
             if stopped == "complete":
-                outcome.ruled_out += ruled_out(archive, hands.cancelled) or []
+                outcome.ruled_out += ruled_out(archive, supervisor.cancelled) or []
         if len(archive.best_x):
-            if not (hands.cancelled() or brief.numeric.constraint):  # every swap of every wall would have to be solved
-                archive.stability = stability(archive, hands.cancelled)
+            # Where the numerical U decides, every swap of every wall would have to be solved.
+            if not (supervisor.cancelled() or brief.numeric.constraint):
+                archive.stability = stability(archive, supervisor.cancelled)
             outcome.archives.append(archive)
         else:
             outcome.shortfalls.append(_short(archive))
-        if hands.cancelled():
+        if supervisor.cancelled():
             break
     outcome.summary |= {
         "evaluations": evaluations,
@@ -125,22 +130,22 @@ def search(
     return outcome
 
 
-def _evolve(evolution: Evolution, hands: Hands) -> str:
+def _evolve(evolution: Evolution, supervisor: Supervisor) -> str:
     """Run one evolution to its end, or as far as a start for the proof; says why it ended."""
     budget, saved = evolution.budget, time.monotonic()
     most = budget.start_generations if budget.complete else budget.generations
     while not evolution.finished() and evolution.generation < most:
         progress = evolution.next()
-        if hands.watch is not None:
-            hands.watch(progress, evolution.archive)
-        if hands.keep is not None and time.monotonic() - saved > 2.0:
-            hands.keep(evolution.target, evolution.state())
+        if supervisor.watch is not None:
+            supervisor.watch(progress, evolution.archive)
+        if supervisor.keep is not None and time.monotonic() - saved > 2.0:
+            supervisor.keep(evolution.target, evolution.state())
             saved = time.monotonic()
-        if hands.cancelled():
+        if supervisor.cancelled():
             break
-    if hands.keep is not None and evolution.generation:
-        hands.keep(evolution.target, evolution.state())
-    if hands.cancelled():
+    if supervisor.keep is not None and evolution.generation:
+        supervisor.keep(evolution.target, evolution.state())
+    if supervisor.cancelled():
         return "cancelled"
     return "stagnation" if evolution.stagnant >= budget.stagnation else "budget"
 
@@ -154,12 +159,12 @@ def _quick(choices: Choices) -> Choices:
     return Choices(brief.model_copy(update={"numeric": combined}), choices.catalogue, choices.pricing)
 
 
-def _combined(evolution: Evolution, seeds: Index, hands: Hands) -> Index:
+def _combined(evolution: Evolution, seeds: Index, supervisor: Supervisor) -> Index:
     """The front by the combined method, as far as time allows: nearly all of it passes, so little is left to solve."""
     budget, x = evolution.budget, seeds
 
     def stop() -> bool:
-        return hands.cancelled() or evolution.seconds >= budget.seconds
+        return supervisor.cancelled() or evolution.seconds >= budget.seconds
 
     if not stop():
         for _, proving in complete(evolution.choices, evolution.target, seeds, budget.workers, stop):
@@ -174,7 +179,7 @@ def _short(archive: Archive) -> Shortfall:
     return explain(archive)
 
 
-def _prove(evolution: Evolution, seeds: Index, hands: Hands) -> tuple[dict[str, Any], str]:
+def _prove(evolution: Evolution, seeds: Index, supervisor: Supervisor) -> tuple[dict[str, Any], str]:
     """Settle the whole space from what the evolution found; the archive then holds the complete front.
 
     Stopped early, it holds what was found until then, and the proof says how much of the space is settled.
@@ -182,12 +187,12 @@ def _prove(evolution: Evolution, seeds: Index, hands: Hands) -> tuple[dict[str, 
     choices, archive, budget = evolution.choices, evolution.archive, evolution.budget
 
     def stop() -> bool:
-        return hands.cancelled() or evolution.seconds >= budget.seconds
+        return supervisor.cancelled() or evolution.seconds >= budget.seconds
 
     def look(standing: Settled, proving: Complete) -> None:
         _take_over(archive, proving)
-        if hands.watch is not None:
-            hands.watch(replace(evolution.progress(), settled=standing.share, still=standing.still), archive)
+        if supervisor.watch is not None:
+            supervisor.watch(replace(evolution.progress(), settled=standing.share, still=standing.still), archive)
 
     looked = time.monotonic()
     for standing, proving in complete(choices, archive.target, seeds, budget.workers, stop):
@@ -195,8 +200,8 @@ def _prove(evolution: Evolution, seeds: Index, hands: Hands) -> tuple[dict[str, 
             look(standing, proving)
             looked = time.monotonic()
     look(standing, proving)
-    if hands.keep is not None:
-        hands.keep(evolution.target, evolution.state())
+    if supervisor.keep is not None:
+        supervisor.keep(evolution.target, evolution.state())
     proof = {
         "target": archive.target,
         "share": standing.share,
@@ -208,7 +213,7 @@ def _prove(evolution: Evolution, seeds: Index, hands: Hands) -> tuple[dict[str, 
     }
     if standing.share == 1.0:
         return proof, "complete"
-    return proof, "cancelled" if hands.cancelled() else "budget"
+    return proof, "cancelled" if supervisor.cancelled() else "budget"
 
 
 def _take_over(archive: Archive, proving: Complete) -> None:

@@ -11,7 +11,7 @@ from ..batch import Array
 from ..heat.steady import side_by_side
 from ..space.choices import Choices
 from ..template import AT, FILL_OF, SERVICE_FILL, SERVICE_ZONE, VARIABLES
-from .bounds import kept
+from .bounds import worth_combining
 from .parts import Figures, WallPart, figures_of, grouped_rows
 
 
@@ -40,13 +40,13 @@ def services(choices: Choices, follow: Figures, thin: bool = True) -> Services:
     pairs = [(z, f) for z, f in pairs if (table.fits[f, z] if present[z] else f == 0)]
     x = np.zeros((len(pairs), len(VARIABLES)), np.int32)
     x[:, zone], x[:, fill] = np.array(pairs).T
-    figures, found = np.empty((len(x), len(follow.keys))), np.empty((len(x), 5))
+    figures, properties = np.empty((len(x), len(follow.keys))), np.empty((len(x), 5))
     for rows, batch in choices.batches(x, (SERVICE_ZONE,)):
         member = batch.member_of(zone)
         figures[rows] = figures_of(batch, follow, (zone,))
         columns = (member.fraction, member.resistance, side_by_side(batch), batch.resistance[:, zone], member.width)
-        found[rows] = np.stack(columns, axis=1)
-    share, batten, lower, fill, width = found.T
+        properties[rows] = np.stack(columns, axis=1)
+    share, batten, lower, fill, width = properties.T
     part = WallPart(x, figures, fill)
     alive = np.ones(len(x), bool)
     if thin:  # battens displace each other within one width and spacing
@@ -54,7 +54,7 @@ def services(choices: Choices, follow: Figures, thin: bool = True) -> Services:
         groups = np.unique(np.stack([share, width], axis=1), axis=0, return_inverse=True)[1].ravel()
         for rows in grouped_rows(groups):
             better = np.stack([fill[rows], batten[rows]], axis=1)
-            alive[rows] = kept(figures[rows], better, len(follow.objectives))
+            alive[rows] = worth_combining(figures[rows], better, len(follow.objectives))
     return Services(part.rows(alive), share[alive], batten[alive], lower[alive], len(x))
 
 

@@ -84,29 +84,29 @@ class Settle:
 
     def passes(self, choices: Choices, x: Index) -> NDArray[np.bool_]:
         """(n,) rows of choices whose numerical U is at most the target."""
-        found = np.zeros(len(x), bool)
+        holds = np.zeros(len(x), bool)
         for rows, batch in choices.batches(x):
             low, high = bounds(choices, batch)
-            found[rows] = high <= self.target
+            holds[rows] = high <= self.target
             between = np.flatnonzero((low <= self.target) & (high > self.target))
             if len(between):
                 likely = (low + USUAL * (high - low))[between] - self.target
-                found[rows[between]] = self._between(choices, x[rows[between]], batch.rows(between), likely)
-        return found
+                holds[rows[between]] = self._between(choices, x[rows[between]], batch.rows(between), likely)
+        return holds
 
     def lacks(self, choices: Choices, x: Index) -> Array:
         """(n,) by how much rows miss the target, as a share of it, by the mean of the bounds."""
-        found = np.ones(len(x))
+        lacking = np.ones(len(x))
         for rows, batch in choices.batches(x):
-            found[rows] = np.mean(bounds(choices, batch), axis=0) / self.target - 1.0
-        return found
+            lacking[rows] = np.mean(bounds(choices, batch), axis=0) / self.target - 1.0
+        return lacking
 
     def _between(self, choices: Choices, x: Index, batch: WallBatch, likely: Array) -> NDArray[np.bool_]:
         """(n,) walls of one topology between their bounds; likely: by how much each may miss the target."""
         given = choices.brief.corrections
         if given.air_gap_level or given.fastener:  # they may grow where a conductivity falls
             return np.array([self._solve(choices, row) for row in x], bool)
-        found = np.zeros(len(x), bool)
+        holds = np.zeros(len(x), bool)
         warmth, geometry = warmth_of(batch), drawn(batch)
         kinds, of = np.unique(geometry, axis=0, return_inverse=True)
         lines = repr(batch.lines).encode()
@@ -116,7 +116,7 @@ class Settle:
             known = self._known.setdefault(lines + kind.tobytes(), SettledWalls(nothing, nothing))
             passes, fails = known.settled(warmth[rows])
             while True:
-                found[rows[passes]] = True
+                holds[rows[passes]] = True
                 rows = rows[~(passes | fails)]
                 if not len(rows):
                     break
@@ -126,7 +126,7 @@ class Settle:
                 alike = (warmth[rows] >= warmth[nearest]) if meets else (warmth[rows] <= warmth[nearest])
                 passes = alike.all(axis=1) & meets
                 fails = alike.all(axis=1) & (not meets)
-        return found
+        return holds
 
     def _solve(self, choices: Choices, row: Index) -> bool:
         wall = walls.buildup(choices, row, "one of the search")
@@ -146,9 +146,9 @@ class Settle:
 
 def bounds(choices: Choices, batch: WallBatch) -> tuple[Array, Array]:
     """(n,) between which the exact U of every wall lies, corrections included [W/m2K]."""
-    found = steady.transmittance(batch)
+    transmittance = steady.transmittance(batch)
     added = correction(choices.brief.corrections, batch, slot_index)
-    return 1.0 / found.r_upper + added, 1.0 / found.r_lower + added
+    return 1.0 / transmittance.r_upper + added, 1.0 / transmittance.r_lower + added
 
 
 def _crossed(batch: WallBatch) -> list[int]:

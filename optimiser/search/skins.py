@@ -60,13 +60,13 @@ def skins(
         part = reduce(part, _codes(choices, part.x, still=False))
     codes = _codes(choices, part.x, still=False)
     raw = raw_skins(choices)
-    found = []
+    classes = []
     for code in np.unique(codes):
         rows = part.rows(codes == code)
         rows = rows.rows(np.argsort(rows.resistance, kind="stable"))
         first, second, closed = bool(code & 1), bool(code & 2), bool(code & 4)
-        found.append(SkinClass(first, second, closed, rows, raw[first, second, closed]))
-    return found
+        classes.append(SkinClass(first, second, closed, rows, raw[first, second, closed]))
+    return classes
 
 
 def _codes(choices: Choices, x: Index, still: bool = True) -> NDArray:

@@ -17,8 +17,8 @@ def undominated(choices: Choices) -> dict[str, int]:
 
     Members are compared within one spacing and offset, their width counting too; fills per m3 in a void of 300 mm.
     """
-    found = {name: _count(_slot_figures(choices, name)) for name in SLOTS}
-    return found | {name: _count(_fill_figures(choices, name)) for name in FILL_VARIABLES}
+    counts = {name: _count(_slot_figures(choices, name)) for name in SLOTS}
+    return counts | {name: _count(_fill_figures(choices, name)) for name in FILL_VARIABLES}
 
 
 def _count(figures: NDArray) -> int:

@@ -115,13 +115,13 @@ def carbon_ranges(choices: Choices, articles: Sequence[Article]) -> tuple[Array,
     Where the article declares its own: the brief's share of it; else the range that the catalogue gives its material.
     """
     terms, declared = choices.pricing.terms, choices.brief.ranges.declared_carbon
-    found = []
+    ranges = []
     for each in articles:
         typical = carbon_per_kg(each.stock, terms)[0]
         distance = each.stock.products[0].delivery_km
         ends = by_range(each.stock.material, terms.carbon, terms.transport, distance, declared)
-        found.append([end - typical for end in ends])
-    low, high = np.nan_to_num(np.array(found).reshape(-1, 2)).T  # nothing is known of what no wall may hold
+        ranges.append([end - typical for end in ends])
+    low, high = np.nan_to_num(np.array(ranges).reshape(-1, 2)).T  # nothing is known of what no wall may hold
     return np.minimum(low, 0.0), np.maximum(high, 0.0)
 
 
@@ -160,8 +160,8 @@ def pool(choices: Choices, front: Index, target: float, also: Index | None = Non
     if not made:
         return np.concatenate([first, others])
     x, at = np.unique(x.astype(np.int32), axis=0, return_index=True)
-    kept = buildable(choices, x) & ~_among(x, known)
-    x, parents = x[kept], np.array([number for number, _, _ in made])[at[kept]]
+    fresh = buildable(choices, x) & ~_among(x, known)
+    x, parents = x[fresh], np.array([number for number, _, _ in made])[at[fresh]]
     x = x[could_be_better(choices, x, known[parents], apart)] if len(x) else x
     if len(x):
         scores = evaluate(choices, x)
@@ -194,12 +194,12 @@ def could_be_better(choices: Choices, x: Index, than: Index, apart: Apart | None
     cost = np.minimum(price * prices[0], price * prices[1]).sum(axis=1)
     cost += np.minimum(labour * (1.0 - ranges.labour), labour * (1.0 + ranges.labour))
     carbon = np.minimum(mass * low, mass * high).sum(axis=1)
-    found = np.zeros(many, bool)
+    better = np.zeros(many, bool)
     for key in choices.brief.objectives.minimise:
         today = getattr(scores, key)[:many] - getattr(scores, key)[many:]
         least = cost if key == "cost_per_m2" else today + carbon if key in CARBON else today
-        found |= least < -NOISE
-    return found
+        better |= least < -NOISE
+    return better
 
 
 def _among(rows: NDArray, known: NDArray) -> NDArray[np.bool_]:

@@ -62,7 +62,7 @@ def front_of(archive: Archive, prefix: str = "W") -> list[tuple[dict[str, Any], 
     scores = evaluate(choices, x)
     order = np.lexsort((scores.carbon_kgco2e_m2, scores.cost_per_m2, scores.thickness_mm))
     counts = archive.equal_counts()
-    found = []
+    rows = []
     for number, at in enumerate(order, 1):
         row: dict[str, Any] = {"id": f"{prefix}-{number:03d}", "target": archive.target}
         row |= {key: float(getattr(scores, key)[at]) for key in FIGURES if hasattr(scores, key)}
@@ -70,8 +70,8 @@ def front_of(archive: Archive, prefix: str = "W") -> list[tuple[dict[str, Any], 
         row["stability"] = None if archive.stability is None else float(archive.stability[at])
         row |= dict.fromkeys(COLUMNS_PROVEN)
         row |= {"equal_count": int(counts[at]), "in_short": in_short(choices, x[at])}
-        found.append((row | described(choices, x[at]), x[at]))
-    return found
+        rows.append((row | described(choices, x[at]), x[at]))
+    return rows
 
 
 def area_lost(brief: Brief, thickness_mm: float) -> float | None:
@@ -287,11 +287,11 @@ def _read_front(path: Path) -> list[dict[str, Any]]:
     numbers = {"target", "equal_count", *FIGURES, *COLUMNS_PROVEN}
     try:
         with path.open(encoding="utf-8", newline="") as file:
-            found = list(csv.DictReader(file, strict=True))
-        for number, row in enumerate(found, 1):
+            rows = list(csv.DictReader(file, strict=True))
+        for number, row in enumerate(rows, 1):
             if None in row or None in row.values():
                 raise ValueError(f"row {number} has not as many cells as the header")
-        return [{key: _number(key, value) if key in numbers else value for key, value in row.items()} for row in found]
+        return [{key: _number(key, value) if key in numbers else value for key, value in row.items()} for row in rows]
     except (OSError, ValueError, csv.Error) as error:
         raise InputError(f"{path}: cannot be read as a front ({error})") from None
 
@@ -304,7 +304,7 @@ def _number(key: str, value: str) -> float | int | None:
 
 def identity(folder: Path) -> str:
     """What tells one study from another, whatever has been proven of its front since: brief and front."""
-    found = _read_front(folder / "front.csv")
-    rows = [{key: value for key, value in row.items() if key not in COLUMNS_PROVEN} for row in found]
-    text = (folder / "brief.toml").read_bytes() + to_csv(rows).encode()
+    rows = _read_front(folder / "front.csv")
+    unproven = [{key: value for key, value in row.items() if key not in COLUMNS_PROVEN} for row in rows]
+    text = (folder / "brief.toml").read_bytes() + to_csv(unproven).encode()
     return hashlib.sha256(text).hexdigest()

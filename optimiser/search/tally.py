@@ -1,10 +1,26 @@
-"""What a complete search is told of judgements, and how it accounts for every wall of the space."""
+"""How far a search is, and how a complete one accounts for every wall of the space."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 
 REASONS = ("dominated option", "too little insulation", "smallest sufficient gap", "judgement", "limit", "bound")
+
+
+@dataclass(frozen=True)
+class Progress:
+    """Where a search stands."""
+
+    target: float
+    generation: int
+    generations: int
+    evaluations: int
+    front_size: int
+    best_thickness_mm: float | None
+    hypervolume: float
+    seconds: float
+    settled: float | None = None  # share of the space, once the complete search is at it
+    still: dict[str, float] | None = None  # no wall yet to come can be below these figures
 
 
 @dataclass

@@ -44,8 +44,8 @@ class Reporter:
         files.write_arrays(self.folder / f"resume-{target:g}.npz", state)
 
     def states(self, targets: tuple[float, ...]) -> dict[float, dict[str, Any]]:
-        found = {target: files.read_arrays(self.folder / f"resume-{target:g}.npz") for target in targets}
-        return {target: state for target, state in found.items() if state is not None}
+        arrays = {target: files.read_arrays(self.folder / f"resume-{target:g}.npz") for target in targets}
+        return {target: state for target, state in arrays.items() if state is not None}
 
 
 def main(folder: Path) -> None:
@@ -57,11 +57,11 @@ def main(folder: Path) -> None:
         brief = read_brief(folder / "brief.toml")
         states = report.states(brief.target.all)
         outcome = search(brief, folder, report.watch, report.cancelled, states, report.keep)
-        if outcome.found:
+        if outcome.has_front:
             save(outcome, folder, folder / "study")
         if report.cancelled():
             report.state("cancelled", "stopped on request; it can be resumed from where it stood")
-        elif outcome.found:
+        elif outcome.has_front:
             report.state("done", "\n".join(each.words() for each in outcome.shortfalls))
         else:
             report.state("infeasible", "\n".join(each.words() for each in outcome.shortfalls))

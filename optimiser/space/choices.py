@@ -157,14 +157,14 @@ class Choices:
 
         slots: the slots to lay; the others stay empty, which is how the parts of a wall are looked at apart.
         """
-        found = []
+        by_topology = []
         inner_line, service_line = self._inner_aligned(x), self._service_line(x)
         for inner in (True, False):
-            for service in (OUTER_FRAME, INNER_FRAME, "own"):
+            for service in (OUTER_FRAME, INNER_FRAME, SERVICE_ZONE):
                 rows = np.flatnonzero((inner_line == inner) & (service_line == service))
                 if len(rows):
-                    found.append((rows, self._batch(x[rows], inner, service, slots)))
-        return found
+                    by_topology.append((rows, self._batch(x[rows], inner, service, slots)))
+        return by_topology
 
     def _inner_aligned(self, x: Index) -> NDArray[np.bool_]:
         """Whether the inner frame stands on the outer frame's line (an absent one does, with no width)."""
@@ -174,13 +174,13 @@ class Choices:
         return same | ~self.flag(INNER_FRAME, "present", x)
 
     def _service_line(self, x: Index) -> NDArray[np.str_]:
-        """The frame on whose line the battens of the service zone stand: those of one axis and spacing meet."""
+        """Whose line the battens of the service zone stand on, a frame's where axis and spacing are the same."""
         axis = self.brief.slot(SERVICE_ZONE).axis or "horizontal"
         if axis == "horizontal" or self.brief.framing.fraction is not None:
-            return np.full(len(x), "own")
+            return np.full(len(x), SERVICE_ZONE)
         outer, inner, service = (self.take(name, "spacing", x) for name in (OUTER_FRAME, INNER_FRAME, SERVICE_ZONE))
         on_inner = (service == inner) & self.flag(INNER_FRAME, "present", x)
-        return np.where(service == outer, OUTER_FRAME, np.where(on_inner, INNER_FRAME, "own"))
+        return np.where(service == outer, OUTER_FRAME, np.where(on_inner, INNER_FRAME, SERVICE_ZONE))
 
     def void_depths(self, x: Index) -> dict[str, Array]:
         """Depth [m] of the void that each main fill belongs to: boards on the gap's sides part it."""
@@ -291,12 +291,12 @@ def _lines(inner_aligned: bool, service_line: str, members: list[str]) -> tuple[
     lines = [[OUTER_FRAME, INNER_FRAME]] if inner_aligned else [[OUTER_FRAME], [INNER_FRAME]]
     if inner_aligned:  # straight ties stand on the line of both frames, and nowhere else
         lines[0].append("tie")
-    if service_line == "own":
+    if service_line == SERVICE_ZONE:
         lines.append([SERVICE_ZONE])
     else:
         lines[0 if service_line == OUTER_FRAME else -1].append(SERVICE_ZONE)
-    found = (tuple(members.index(name) for name in line if name in members) for line in lines)
-    return tuple(line for line in found if line)
+    positions = (tuple(members.index(name) for name in line if name in members) for line in lines)
+    return tuple(line for line in positions if line)
 
 
 def _columns_of(amounts) -> dict[str, Array]:
@@ -305,13 +305,13 @@ def _columns_of(amounts) -> dict[str, Array]:
 
 
 def _columns(options: tuple[Option, ...]) -> dict[str, NDArray]:
-    found: dict[str, NDArray] = _columns_of(each.amount for each in options)
+    columns: dict[str, NDArray] = _columns_of(each.amount for each in options)
     for key in ("thickness", "width", "spacing", "offset", "extra"):
-        found[key] = np.array([getattr(each, key) for each in options], float)
-    found["present"] = np.array([each.present for each in options])
+        columns[key] = np.array([getattr(each, key) for each in options], float)
+    columns["present"] = np.array([each.present for each in options])
     for key in ("windtight", "racking"):
-        found[key] = np.array([bool(each.material and getattr(each.material, key)) for each in options])
-    return found
+        columns[key] = np.array([bool(each.material and getattr(each.material, key)) for each in options])
+    return columns
 
 
 def _kinds(fills: tuple[FillOption, ...], terms: Terms, deepest_mm: int) -> FillKinds:

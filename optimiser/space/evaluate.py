@@ -13,19 +13,19 @@ from .choices import Choices
 
 def evaluate(choices: Choices, x: Index) -> Scores:
     """Figures of rows of choices, which must be buildable."""
-    found = np.full((len(x), len(Scores.__dataclass_fields__)), np.nan)
+    figures = np.full((len(x), len(Scores.__dataclass_fields__)), np.nan)
     for rows, batch in choices.batches(x):
         part = scores(batch, choices.brief.corrections, slot_index, choices.operational)
-        found[rows] = np.stack([getattr(part, key) for key in part.__dataclass_fields__], axis=1)
-    return Scores(*found.T)
+        figures[rows] = np.stack([getattr(part, key) for key in part.__dataclass_fields__], axis=1)
+    return Scores(*figures.T)
 
 
-def excess(found: Scores, brief: Brief, target: float) -> Array:
+def excess(figures: Scores, brief: Brief, target: float) -> Array:
     """(n, 1 + limits) by how much each wall misses the target and the limits, as a share of each; <= 0 holds.
 
     Where the numerical U decides, what misses by its lower bound misses; the judgement `numeric` settles the rest.
     """
-    held = found.u_least if brief.numeric.constraint else found.u_value
+    held = figures.u_least if brief.numeric.constraint else figures.u_value
     columns = [held / target - 1.0]
-    columns += [getattr(found, key) / limit - 1.0 for key, limit in sorted(brief.limits.upper().items())]
+    columns += [getattr(figures, key) / limit - 1.0 for key, limit in sorted(brief.limits.upper().items())]
     return np.nan_to_num(np.stack(columns, axis=1), nan=1e3)

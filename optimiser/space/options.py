@@ -103,8 +103,8 @@ def allowed(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> 
     named = brief.slot(name).named
     barred = barred_in(name, brief, catalogue, pricing)
     if named is None:
-        kept = [each for each in offered if each.key not in barred]
-        return kept, name in MAY_BE_EMPTY, name == SERVICE_FILL
+        products = [each for each in offered if each.key not in barred]
+        return products, name in MAY_BE_EMPTY, name == SERVICE_FILL
     empty = air = False
     chosen: dict[str, Product] = {}
     for key in named:
@@ -113,25 +113,25 @@ def allowed(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> 
         elif key == AIR and name in FILLS:
             air = True
         else:
-            found = _named(key, name, offered, catalogue, pricing)
-            if key in barred and all(each.material != key for each in found):
+            matches = _named(key, name, offered, catalogue, pricing)
+            if key in barred and all(each.material != key for each in matches):
                 raise InputError(f'slots."{name}": "{key}" is left out: {barred[key]}')
-            chosen |= {each.key: each for each in found if each.key not in barred}
+            chosen |= {each.key: each for each in matches if each.key not in barred}
     return list(chosen.values()), empty, air
 
 
 def barred_in(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> dict[str, str]:
     """Products made for a slot that the brief's [materials] leaves out, each with what speaks against it."""
-    told = {
+    objections = {
         each.key: brief.materials.against(catalogue.get(each.material)) for each in candidates(name, catalogue, pricing)
     }
-    return {key: words for key, words in told.items() if words is not None}
+    return {key: words for key, words in objections.items() if words is not None}
 
 
 def _named(key: str, name: str, offered: list[Product], catalogue: Catalogue, pricing: Pricing) -> list[Product]:
-    found = [each for each in offered if key in (each.key, each.material)]
-    if found:
-        return found
+    matches = [each for each in offered if key in (each.key, each.material)]
+    if matches:
+        return matches
     place = f'slots."{name}"'
     if key == NONE:
         raise InputError(f'{place}: "none": this slot cannot be empty')
@@ -157,25 +157,25 @@ def _named(key: str, name: str, offered: list[Product], catalogue: Catalogue, pr
 def options_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> tuple[Option, ...]:
     """The options of a slot (not of the gap, nor of the fills), "none" first where it may be empty."""
     products, empty, _ = allowed(name, brief, catalogue, pricing)
-    found = [EMPTY_OPTION] if empty else []
+    options = [EMPTY_OPTION] if empty else []
     slot = brief.slot(name)
     for product in products:
         stock = Stock.of(catalogue.get(product.material), product)
         if name in MEMBER_SLOTS:
-            found += _members(name, stock, slot, brief, pricing.terms)
+            options += _members(name, stock, slot, brief, pricing.terms)
         else:
             thickness = (product.thickness_mm or 0) / 1000
             amount = layers.sheet(stock, name, thickness, pricing.terms)
-            found.append(Option(product.key, product.name, stock, amount, thickness))
+            options.append(Option(product.key, product.name, stock, amount, thickness))
     if name == OUTER_FRAME:
-        found = [each for each in found if each.thickness * 1000 >= brief.limits.min_load_bearing_depth_mm - 1e-6]
-    if not found:
+        options = [each for each in options if each.thickness * 1000 >= brief.limits.min_load_bearing_depth_mm - 1e-6]
+    if not options:
         if not products and _lapsed_for(name, catalogue, pricing):
             raise InputError(_all_lapsed(name, catalogue, pricing))
         barred = not products and barred_in(name, brief, catalogue, pricing)
         raise InputError(_all_barred(name, brief) if barred else _empty_slot(name, brief))
     # Neighbours in index are neighbours in thickness: crossover and mutation then make small steps.
-    return tuple(sorted(found, key=lambda each: (each.present, each.thickness, each.width, each.key)))
+    return tuple(sorted(options, key=lambda each: (each.present, each.thickness, each.width, each.key)))
 
 
 def _all_barred(name: str, brief: Brief) -> str:
@@ -184,12 +184,12 @@ def _all_barred(name: str, brief: Brief) -> str:
 
 def _lapsed_for(name: str, catalogue: Catalogue, pricing: Pricing) -> list[Product]:
     """Products made for a slot that are left out because their price has lapsed."""
-    found = []
+    products = []
     for product in pricing.left_out.values():
         material = catalogue.get(product.material)
         if USE_OF[name] in material.uses and fits_slot(name, material, product):
-            found.append(product)
-    return found
+            products.append(product)
+    return products
 
 
 def _all_lapsed(name: str, catalogue: Catalogue, pricing: Pricing) -> str:
@@ -215,7 +215,7 @@ def _members(name: str, stock: Stock, slot: SlotChoice, brief: Brief, terms: Ter
     batten = name in BATTENS
     amount = layers.members(stock, depth, width, name, terms)
     given = None if batten else brief.framing.fraction
-    found = []
+    options = []
     for spacing in slot.spacing_mm if given is None else slot.spacing_mm[:1]:  # a fraction stands for any spacing
         extra = 0.0 if batten else brief.framing.extra_fraction(width * 1000, spacing)
         sets = 2 if name == INNER_FRAME and any(slot.offset_mm) else 1  # staggered: both frames beside each other
@@ -225,7 +225,7 @@ def _members(name: str, stock: Stock, slot: SlotChoice, brief: Brief, terms: Ter
             if offset >= spacing:
                 raise InputError(f'slots."{name}": offset_mm = {offset:g} must be below spacing_mm = {spacing:g}')
             key = str(OptionKey(product.key, spacing, offset))
-            found.append(
+            options.append(
                 Option(
                     key,
                     f"{product.name} @ {spacing:g}" + (", staggered" if offset else ""),
@@ -238,7 +238,7 @@ def _members(name: str, stock: Stock, slot: SlotChoice, brief: Brief, terms: Ter
                     extra if given is None else 0.0,
                 )
             )
-    return found
+    return options
 
 
 def fills_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> tuple[FillOption, ...]:
@@ -247,21 +247,21 @@ def fills_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) ->
     loose = [each for each in products if catalogue.get(each.material).kind == "loose fill"]
     if name == SERVICE_FILL and loose:
         raise InputError(f'slots."{name}": "{loose[0].key}": loose fill is not blown into a service zone')
-    found = [FillOption(each.key, each.name, Stock.of(catalogue.get(each.material), each)) for each in loose]
+    fills = [FillOption(each.key, each.name, Stock.of(catalogue.get(each.material), each)) for each in loose]
     batts = [each for each in products if each not in loose]
     for line in batt_lines(batts):
         stock = Stock.of(catalogue.get(line[0].material), line[0])
         label = f"{stock.material.name}, {line[0].supplier}"
-        found.append(FillOption(_line_key(line, found), label, stock, tuple(line)))
+        fills.append(FillOption(_line_key(line, fills), label, stock, tuple(line)))
     if air:
-        found.append(FillOption(AIR, "air, unventilated", Stock(catalogue.get(AIR))))
-    if not found and barred_in(name, brief, catalogue, pricing):
+        fills.append(FillOption(AIR, "air, unventilated", Stock(catalogue.get(AIR))))
+    if not fills and barred_in(name, brief, catalogue, pricing):
         raise InputError(_all_barred(name, brief))
-    if not found and _lapsed_for(name, catalogue, pricing):
+    if not fills and _lapsed_for(name, catalogue, pricing):
         raise InputError(_all_lapsed(name, catalogue, pricing))
-    if not found:
+    if not fills:
         raise InputError(f'slots."{name}": no fill on the price lists may be used')
-    return tuple(found)
+    return tuple(fills)
 
 
 def _line_key(line: list[Product], taken: Iterable[FillOption]) -> str:
@@ -272,7 +272,7 @@ def _line_key(line: list[Product], taken: Iterable[FillOption]) -> str:
 
 def offers(brief: Brief, catalogue: Catalogue, pricing: Pricing) -> list[SlotOffer]:
     """Every slot with all that could stand in it and what the brief lets in: for switching on and off."""
-    found = []
+    slot_offers = []
     for name in (*SLOTS, *FILLS):
         if name == GAP:
             continue
@@ -285,8 +285,8 @@ def offers(brief: Brief, catalogue: Catalogue, pricing: Pricing) -> list[SlotOff
             for each in candidates(name, catalogue, pricing)
         ]
         options += [OptionOffer(AIR, "air, unventilated", air)] if name in FILLS else []
-        found.append(SlotOffer(name, brief.slot(name).lock is not None, options))
-    return found
+        slot_offers.append(SlotOffer(name, brief.slot(name).lock is not None, options))
+    return slot_offers
 
 
 def with_allowed(brief: Brief, allow: Mapping[str, list[str]], offered: Iterable[SlotOffer] = ()) -> Brief:

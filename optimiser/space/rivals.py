@@ -18,15 +18,15 @@ from .options import FillOption, Option
 
 def row_of(choices: Choices, held: dict[str, Any], place: str = "") -> list[int]:
     """A row of `front.csv` or `equals.csv` back as choices; InputError for what the brief does not offer."""
-    found = [0] * len(VARIABLES)
+    numbers = [0] * len(VARIABLES)
     for name in VARIABLES:
         keys = [each.key for each in options(choices, name)]
         if name in ZONE and not held.get(name):
             continue
         if held.get(name) not in keys:
             raise InputError(f'{place}{held.get("id", "")}, column {name}: "{held.get(name)}" is not in the brief')
-        found[AT[name]] = keys.index(held[name])
-    return found
+        numbers[AT[name]] = keys.index(held[name])
+    return numbers
 
 
 def options(choices: Choices, name: str) -> tuple[Option, ...] | tuple[FillOption, ...]:
@@ -41,7 +41,7 @@ def swapped(choices: Choices, walls: Index) -> tuple[list[tuple[int, tuple[str, 
     alone where the zones beside it let it differ. Members keep their spacing and offset. A product may be left out
     where its slot may be empty.
     """
-    found, alone, rows = [], [], []
+    swaps, alone, rows = [], [], []
     for number, wall in enumerate(walls):
         for places, part_of_several in _places(choices, wall):
             at = [AT[name] for name in places]
@@ -49,16 +49,16 @@ def swapped(choices: Choices, walls: Index) -> tuple[list[tuple[int, tuple[str, 
                 row = wall.copy()
                 row[at] = rival
                 rows.append(row)
-                found.append((number, places, rival))
+                swaps.append((number, places, rival))
                 alone.append(part_of_several)
     if not rows:
         return [], np.empty((0, len(VARIABLES)), np.int32)
     x = np.array(rows)
     one_form = canonical(choices, x)
-    kept = ~np.array(alone) | (one_form == x).all(axis=1)
-    kept &= (one_form != walls[[number for number, _, _ in found]]).any(axis=1)  # undone by a loose fill beside it
-    kept = np.flatnonzero(kept)
-    return [found[at] for at in kept], one_form[kept]
+    valid = ~np.array(alone) | (one_form == x).all(axis=1)
+    valid &= (one_form != walls[[number for number, _, _ in swaps]]).any(axis=1)  # undone by a loose fill beside it
+    valid = np.flatnonzero(valid)
+    return [swaps[at] for at in valid], one_form[valid]
 
 
 def _places(choices: Choices, wall: Index) -> Iterator[tuple[tuple[str, ...], bool]]:
@@ -81,11 +81,11 @@ def _places(choices: Choices, wall: Index) -> Iterator[tuple[tuple[str, ...], bo
 def rivals(choices: Choices, places: tuple[str, ...], now: int) -> list[int]:
     """Options that may stand in the place of one: all others; of members those of the same spacing and offset."""
     offered = min((options(choices, name) for name in places), key=len)  # air stands in the gap alone
-    found = [number for number in range(len(offered)) if number != now]
+    others = [number for number in range(len(offered)) if number != now]
     if places[0] not in MEMBER_SLOTS:
-        return found
-    kept = offered[now]
-    return [at for at in found if not offered[at].present or _stands_like(offered[at], kept)]
+        return others
+    current = offered[now]
+    return [at for at in others if not offered[at].present or _stands_like(offered[at], current)]
 
 
 def _stands_like(one: Option, other: Option) -> bool:

@@ -95,7 +95,7 @@ def choices_at(level: int, **search) -> Choices:
 
 def evolved(level: int, seed: int, population: int, generations: int) -> tuple[np.ndarray, float]:
     """One NSGA2 search: the scores of its front in steps, and its seconds."""
-    from optimiser.search.evolve import Evolution
+    from optimiser.search.evolution import Evolution
 
     search = {"population": population, "generations": generations, "stagnation": 10**6, "seconds": 10**6}
     choices = choices_at(level, **search)

@@ -10,7 +10,7 @@ import toy_space as small
 
 from optimiser.brief.brief import read_brief
 from optimiser.command.cli import demo_brief
-from optimiser.search.evolve import Evolution
+from optimiser.search.evolution import Evolution
 
 
 def evolve(choices) -> Evolution:

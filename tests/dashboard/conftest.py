@@ -44,7 +44,7 @@ def study_folder(small_brief: Brief, tmp_path_factory: pytest.TempPathFactory) -
     """A finished study."""
     folder = tmp_path_factory.mktemp("study") / "study"
     outcome = search(small_brief, DEMO)
-    assert outcome.found
+    assert outcome.has_front
     save(outcome, DEMO, folder)
     return folder
 

@@ -226,7 +226,7 @@ def test_a_stopped_comparison_holds_what_was_settled_and_is_not_kept(studied):
     assert found.stopped
     assert len(found.fronts) < len(cases(suppliers.choices_of(study)))
     suppliers.keep_fronts(study, found)
-    assert suppliers.kept_fronts(study) is None
+    assert suppliers.stored_fronts(study) is None
 
 
 def test_a_comparison_is_kept_with_the_study_until_the_front_changes(studied, tmp_path):
@@ -237,17 +237,17 @@ def test_a_comparison_is_kept_with_the_study_until_the_front_changes(studied, tm
     suppliers.keep_fronts(mine, found)
     suppliers.keep(mine, break_even=[1, 2])
     again = open_study(tmp_path / "s")
-    assert suppliers.kept_fronts(again) == found
-    assert suppliers.kept_part(again, "break_even") == [1, 2]
+    assert suppliers.stored_fronts(again) == found
+    assert suppliers.stored_part(again, "break_even") == [1, 2]
     assert json.loads((tmp_path / "s" / "suppliers.json").read_text())["version"] == suppliers.VERSION
     save(search(study.brief, folder / "study"), folder / "study", tmp_path / "s")
     assert not (tmp_path / "s" / "suppliers.json").exists(), "a new search replaces the folder whole"
     suppliers.keep_fronts(mine, found)
     text = (tmp_path / "s" / "front.csv").read_text().splitlines()
     (tmp_path / "s" / "front.csv").write_text("\n".join(text[:-1]) + "\n")
-    assert suppliers.kept_fronts(open_study(tmp_path / "s")) is None, "another front"
+    assert suppliers.stored_fronts(open_study(tmp_path / "s")) is None, "another front"
     (tmp_path / "s" / "suppliers.json").write_text("{")
-    assert suppliers.kept_fronts(open_study(tmp_path / "s")) is None
+    assert suppliers.stored_fronts(open_study(tmp_path / "s")) is None
 
 
 def test_a_target_that_was_not_searched_is_told(studied):

@@ -13,8 +13,8 @@ import toy_space as small
 
 from materials.errors import InputError
 from optimiser.market import suppliers_worker
-from optimiser.market.break_even_study import break_evens, kept_break_evens
-from optimiser.market.suppliers import kept_fronts, supplier_fronts
+from optimiser.market.break_even_study import break_evens, stored_break_evens
+from optimiser.market.suppliers import stored_fronts, supplier_fronts
 from optimiser.market.suppliers_worker import CHANGED, FRONTS, Comparisons, compare
 from optimiser.search import files
 from optimiser.search.run import save, search
@@ -74,11 +74,11 @@ def test_a_comparison_is_kept_with_the_study(study, target, tmp_path):
     assert (state.status, state.message, state.target) == ("done", "", target)
     assert Comparisons(tmp_path / "jobs").state("study") == state, "another server sees the same"
     opened = open_study(study)
-    assert told(kept_fronts(opened)) == told(supplier_fronts(opened))
-    prices = kept_break_evens(opened, target, "price")
+    assert told(stored_fronts(opened)) == told(supplier_fronts(opened))
+    prices = stored_break_evens(opened, target, "price")
     assert [each["product"] for each in prices] == [each.product for each in break_evens(opened)]
     assert [each["at"] for each in prices] == [each.at for each in break_evens(opened)]
-    assert kept_break_evens(opened, target, "carbon") is None
+    assert stored_break_evens(opened, target, "carbon") is None
 
 
 def test_a_lever_asked_later_leaves_the_rest_as_it_is(study, target, tmp_path):
@@ -89,7 +89,7 @@ def test_a_lever_asked_later_leaves_the_rest_as_it_is(study, target, tmp_path):
     assert ended(jobs).status == "done"
     after = files.read_json(study / files.SUPPLIERS)
     assert {key: after[key] for key in before} == before
-    assert kept_break_evens(open_study(study), target, "carbon") is not None
+    assert stored_break_evens(open_study(study), target, "carbon") is not None
 
 
 def test_what_is_kept_is_not_found_again(study, target):
@@ -110,8 +110,8 @@ def test_a_stopped_one_keeps_only_what_is_whole(study, target, after):
     looks = iter(range(1000))
     assert not compare(study, target, (FRONTS, "price"), stop=lambda: next(looks) >= after)
     opened = open_study(study)
-    assert kept_fronts(opened) is None
-    assert kept_break_evens(opened, target, "price") is None
+    assert stored_fronts(opened) is None
+    assert stored_break_evens(opened, target, "price") is None
     assert compare(study, target, (FRONTS, "price"))
 
 
@@ -160,7 +160,7 @@ def test_a_study_that_changes_on_the_way_keeps_nothing_of_the_old_one(study, tar
 
     with pytest.raises(InputError, match=CHANGED):
         compare(study, target, (FRONTS, "price"), begin)
-    assert kept_break_evens(open_study(study), target, "price") is None
+    assert stored_break_evens(open_study(study), target, "price") is None
 
 
 def test_trouble_is_told_in_words(study, target, tmp_path):

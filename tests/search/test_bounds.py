@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimiser.search.bounds import BLOCK, MARGIN, kept
+from optimiser.search.bounds import BLOCK, MARGIN, worth_combining
 
 SAME = np.zeros((2, 1))  # a property in which both options are alike
 
@@ -21,8 +21,8 @@ SAME = np.zeros((2, 1))  # a property in which both options are alike
 )
 def test_an_option_falls_only_to_one_that_is_better_by_the_margin(lead, both):
     figures = np.array([[10.0], [10.0 + lead]])
-    assert kept(figures, SAME, objectives=1).tolist() == [True, both]
-    assert kept(figures[::-1], SAME, objectives=1).tolist() == [both, True]
+    assert worth_combining(figures, SAME, objectives=1).tolist() == [True, both]
+    assert worth_combining(figures[::-1], SAME, objectives=1).tolist() == [both, True]
 
 
 def test_whole_steps_alone_cannot_tell_two_totals_apart_but_the_margin_can():
@@ -43,7 +43,7 @@ def test_whole_steps_alone_cannot_tell_two_totals_apart_but_the_margin_can():
     ],
 )
 def test_a_lead_in_an_objective_does_not_make_up_for_less_of_anything_else(figures, better):
-    assert kept(np.array(figures), np.array(better), objectives=1).all()
+    assert worth_combining(np.array(figures), np.array(better), objectives=1).all()
 
 
 steps = st.integers(0, 6).map(float)
@@ -54,7 +54,7 @@ options = st.lists(st.tuples(steps, steps, steps, steps), min_size=1, max_size=4
 def test_what_is_dropped_is_beaten_by_one_that_stays(rows, objectives):
     """Every dropped option has such another among those kept, and no kept one has."""
     table = np.array(rows)
-    alive = kept(table[:, :3], table[:, 3:], objectives)
+    alive = worth_combining(table[:, :3], table[:, 3:], objectives)
 
     def beats(one: np.ndarray, other: np.ndarray) -> bool:
         no_worse = (one[:3] <= other[:3]).all() and one[3] >= other[3]
@@ -67,4 +67,4 @@ def test_what_is_dropped_is_beaten_by_one_that_stays(rows, objectives):
 def test_more_options_than_a_block_are_compared_across_blocks():
     count = 2 * BLOCK + 7
     figures = np.arange(count, dtype=float)[:, None] * MARGIN
-    assert np.flatnonzero(kept(figures[::-1], np.zeros((count, 1)), objectives=1)).tolist() == [count - 1]
+    assert np.flatnonzero(worth_combining(figures[::-1], np.zeros((count, 1)), objectives=1)).tolist() == [count - 1]

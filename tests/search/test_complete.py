@@ -177,7 +177,7 @@ def test_the_cut_strikes_what_the_front_strictly_beats_and_nothing_else(rows, as
 def test_an_option_is_dropped_only_for_one_that_surely_beats_it(rows):
     """Against the definition, two figures to be small (one the objective) and two properties to be large."""
     table = np.array(rows, float)
-    kept = bounds.kept(table[:, :2], table[:, 2:], objectives=1)
+    worth = bounds.worth_combining(table[:, :2], table[:, 2:], objectives=1)
 
     def beats(one, other):
         no_worse = (one[:2] <= other[:2]).all() and (one[2:] >= other[2:]).all()
@@ -185,7 +185,7 @@ def test_an_option_is_dropped_only_for_one_that_surely_beats_it(rows):
 
     for number, row in enumerate(table):
         dropped = any(beats(other, row) for other in table)
-        assert kept[number] == (not dropped)
+        assert worth[number] == (not dropped)
 
 
 @given(st.lists(st.tuples(st.floats(-5, 5), st.floats(-5, 5)), min_size=1, max_size=40), st.data())

@@ -19,8 +19,8 @@ from optimiser.search.complete import Complete
 from optimiser.search.judgements import judgements
 from optimiser.search.numeric_front import prove_front
 from optimiser.search.run import save, search
+from optimiser.search.second_opinion import verify
 from optimiser.search.study import to_csv
-from optimiser.search.verify import verify
 from optimiser.space import buildable as rules
 from optimiser.space.choices import Choices
 from optimiser.space.evaluate import evaluate
@@ -212,7 +212,7 @@ def test_a_target_that_no_wall_reaches_is_told(tmp_path):
         search={"start_generations": 2, "population": 20},
     )
     outcome = search(read_brief(tmp_path / "brief.toml"), tmp_path)
-    assert not outcome.found
+    assert not outcome.has_front
     assert "numerical U-value" in outcome.shortfalls[0].words()
 
 

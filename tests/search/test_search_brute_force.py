@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import toy_space as small
 
-from optimiser.search.evolve import Evolution
+from optimiser.search.evolution import Evolution
 from optimiser.space.buildable import space_size
 
 CASES = {

@@ -15,8 +15,8 @@ from optimiser.search.judgements import judgements, passes_all
 from optimiser.search.parallel import complete
 from optimiser.search.ruled_out import ruled_out
 from optimiser.search.run import save, search
+from optimiser.search.second_opinion import verify
 from optimiser.search.study import open_study
-from optimiser.search.verify import verify
 from optimiser.space.evaluate import evaluate
 from optimiser.space.walls import buildup
 

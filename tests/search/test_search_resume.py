@@ -7,7 +7,7 @@ import pytest
 import toy_space as small
 
 from optimiser.search import files
-from optimiser.search.evolve import Evolution
+from optimiser.search.evolution import Evolution
 from optimiser.search.run import search
 
 

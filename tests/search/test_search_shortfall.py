@@ -15,7 +15,7 @@ QUICK = {"population": 60, "generations": 30}
 def shortfall_of(folder, rows=small.PRODUCTS, **changes):
     brief = small.brief_in(folder, rows, **({"search": QUICK} | changes))
     outcome = search(brief, folder)
-    assert not outcome.found
+    assert not outcome.has_front
     assert len(outcome.shortfalls) == 1
     return outcome.shortfalls[0], outcome
 

@@ -7,7 +7,7 @@ import toy_space as small
 
 from materials.errors import InputError
 from optimiser.search.run import save, search
-from optimiser.search.verify import verify
+from optimiser.search.second_opinion import verify
 
 
 @pytest.fixture(scope="module")

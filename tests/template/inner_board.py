@@ -38,8 +38,8 @@ def main(folder: Path) -> dict:
     from optimiser.search.complete import Complete
     from optimiser.search.judgements import judgements, passes_all
     from optimiser.search.run import save, search
+    from optimiser.search.second_opinion import verify
     from optimiser.search.study import open_study
-    from optimiser.search.verify import verify
     from optimiser.space.buildable import space_size
 
     told: dict = {"fronts": []}

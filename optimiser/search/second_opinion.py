@@ -83,11 +83,11 @@ def verify(
 def _fronts(folder: Path) -> dict[float, list[dict[str, str]]]:
     try:
         with (folder / "front.csv").open(encoding="utf-8", newline="") as file:
-            found = list(csv.DictReader(file))
+            rows = list(csv.DictReader(file))
     except OSError as error:
         raise InputError(f"{folder}: is no study ({error.strerror})") from None
     fronts: dict[float, list[dict[str, str]]] = {}
-    for row in found:
+    for row in rows:
         fronts.setdefault(float(row["target"]), []).append(row)
     return fronts
 
@@ -98,7 +98,7 @@ def _step(row: dict[str, str], key: str) -> int:
 
 def _row(choices: Choices, row: dict[str, str], folder: Path) -> list[int]:
     """A row of `front.csv` back as choices."""
-    found = [0] * len(choices.sizes)
+    numbers = [0] * len(choices.sizes)
     for name in (*SLOTS, *FILL_VARIABLES):
         options = choices.options[name] if name in choices.options else choices.fills[name]
         keys = [each.key for each in options]
@@ -106,8 +106,8 @@ def _row(choices: Choices, row: dict[str, str], folder: Path) -> list[int]:
             continue
         if row[name] not in keys:
             raise InputError(f'{folder / "front.csv"}: {row["id"]}, column {name}: "{row[name]}" is not in the brief')
-        found[AT[name]] = keys.index(row[name])
-    return found
+        numbers[AT[name]] = keys.index(row[name])
+    return numbers
 
 
 def _candidates(choices: Choices, front: Index, draws: int, rng: np.random.Generator) -> Iterator[tuple[str, Index]]:

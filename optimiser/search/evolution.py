@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -24,24 +23,9 @@ from ..space.choices import Choices
 from ..space.evaluate import evaluate, excess
 from . import front
 from .archive import Archive
+from .tally import Progress
 
 LEAST_GROWTH = 1e-4  # of the hypervolume, below which a generation counts as stagnant
-
-
-@dataclass(frozen=True)
-class Progress:
-    """Where a search stands."""
-
-    target: float
-    generation: int
-    generations: int
-    evaluations: int
-    front_size: int
-    best_thickness_mm: float | None
-    hypervolume: float
-    seconds: float
-    settled: float | None = None  # share of the space, once the complete search is at it
-    still: dict[str, float] | None = None  # no wall yet to come can be below these figures
 
 
 class _Walls(Problem):

@@ -14,7 +14,7 @@ from . import bounds
 from .tally import Tally
 
 
-def asked(
+def passing_and_failing(
     judgements: Sequence[Judgement],
     choices: Choices,
     x: Index,
