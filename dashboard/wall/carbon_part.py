@@ -57,11 +57,6 @@ class MaterialBasis:
         return "declared" if "A1-A3" in self.declared else "generic"
 
 
-def scope_words(brief: Any) -> str:
-    """The life-cycle modules that a brief counts, as people write them: 'A1–A3', 'A1–A5, C1–C4'."""
-    return modules_words(brief.carbon.modules if brief is not None else ("A1-A3",))
-
-
 def modules_words(modules: Iterable[str]) -> str:
     """Modules in a line, those that follow each other within a letter as a span."""
     runs: list[list[str]] = []

@@ -38,10 +38,10 @@ from numpy.typing import NDArray
 from ..batch import Array, Index
 from ..checks.common.search_judgement import Judgement
 from ..search import bounds, front
-from ..search.judgements import judgements, passes_all
 from ..search.parallel import complete
 from ..space.choices import Choices
 from ..space.evaluate import evaluate, excess
+from ..space.judgements import judgements, passes_all
 from ..space.walls import described, in_short
 from ..template import AT, FILL_VARIABLES, SLOTS, ZONE
 from ..wall.scores import STEPS

@@ -14,10 +14,10 @@ from ..batch import Index
 from ..checks.common.search_judgement import Reads
 from ..search import bounds
 from ..search.complete import Complete
-from ..search.judgements import judgements
 from ..search.skins import SkinClass
 from ..space import buildable as rules
 from ..space.choices import Choices, FillKinds, FillTable
+from ..space.judgements import judgements
 from ..template import (
     AT,
     FILL_OF,

@@ -21,12 +21,12 @@ from materials.errors import InputError
 from ..batch import Index
 from ..search import files, front
 from ..search.complete import Complete
-from ..search.judgements import judgements
 from ..search.shortfall import nothing_builds
 from ..search.study import Study, identity
 from ..space.buildable import space_size
 from ..space.choices import Choices
 from ..space.evaluate import evaluate
+from ..space.judgements import judgements
 from ..space.walls import in_short
 from ..wall.scores import STEPS
 from .cases import Between, SupplierCase, cases, left_of

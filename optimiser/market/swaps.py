@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 
 from ..batch import Index
-from ..search.judgements import judgements
 from ..search.study import Study
 from ..space.buildable import RULES, buildable, violations
 from ..space.choices import Choices
 from ..space.evaluate import evaluate, excess
+from ..space.judgements import judgements
 from ..space.options import FillOption, Option
 from ..space.rivals import options, row_of, swapped
 from ..template import AT, FILL_VARIABLES, NONE, VARIABLES, ZONE

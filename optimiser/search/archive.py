@@ -8,9 +8,9 @@ from numpy.typing import NDArray
 from ..batch import Index
 from ..space.choices import Choices
 from ..space.evaluate import excess
+from ..space.judgements import judgements
 from ..wall.scores import Scores
 from . import front
-from .judgements import judgements
 
 LEAST_LACK = 1e-6  # what fails never counts as held
 FIGURES = tuple(Scores.__dataclass_fields__)

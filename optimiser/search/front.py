@@ -39,10 +39,3 @@ def hypervolume(steps: Steps, reference: NDArray) -> float:
     scaled = steps / reference
     scaled = scaled[(scaled < 1).all(axis=1)]
     return float(volume(scaled, ref=np.ones(steps.shape[1]))) if len(scaled) else 0.0
-
-
-def knee(figures: NDArray) -> int:
-    """Row of the most balanced wall: nearest to the ideal point when every objective is scaled to its range."""
-    low, high = figures.min(axis=0), figures.max(axis=0)
-    scaled = (figures - low) / np.where(high > low, high - low, 1.0)
-    return int(np.argmin((scaled**2).sum(axis=1)))

@@ -12,9 +12,9 @@ import numpy as np
 
 from ..batch import Index
 from ..space.choices import Choices
+from ..space.judgements import judgements
 from . import bounds
 from .complete import Complete
-from .judgements import judgements
 from .tally import Settled, Tally
 from .warmth import Unsafe
 

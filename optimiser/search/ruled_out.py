@@ -13,11 +13,11 @@ from ..checks.common.check import OneWall
 from ..checks.common.search_judgement import Judgement
 from ..space.choices import Choices
 from ..space.evaluate import evaluate
+from ..space.judgements import passes_all
 from ..space.walls import buildup, in_short
 from . import front
 from .archive import Archive
 from .complete import Complete
-from .judgements import passes_all
 
 MOST = 500  # walls told of
 

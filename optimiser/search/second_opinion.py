@@ -26,9 +26,9 @@ from ..checks.common.search_judgement import Judgement
 from ..space.buildable import buildable, canonical
 from ..space.choices import Choices
 from ..space.evaluate import evaluate
+from ..space.judgements import judgements, passes_all
 from ..space.walls import in_short
 from ..template import AT, FILL_VARIABLES, SLOTS, ZONE
-from .judgements import judgements, passes_all
 
 STEPS = {
     "thickness_mm": 100,

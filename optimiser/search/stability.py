@@ -22,12 +22,12 @@ from ..score.embodied_carbon import by_range
 from ..space.buildable import buildable
 from ..space.choices import Choices
 from ..space.evaluate import evaluate
+from ..space.judgements import holding
 from ..space.rivals import swapped
 from ..wall.layers import carbon_per_kg
 from ..wall.scores import STEPS
 from .archive import Archive
 from .articles import Apart, Article, Shares, shares
-from .judgements import holding
 
 MOST_WALLS = 20_000  # against which a front stands; of more, those that come nearest to beating it today
 TOGETHER = 32  # scenarios whose figures are held at once

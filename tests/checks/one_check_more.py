@@ -52,10 +52,10 @@ def main(folder: Path) -> dict:
     from optimiser.handover.calculation.page import calculation_html
     from optimiser.handover.calculation.sheet import calculation
     from optimiser.search.complete import Complete
-    from optimiser.search.judgements import judgements, passes_all
     from optimiser.search.run import save, search
     from optimiser.search.second_opinion import verify
     from optimiser.search.study import open_study
+    from optimiser.space.judgements import judgements, passes_all
     from optimiser.space.walls import buildup
 
     asked = {"checks": {"hung_mass": True}, "hung_mass": {"max_kg_m2": LIMIT}}

@@ -43,12 +43,6 @@ def test_modules_are_said_as_people_write_them(modules, words):
     assert carbon_part.modules_words(modules) == words
 
 
-def test_the_scope_is_the_briefs(small_brief):
-    whole = small_brief.model_copy(update={"carbon": CarbonDemand(modules=WHOLE)})
-    assert carbon_part.scope_words(whole) == "A1–A5, B4, C1–C4"
-    assert carbon_part.scope_words(None) == "A1–A3"
-
-
 @pytest.mark.parametrize("modules", [("A1-A3",), ("A1-A3", "A4", "A5"), ("A1-A3", "C3", "C4"), WHOLE])
 def test_the_table_holds_what_the_judgement_says(workspace, modules):
     judged, _ = judged_with(workspace, modules)

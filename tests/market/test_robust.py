@@ -13,11 +13,11 @@ from random_spaces import spaces
 from optimiser.score import scenarios as maths
 from optimiser.search import stability as robust
 from optimiser.search.articles import shares
-from optimiser.search.judgements import holding
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study
 from optimiser.space.buildable import buildable, canonical
 from optimiser.space.evaluate import evaluate
+from optimiser.space.judgements import holding
 from optimiser.space.rivals import swapped
 
 STILL = {"supplier_price": 0, "product_price": 0, "labour": 0, "declared_carbon": 0}

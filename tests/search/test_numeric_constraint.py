@@ -14,16 +14,16 @@ from materials.errors import InputError
 from optimiser.brief.brief import brief_from, read_brief
 from optimiser.conduction.u_value import numeric_u
 from optimiser.search import front
-from optimiser.search import settled_target as numeric
 from optimiser.search.complete import Complete
-from optimiser.search.judgements import judgements
 from optimiser.search.numeric_front import prove_front
 from optimiser.search.run import save, search
 from optimiser.search.second_opinion import verify
 from optimiser.search.study import to_csv
 from optimiser.space import buildable as rules
+from optimiser.space import settled_target as numeric
 from optimiser.space.choices import Choices
 from optimiser.space.evaluate import evaluate
+from optimiser.space.judgements import judgements
 from optimiser.space.walls import buildup
 from optimiser.template import AT
 

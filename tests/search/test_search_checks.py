@@ -11,13 +11,13 @@ from optimiser.checks.judge import judge
 from optimiser.search import front
 from optimiser.search.archive import Archive
 from optimiser.search.complete import Complete
-from optimiser.search.judgements import judgements, passes_all
 from optimiser.search.parallel import complete
 from optimiser.search.ruled_out import ruled_out
 from optimiser.search.run import save, search
 from optimiser.search.second_opinion import verify
 from optimiser.search.study import open_study
 from optimiser.space.evaluate import evaluate
+from optimiser.space.judgements import judgements, passes_all
 from optimiser.space.walls import buildup
 
 

@@ -74,26 +74,6 @@ def test_hypervolume_is_the_share_of_the_box_that_the_rows_dominate(found, edge)
     assert small.volume(steps, reference) == pytest.approx(dominated.mean(), abs=1e-12)
 
 
-@given(scored())
-def test_the_knee_is_nearest_to_the_ideal_point_of_the_scaled_front(found):
-    figures = found[1].astype(float)
-    low, high = figures.min(axis=0), figures.max(axis=0)
-    far = []
-    for row in figures:
-        parts = [(v - a) / (b - a) if b > a else 0.0 for v, a, b in zip(row, low, high, strict=True)]
-        far.append(sum(part**2 for part in parts))
-    assert far[front.knee(figures)] == pytest.approx(min(far), abs=1e-12)
-
-
-@given(scored(), st.floats(0.01, 1000.0))
-def test_the_knee_does_not_move_with_the_unit_of_an_objective(found, unit):
-    figures = np.unique(found[1], axis=0).astype(float)
-    scaled = figures * ([unit] + [1.0] * (figures.shape[1] - 1))
-    low, high = figures.min(axis=0), figures.max(axis=0)
-    distance = (((figures - low) / np.where(high > low, high - low, 1)) ** 2).sum(axis=1)
-    assert distance[front.knee(scaled)] == pytest.approx(distance.min(), abs=1e-9)
-
-
 TWINS = [*small.PRODUCTS, "a-0,the same paper,airtight-paper,Other Toys,,,1.90,m2,EUR,,,"]
 TIED = {
     "airtight layer": {"allow": ["a-1", "a-2", "a-0"]},

@@ -36,11 +36,11 @@ def main(folder: Path) -> dict:
     from optimiser.handover.documents import documents
     from optimiser.handover.drawing.section import section_svg
     from optimiser.search.complete import Complete
-    from optimiser.search.judgements import judgements, passes_all
     from optimiser.search.run import save, search
     from optimiser.search.second_opinion import verify
     from optimiser.search.study import open_study
     from optimiser.space.buildable import space_size
+    from optimiser.space.judgements import judgements, passes_all
 
     told: dict = {"fronts": []}
     boards = {"inner board": {"allow": ["none", "o-9", "o-12"]}}

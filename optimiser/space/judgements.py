@@ -8,9 +8,9 @@ from numpy.typing import NDArray
 from ..batch import Index
 from ..checks.check_table import Demands, switched_on
 from ..checks.common.search_judgement import Judgement
-from ..space.choices import Choices
-from ..space.evaluate import excess
 from ..wall.scores import Scores
+from .choices import Choices
+from .evaluate import excess
 from .settled_target import numeric
 
 

@@ -22,10 +22,10 @@ from ..batch import Array, Index, WallBatch
 from ..checks.common.search_judgement import Judgement, Reading
 from ..conduction.u_value import numeric_u
 from ..heat import steady
-from ..space import walls
-from ..space.choices import Choices
 from ..template import FILL_OF, PLAIN, SERVICE_ZONE, slot_index
 from ..wall.scores import correction
+from . import walls
+from .choices import Choices
 
 NAME = "numeric"
 TOLERANCES = (0.02, 0.005, 0.001, 2e-4, 5e-5)  # relative, of U: each only where the one before leaves it open
