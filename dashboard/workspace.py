@@ -270,10 +270,10 @@ class Workspace:
         names = sorted({name for upload, _ in placed for name in upload.names})
         whole = str(folder.resolve())  # the worker works in a folder of its own
         request = {"kind": "plan", "brief": brief_to_toml(brief), "folder": whole, "keys": new, "names": names}
-        found = self._plans.get((str(folder), request["brief"]), lambda: self.uploads.ask(request, "these lists"))
-        if found.get("words"):
-            raise InputError(found["words"])
-        return found
+        plan = self._plans.get((str(folder), request["brief"]), lambda: self.uploads.ask(request, "these lists"))
+        if plan.get("words"):
+            raise InputError(plan["words"])
+        return plan
 
     def search_with(self, run: str | None, placed: Sequence[tuple[Upload, str]]) -> str:
         """Start a search of the same brief with uploaded lists and declarations; returns its run."""

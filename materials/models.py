@@ -30,20 +30,8 @@ Kind = Literal[
 ]
 KINDS: tuple[str, ...] = get_args(Kind)
 
-Use = Literal[
-    "cladding",
-    "batten",
-    "wind-tight layer",
-    "outer board",
-    "sheathing",
-    "frame",
-    "gap board",
-    "fill",
-    "tie",
-    "airtight layer",
-    "service zone",
-    "lining",
-]
+# What a material may be used as: a word that the template of slots knows, or "tie"; new slots bring new ones.
+Use = Annotated[str, Field(pattern=r"^[a-z]+( [a-z-]+|-[a-z]+)*$")]
 
 Origin = Literal["renewable", "mineral", "fossil", "metal"]
 FireClass = Literal["A1", "A2", "B", "C", "D", "E", "F"]  # reaction to fire of EN 13501-1, best first

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
-from typing import get_args
 
 import typer
 
@@ -18,7 +17,7 @@ from optimiser.checks.strength.demand import StrengthDemand
 from optimiser.command.cli import app, demo_brief
 from optimiser.score import settings
 from optimiser.search.study import FIGURES
-from optimiser.template import FILLS, SLOTS
+from optimiser.template import FILLS, SLOTS, USE_OF
 from optimiser.wall import buildup
 
 ROOT = Path(__file__).parents[1]
@@ -63,11 +62,12 @@ def test_every_slot_objective_and_column_is_described():
 
 
 def test_every_kind_and_use_of_the_catalogue_is_described_and_used():
-    for each in (*models.KINDS, *get_args(models.Use)):
+    uses = {*USE_OF.values(), "tie"}
+    for each in (*models.KINDS, *uses):
         assert f"`{each}`" in DEVELOPERS, each
     catalogue = load_catalogue().materials.values()
     assert {material.kind for material in catalogue} == set(models.KINDS)
-    assert {use for material in catalogue for use in material.uses} == set(get_args(models.Use))
+    assert {use for material in catalogue for use in material.uses} == uses
 
 
 def test_the_first_paragraph_of_the_readme_is_the_job_and_two_commands_follow():

@@ -143,10 +143,10 @@ class Uploads:
             self.home.mkdir(parents=True, exist_ok=True)
             with start_worker("dashboard.pricelists.upload_worker", home=self.home, **pipes) as process:
                 try:
-                    told, _ = process.communicate(json.dumps(request).encode(), SECONDS)
+                    answer, _ = process.communicate(json.dumps(request).encode(), SECONDS)
                 finally:
                     process.kill()  # one that has not answered by now; nothing to one that has
-            return json.loads(told)
+            return json.loads(answer)
         except subprocess.TimeoutExpired:
             return {"words": f"{name}: given up after {SECONDS:.0f} s; expected a file that is read in less"}
         except ValueError:  # it ended without a word: the limits on memory and time

@@ -56,18 +56,22 @@ def heat(judged: Judged, target: float | None) -> Line:
     return against_limit("heat", target - judged.u_value, lambda size: spelt(size, ".4f"), words, "ISO 6946")
 
 
-def rules(found: Sequence[BuildingRule]) -> list[Line]:
+def rules(judged: Sequence[BuildingRule]) -> list[Line]:
     """Every rule; one line where none could be checked, for one and the same reason."""
-    if len(found) > 1 and all(each.passes is None and each.words == found[0].words for each in found):
-        return [Line("rules", "open", "not checked", found[0].words, dotted(*(each.rule for each in found)))]
-    return [rule(each) for each in found]
+    if len(judged) > 1 and all(each.passes is None and each.words == judged[0].words for each in judged):
+        return [
+            Line(
+                "rules", "open", "not checked", building_rules[0].words, dotted(*(each.rule for each in building_rules))
+            )
+        ]
+    return [rule(each) for each in building_rules]
 
 
-def rule(found: BuildingRule) -> Line:
+def rule(building_rule: BuildingRule) -> Line:
     """A rule of building, and how the wall keeps it."""
-    state: State = {True: "passes", False: "fails", None: "open"}[found.passes]
-    words = re.sub(r"(\d)%", "\\1\u00a0%", found.words)
-    said = found.rule if words == found.rule else f"{found.rule}: {words}"
+    state: State = {True: "passes", False: "fails", None: "open"}[building_rule.passes]
+    words = re.sub(r"(\d)%", "\\1\u00a0%", building_rule.words)
+    said = building_rule.rule if words == building_rule.rule else f"{building_rule.rule}: {words}"
     return Line("rules", state, {"open": "not checked"}.get(state, state), said)
 
 
