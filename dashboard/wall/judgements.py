@@ -61,10 +61,10 @@ def rules(judged: Sequence[BuildingRule]) -> list[Line]:
     if len(judged) > 1 and all(each.passes is None and each.words == judged[0].words for each in judged):
         return [
             Line(
-                "rules", "open", "not checked", building_rules[0].words, dotted(*(each.rule for each in building_rules))
+                "rules", "open", "not checked", judged[0].words, dotted(*(each.rule for each in judged))
             )
         ]
-    return [rule(each) for each in building_rules]
+    return [rule(each) for each in judged]
 
 
 def rule(building_rule: BuildingRule) -> Line:
