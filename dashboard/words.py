@@ -36,7 +36,7 @@ QUANTITIES = {
         Quantity("floor_area_lost_m2", "floor area lost", "floor lost", "m²", 2, "easier on floor area"),
         Quantity("floor_lost_percent", "share of floor lost", "floor lost", "% of floor", 2, "easier on floor area"),
         Quantity("whole_life_kgco2e_m2", "whole-life carbon", "whole life", "kgCO₂e/m²", 1, "lower over its life"),
-        Quantity("u_numeric", "exact U-value", "exact U", "W/m²K", 4, "better insulated"),
+        Quantity("u_numeric", "U by conduction", "U conducted", "W/m²K", 4, "better insulated"),
         Quantity("chance", "chance of meeting the target", "chance", "of 1", 2, "less sure of its target"),
         Quantity("stability", "stay on the front", "stays on front", "share of scenarios", 2, "less sure of its place"),
     )

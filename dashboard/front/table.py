@@ -30,13 +30,13 @@ def columns(
     proven: with U by conduction; missed: with room for the word where it misses the target.
     """
     money = symbol(currency).strip()
-    exact = "U by conduction (ISO 10211), solved wall by wall"
+    by_conduction = "U by conduction (ISO 10211), solved wall by wall"
     definitions = [
         {"field": "id", "headerName": "wall", "width": 62},
         *([_rank()] if ranked else []),
         _number("thickness_mm", "mm", ",.1~f", 54, "thickness"),
         _number("u_value", "U W/m²K", ".4f", 62, "U by the combined method (ISO 6946)"),
-        *([_exact(exact, missed)] if proven else []),
+        *([_exact(by_conduction, missed)] if proven else []),
         _number("cost_per_m2", f"{money}/m²", ",.1f", 58, "cost"),
         _number("carbon_kgco2e_m2", "kgCO₂e/m²", ",.1f", 78, "carbon of the modules that the brief counts"),
     ]
@@ -81,7 +81,7 @@ def _stays() -> dict:
 
 def _exact(tip: str, missed: bool) -> dict:
     """U by conduction; a wall that misses its target says so."""
-    shown = _number("u_numeric", "exact U W/m²K", ".4f", 106 if missed else 66, tip)
+    shown = _number("u_numeric", "U conducted W/m²K", ".4f", 106 if missed else 66, tip)
     words = shown["valueFormatter"]["function"]
     shown["valueFormatter"] = {"function": f"({words}) + (params.data.misses ? ' misses' : '')"}
     return shown

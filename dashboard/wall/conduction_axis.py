@@ -26,7 +26,7 @@ class Mark:
 
     name: str
     value: float  # W/m2K
-    kind: str  # bound | combined | exact | target | percentile
+    kind: str  # bound | combined | solved | target | percentile
     above: bool = False
 
     @property
@@ -60,12 +60,12 @@ def alike(solved: NumericFigures) -> bool:
 
 
 def bound_marks(solved: NumericFigures) -> list[Mark]:
-    """The bounds, the combined method, the exact value and the target."""
+    """The bounds, the combined method, U by conduction and the target."""
     marks = [
         Mark("R′", solved.u_least, "bound"),
         Mark("combined", solved.u_combined, "combined"),
         Mark("R″", solved.u_most, "bound"),
-        Mark("exact", solved.heat.u_value, "exact", True),
+        Mark("by conduction", solved.heat.u_value, "solved", True),
     ]
     return marks + _target(solved)
 
@@ -74,7 +74,7 @@ def spread_marks(solved: NumericFigures) -> list[Mark]:
     """5, 50 and 95 % of U, and the target."""
     spread = solved.spread
     marks = [Mark(f"{name} %:", value, "percentile") for name, value in (("5", spread.p5), ("95", spread.p95))]
-    return [*marks, Mark("50 %:", spread.p50, "exact", True), *_target(solved)]
+    return [*marks, Mark("50 %:", spread.p50, "solved", True), *_target(solved)]
 
 
 def _target(solved: NumericFigures) -> list[Mark]:
@@ -82,7 +82,7 @@ def _target(solved: NumericFigures) -> list[Mark]:
 
 
 def bounds_svg(solved: NumericFigures) -> str:
-    """R'' and R' as ends of a bar, the combined method hollow, the exact value with its error, the target dashed.
+    """R'' and R' as ends of a bar, the combined method hollow, U by conduction with its limits, the target dashed.
 
     Empty where nothing crosses the insulation: all of them are one value.
     """
@@ -97,7 +97,7 @@ def bounds_svg(solved: NumericFigures) -> str:
         (solved.u_least, solved.u_most),
         error,
         "U between the bounds of the combined method",
-        f"{said}; the error of the exact value is below {spelt(error_bound(solved.heat.u_error), '.4f')} W/m²K.",
+        f"{said}; U by conduction is at most {spelt(error_bound(solved.heat.u_error), '.4f')} W/m²K more or less.",
     )
 
 
@@ -172,7 +172,7 @@ def _one(mark: Mark, x: float, row: int, scale: Scale, middle: float) -> str:
     parts = [line(at, reach[0], at, reach[1], f"{mark.kind}-line")]
     if mark.kind == "combined":
         parts.append(element("path", d=f"M{at - 4:.2f} {middle:.2f}a4 4 0 1 0 8 0a4 4 0 1 0 -8 0Z", class_="ring"))
-    parts.append(text(x, y, mark.words, "bold" if mark.kind == "exact" else "said-of"))
+    parts.append(text(x, y, mark.words, "bold" if mark.kind == "solved" else "said-of"))
     return element("g", *parts, class_=f"mark {mark.kind}")
 
 

@@ -1,4 +1,4 @@
-"""Heat through one wall by conduction, in the wall panel: exact U, temperatures, heat bridges, how sure it is."""
+"""Heat through one wall by conduction, in the wall panel: U, temperatures, heat bridges, how sure it is."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from typing import Any
 from dash import html
 
 from optimiser.conduction.breaks import Breaks, Other, Through
-from optimiser.conduction.figures import NumericFigures, error_bound
+from optimiser.conduction.figures import NumericFigures, error_bound, place_words
 from optimiser.locales import many
-from optimiser.search.numeric_front import misses
+from optimiser.search.numeric_front import meets, misses
 from optimiser.search.numeric_worker import ProofState
 from optimiser.wall.buildup import BuildUp
 
@@ -24,7 +24,7 @@ from .panel import table
 from .working import lowered
 
 TITLE = "Heat through the wall, solved"
-CLOSED = "exact U, temperatures inside, heat bridges"
+CLOSED = "U by conduction, temperatures inside, heat bridges"
 MOST_NAMED = 8  # walls in a line
 SAME_U = 5e-5  # W/m2K, what four decimals show as equal
 
@@ -100,16 +100,16 @@ def head_words(row: Mapping[str, Any] | None) -> str:
     if misses(dict(row)):
         verdict = f"misses {target} by {u_exact(over)}"
     else:
-        verdict = f"meets {target}" if over <= 0 else f"at {target} within its error"
-    return f"exact U {u_exact(row['u_numeric'])}, {verdict}"
+        verdict = f"meets {target}" if meets(dict(row)) else f"undecided at {target}"
+    return f"U by conduction {u_exact(row['u_numeric'])}, {verdict}"
 
 
 def u_words(solved: NumericFigures) -> list[str]:
-    """The exact U, its error, the bounds, and how far the combined method is off."""
+    """U by conduction, its limits, the bounds, and how far the combined method is off."""
     heat = solved.heat
     lines = [
-        f"U {u_exact(heat.u_value)} W/m²K, error below {u_exact(error_bound(heat.u_error))}: conduction through the "
-        "wall as drawn (ISO 10211).",
+        f"U {u_exact(heat.u_value)} W/m²K, at most {u_exact(error_bound(heat.u_error))} more or less: by conduction "
+        f"through the wall (ISO 10211), {place_words(heat.placed)}.",
         _between(solved),
     ]
     if (verdict := target_words(solved)) is not None:
@@ -125,20 +125,20 @@ def _between(solved: NumericFigures) -> str:
     return (
         f"The upper limit of resistance R′ gives {u_exact(solved.u_least)}, the lower R″ {u_exact(solved.u_most)}; U "
         f"lies between. The combined method of ISO 6946 gives {u_exact(solved.u_combined)}, "
-        f"{percent(abs(off))} {'above' if off >= 0 else 'below'} the exact value."
+        f"{percent(abs(off))} {'above' if off >= 0 else 'below'} U by conduction."
     )
 
 
 def target_words(solved: NumericFigures) -> str | None:
-    """Whether the exact U meets the target."""
+    """Whether U by conduction meets the target: its upper limit must."""
     target, value, error = solved.spread.target, solved.heat.u_value, solved.heat.u_error
     if target is None:
         return None
     if value + error <= target:
-        return f"It meets U {u_goal(target)}, {u_exact(target - value)} to spare."
+        return f"It meets U {u_goal(target)}, {u_exact(target - value - error)} to spare at its upper limit."
     if value - error > target:
         return f"It misses U {u_goal(target)} by {u_exact(value - target)}."
-    return f"Whether it meets U {u_goal(target)} lies within its error."
+    return f"Undecided: U {u_goal(target)} lies between its limits."
 
 
 def coldest_words(solved: NumericFigures) -> str:

@@ -18,7 +18,7 @@ from ..house.house import House
 from ..locales import DEFAULT, MARKS
 from ..score.settings import FIXED, CarbonDemand, Fixing, Labour, Operation, Ranges, Transport
 from ..template import CHOSEN, FILLS, GAP, MUST_BE_NAMED, OUTER_FRAME, SLOT_KEYS, SLOTS
-from ..wall.buildup import Conditions, Corrections, Loads, NotNegative, Number, Positive, Share
+from ..wall.buildup import Conditions, Corrections, Loads, NotNegative, Number, Positive, Share, StoreyFraming
 from ..wall.scores import OBJECTIVES
 from ..wall.weather import with_weather
 
@@ -123,9 +123,12 @@ class Framing(Checked):
 
     def extra_fraction(self, width_mm: float, spacing_mm: float) -> float:
         """Share of the area [-] taken by plates, noggings, openings and what else stands on top of the studs' own."""
-        plates = self.plates * width_mm / self.height_mm
-        noggings = self.nogging_rows * width_mm / self.height_mm * (1 - width_mm / spacing_mm)
-        return plates + noggings + self.openings_fraction + self.further_fraction
+        return self.placed.share(width_mm, spacing_mm) + self.openings_fraction + self.further_fraction
+
+    @property
+    def placed(self) -> StoreyFraming:
+        """The part of it that has a place in a storey."""
+        return StoreyFraming(height_mm=self.height_mm, plates=self.plates, nogging_rows=self.nogging_rows)
 
 
 class TieSpec(Checked):

@@ -111,7 +111,7 @@ def _search(path: Path, out: Path, as_json: bool, prove: bool = False) -> bool:
 def check(
     buildup: Annotated[Path, typer.Argument(metavar="BUILDUP.toml", help="The build-up.")],
     brief: Annotated[Path | None, typer.Option(help="Brief whose price lists and labour give the cost.")] = None,
-    numeric: Annotated[bool, typer.Option(help="Solve the conduction: exact U, heat bridges, how sure.")] = False,
+    numeric: Annotated[bool, typer.Option(help="Solve the conduction: U, heat bridges, how sure.")] = False,
     as_json: AsJson = False,
 ) -> None:
     """Judge one wall: U-value with both limits, thickness, weight, carbon, and cost with a brief."""
@@ -211,7 +211,7 @@ def prove(
     workers: Annotated[int | None, typer.Option(help="Processes that share the walls.", min=1, max=64)] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Solve the conduction through every wall of a front and add the exact U-values to the study."""
+    """Solve the conduction through every wall of a front and add the U-values by conduction to the study."""
     from ..search.study import open_study
     from . import printing_numeric
 

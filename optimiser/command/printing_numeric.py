@@ -1,12 +1,12 @@
-"""What the command prints of conduction: one wall's exact U, where heat bridges it, how sure it is; a front's proof."""
+"""What the command prints of conduction: one wall's U, where heat bridges it, how sure it is; a front's proof."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
-from ..conduction.figures import error_bound
+from ..conduction.figures import error_bound, place_words
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -20,18 +20,18 @@ LEAST_SHARE = 0.005  # share of the variance below which a cause is not printed
 
 
 def unsolved(console: Console, failure: Unsolved) -> None:
-    """Why there is no exact U."""
+    """Why there is no U by conduction."""
     from rich.markup import escape
 
     console.print(f"no U by conduction: {escape(failure.reason)}", soft_wrap=True)
 
 
 def numeric(console: Console, figures: NumericFigures) -> None:
-    """The exact U between its bounds, the coldest place, transmittances of studs and ties, and the two tables."""
+    """U between its limits, the coldest place, transmittances of studs and ties, and the two tables."""
     heat, coldest = figures.heat, figures.coldest
     console.print(
-        f"[bold]U {heat.u_value:.4f} W/m2K, error below {error_bound(heat.u_error):.4f}[/bold] "
-        "(conduction as drawn, ISO 10211)"
+        f"[bold]U by conduction {heat.u_value:.4f} W/m2K, at most {error_bound(heat.u_error):.4f} more or less[/bold] "
+        f"(ISO 10211; {place_words(heat.placed)})"
     )
     console.print(
         f"  between {figures.u_least:.4f} (R') and {figures.u_most:.4f} (R''), their mean resistance gives "
@@ -133,8 +133,12 @@ def proof(summary: dict[str, Any], rows: list[dict[str, Any]]) -> None:
         print(f"the combined method is off by {min(off):+.1%} to {max(off):+.1%}")
     for wall, reason in summary["unsolved"].items():
         print(f"{wall}: not solved: {reason}")
+    if summary["undecided"]:
+        print(f"undecided, the target between the limits of their U: {_names(summary['undecided'])}")
     if summary["flagged"]:
-        names = ", ".join(summary["flagged"][:MOST_NAMED])
-        more = len(summary["flagged"]) - MOST_NAMED
-        rest = f" and {more} more" if more > 0 else ""
-        print(f"numerically above the target by more than the error: {names}{rest}")
+        print(f"above the target by conduction, at their lower limit: {_names(summary['flagged'])}")
+
+
+def _names(walls: Sequence[str]) -> str:
+    more = len(walls) - MOST_NAMED
+    return ", ".join(walls[:MOST_NAMED]) + (f" and {more} more" if more > 0 else "")

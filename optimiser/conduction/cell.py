@@ -86,6 +86,11 @@ class Slab:
 Wall = tuple[Slab, ...]  # from outside to inside
 
 
+def unnamed(wall: Wall) -> Wall:
+    """The same without names: walls of one section are one, whoever sells their layers."""
+    return tuple(replace(slab, name="", crossing=slab.crossing and replace(slab.crossing, name="")) for slab in wall)
+
+
 def slices(wall: Wall) -> list[tuple[float, Wall]]:
     """The wall cut where members up its height begin and end: (share of the height, wall without such members).
 

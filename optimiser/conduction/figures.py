@@ -1,4 +1,4 @@
-"""What `check --numeric` adds to a judgement: the exact U between its bounds, what breaks it, and how sure it is."""
+"""What `check --numeric` adds to a judgement: U by conduction, what breaks it, and how sure it is."""
 
 from __future__ import annotations
 
@@ -101,6 +101,11 @@ def _coldest(wall: BuildUp, heat: NumericHeat) -> Coldest:
     month = int(np.argmin(climate.outdoor_temperature))
     outside, inside = float(climate.outdoor_temperature[month]), float(climate.indoor_temperature[month])
     return Coldest(MONTHS[month], outside, inside, heat.coldest_c(inside, outside))
+
+
+def place_words(placed: bool) -> str:
+    """Whether what was solved is the wall as drawn, in words."""
+    return "as drawn, every timber in its place" if placed else "timber without a place enclosed between limits"
 
 
 def error_bound(error: float) -> float:

@@ -2,19 +2,46 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from functools import lru_cache
+
 from ..batch import WallBatch
 from ..wall import scores
 from ..wall.assemble import batch_of, parts_of
 from ..wall.buildup import BuildUp
 from .blocks import solve
-from .cell import CellTooLarge, Slab, Wall, area, repeating
+from .cell import CellTooLarge, Slab, Wall, area, repeating, unnamed
+from .storey import added_timber
 from .wall import tie_of
-from .wall_cell import _extras as extras
-from .wall_cell import cell_of, numeric_heat
+from .wall_cell import cell_of, crossings, numeric_heat
+
+
+@dataclass(frozen=True)
+class EnclosedU:
+    """U between limits [W/m2K], corrections included. by_grid: how much of `high` a finer grid could take off."""
+
+    u_value: float
+    error: float
+    by_grid: float
+
+    @property
+    def high(self) -> float:
+        return self.u_value + self.error
+
+    @property
+    def least_high(self) -> float:
+        """No finer grid brings the upper limit below this."""
+        return self.high - self.by_grid
 
 
 def numeric_u(wall: BuildUp, tolerance: float | None = None) -> tuple[float, float]:
-    """U with corrections and its error at most [W/m2K].
+    """U with corrections and its error at most [W/m2K]; arguments and errors as of `enclosed_u`."""
+    enclosed = enclosed_u(wall, tolerance)
+    return enclosed.u_value, enclosed.error
+
+
+def enclosed_u(wall: BuildUp, tolerance: float | None = None) -> EnclosedU:
+    """U with corrections, between limits.
 
     tolerance: relative, of U; 0.1 % in two dimensions and 0.5 % in three where it is None. InputError as from
     `numeric_heat`: frames by fraction, members without a common cell, nothing that resists.
@@ -25,21 +52,30 @@ def numeric_u(wall: BuildUp, tolerance: float | None = None) -> tuple[float, flo
     slabs, r_si, r_se = cell_of(wall)
     if not slabs:
         return _whole(wall, batch, tolerance)  # which says what is wrong
+    cell = _of_cell(unnamed(slabs), r_si, r_se, tolerance)
+    if cell is None:
+        return _whole(wall, batch, tolerance)
+    u_value, error = cell
+    added = added_timber(wall, batch, slabs, crossings(wall, batch), tolerance)
+    correction = float(scores.correction(wall.corrections, batch, wall.index_of)[0])
+    return EnclosedU(u_value + added.middle + correction, error + added.half, 2 * error + added.error)
+
+
+def _whole(wall: BuildUp, batch: WallBatch, tolerance: float | None) -> EnclosedU:
+    heat = numeric_heat(wall, batch, tolerance)
+    return EnclosedU(heat.u_value, heat.u_error, 2 * heat.u_error)
+
+
+@lru_cache(maxsize=512)
+def _of_cell(slabs: Wall, r_si: float, r_se: float, tolerance: float | None) -> tuple[float, float] | None:
+    """U of the repeating cell and its error [W/m2K]; None where its members have no cell in common."""
     try:
-        u_value, error = _u_of(repeating(slabs, r_si, r_se), tolerance)
+        return _u_of(repeating(slabs, r_si, r_se), tolerance)
     except CellTooLarge:
         tied = next((slab for slab in slabs if _runs(slab) == (True, True)), None)
         if tied is None or all(_runs(slab) != (False, True) for slab in slabs):
-            return _whole(wall, batch, tolerance)
-        u_value, error = _tied_apart(slabs, tied, r_si, r_se, tolerance)
-    added, added_error = extras(wall, batch, slabs, tolerance)
-    correction = float(scores.correction(wall.corrections, batch, wall.index_of)[0])
-    return u_value + added + correction, error + added_error
-
-
-def _whole(wall: BuildUp, batch: WallBatch, tolerance: float | None) -> tuple[float, float]:
-    heat = numeric_heat(wall, batch, tolerance)
-    return heat.u_value, heat.u_error
+            return None
+        return _tied_apart(slabs, tied, r_si, r_se, tolerance)
 
 
 def _tied_apart(slabs: Wall, tied: Slab, r_si: float, r_se: float, tolerance: float | None) -> tuple[float, float]:

@@ -165,14 +165,13 @@ def _air_gaps(level: Array, batch: WallBatch) -> Array:
 def causes_of(wall: BuildUp, batch: WallBatch, ranges: Uncertainty) -> list[Cause]:
     """What is not known exactly of a wall, outside first; layers that carry no heat have no part in it."""
     causes: list[Cause] = []
-    for key in _materials(wall, batch):
-        material = wall.of(key)
+    for name, keys in _by_name(wall, batch).items():
+        material = wall.of(keys[0])
         spread = ranges.spread_of(material.kind)
-        what = "resistance" if key == AIR or material.resistance_m2k_w is not None else "conductivity"
-        causes.append(Cause(f"{what} of {material.name}", 1 - spread, 1 + spread, _Conductivity(key)))
+        causes.append(Cause(name, 1 - spread, 1 + spread, _Conductivity(keys)))
         if material.kind == "loose fill" and ranges.conductivity_by_density:
             by = ranges.fill_density * abs(ranges.conductivity_by_density)
-            causes.append(Cause(f"density of {material.name}", 1 - by, 1 + by, _Conductivity(key)))
+            causes.append(Cause(f"density of {material.name}", 1 - by, 1 + by, _Conductivity(keys)))
     if any(layer.role == GAP for layer in wall.layers):
         causes.append(Cause("width of the gap", -ranges.gap_mm / 1000, ranges.gap_mm / 1000, _wider_gap))
     if _frames(wall, batch):
@@ -181,6 +180,19 @@ def causes_of(wall: BuildUp, batch: WallBatch, ranges: Uncertainty) -> list[Caus
     if wall.corrections.air_gap_level == 0:
         causes.append(Cause("gaps left in the insulation", *ranges.air_gaps, None))
     return causes
+
+
+def _by_name(wall: BuildUp, batch: WallBatch) -> dict[str, tuple[str, ...]]:
+    """What is not known of the materials that resist heat -> those that it is one cause for.
+
+    A timber sold in two sizes, each with a declaration of its own, is one timber.
+    """
+    groups: dict[str, list[str]] = {}
+    for key in _materials(wall, batch):
+        material = wall.of(key)
+        what = "resistance" if key == AIR or material.resistance_m2k_w is not None else "conductivity"
+        groups.setdefault(f"{what} of {material.name}", []).append(key)
+    return {name: tuple(keys) for name, keys in groups.items()}
 
 
 def _materials(wall: BuildUp, batch: WallBatch) -> list[str]:
@@ -205,16 +217,16 @@ def _frames(wall: BuildUp, batch: WallBatch) -> set[int]:
 
 @dataclass(frozen=True)
 class _Conductivity:
-    """One material conducts so many times as well, wherever it stands."""
+    """Some materials conduct so many times as well, wherever they stand."""
 
-    key: str
+    keys: tuple[str, ...]
 
     def __call__(self, wall: BuildUp, batch: WallBatch, factor: Array) -> WallBatch:
-        plain = [number for number, layer in enumerate(wall.layers) if layer.material == self.key]
+        plain = [number for number, layer in enumerate(wall.layers) if layer.material in self.keys]
         crossing = {
             number
             for number, layer in enumerate(wall.layers)
-            if (member := layer.frame or layer.tie) is not None and member.material == self.key
+            if (member := layer.frame or layer.tie) is not None and member.material in self.keys
         }
         resistance = batch.resistance.copy(order="F")
         resistance[:, plain] /= factor[:, None]

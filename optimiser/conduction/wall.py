@@ -10,10 +10,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from .blocks import solve, solve_on
 from .cell import CellTooLarge, Slab, Wall, area, repeating, slices, unbridged
 from .grid import Air, laid
 from .results import Solution
+
+CAREFUL = 3.0  # times the distance of two schemes: of walls solved ever finer it was never passed
 
 
 @dataclass(frozen=True)
@@ -39,14 +43,32 @@ class Conduction:
     def balance(self) -> float:
         return max(each.balance for each in self.solutions)
 
-    def f_rsi_at(self, r_si: float) -> float:
-        """The lowest temperature factor with another inside surface resistance [m2K/W], as for mould."""
-        return min(coldest(_with_inside(each, r_si)) for each in self.solutions)
+    @property
+    def f_rsi_error(self) -> float:
+        """How far the lowest temperature factor may be off."""
+        return max(coldest_error(each) for each in self.solutions)
+
+    def at_inside(self, r_si: float) -> tuple[float, float]:
+        """The lowest temperature factor with another inside surface resistance [m2K/W], as for mould, and its error."""
+        solutions = [_with_inside(each, r_si) for each in self.solutions]
+        return min(map(coldest, solutions)), max(map(coldest_error, solutions))
 
 
 def coldest(solution: Solution) -> float:
     """Lowest temperature factor of the inside surface: (theta_si - theta_e) / (theta_i - theta_e)."""
     return float(solution.face_temperatures(len(solution.grid.shape) - 2, 1).min())
+
+
+def coldest_error(solution: Solution) -> float:
+    """How far that factor may be off: CAREFUL times the distance of the two schemes' lowest surface temperatures.
+
+    An estimate, not a bound: the schemes lie on either side of the heat flow, not of every temperature.
+    """
+    axis = len(solution.grid.shape) - 2
+    inside = solution.grid.domain.airs[1]
+    flow = np.abs(solution.high_flow[axis].take(-1, axis)) / solution.grid.area(axis).take(0, axis)
+    by_cells = float((inside.temperature - flow * inside.resistance).min())
+    return CAREFUL * abs(coldest(solution) - by_cells)
 
 
 def _with_inside(solution: Solution, r_si: float) -> Solution:
@@ -132,6 +154,20 @@ def psi_of(wall: Wall, r_si: float, r_se: float, tolerance: float | None = None)
         return None
     alone = tuple(slab if _is(slab, direction) else slab.bare() for slab in wall)
     return (_u(solve(repeating(alone, r_si, r_se), tolerance)) - unbridged(wall, r_si, r_se)) * lines[0].spacing
+
+
+def psi_words(wall: Wall) -> str | None:
+    """What the linear transmittance of a stud takes together; None where there is none."""
+    direction = "along" if any(_is(slab, "along") for slab in wall) else "up"
+    spacings = [getattr(slab.crossing, direction).spacing for slab in wall if _is(slab, direction)]
+    if not spacings:
+        return None
+    member = "stud" if direction == "along" else "batten"
+    first, others = spacings[0], sorted({each for each in spacings if abs(each - spacings[0]) > 1e-9})
+    if not others:
+        return f"a {member} of every frame on its line" if len(spacings) > 1 else f"a {member}"
+    listed = ", ".join(f"{1000 * each:g}" for each in others)
+    return f"a {member} of the outermost frame at {1000 * first:g} mm, with its share of others at {listed} mm"
 
 
 def tie_of(wall: Wall, r_si: float, r_se: float, tolerance: float | None = None) -> tuple[float, float]:

@@ -3,12 +3,12 @@
 What is solved is the geometry that the combined method of ISO 6946 counts: layers without a well-ventilated space and
 what lies outside it; air layers as a material of their resistance; membranes as nothing; ties on the line of the studs,
 across the gap alone (what overlaps the studs is material, as everywhere else); ties and battens that stand at heights
-without a common measure meet alike everywhere. Plates, noggings and openings (`extra_fraction`) are no part of the
-cell: as in the combined method they take area from the clear bay, and conduct side by side with the cell,
+without a common measure meet alike everywhere. Plates, noggings and what else a frame counts besides its studs
+(`extra_fraction`) are no part of the repeating cell: `storey.py` encloses what they add,
 
-    U = U_cell + sum of e (U_plate - U_clear) + dU
+    U_cell + added, low + dU  <=  U  <=  U_cell + added, high + dU
 
-U_plate: the layers with such an extra solid, U_clear: none of the line's members, battens crossing both as they do.
+and what is told is the middle, with half of that and the cell's own error beside it.
 """
 
 from __future__ import annotations
@@ -24,9 +24,9 @@ from ..wall import scores
 from ..wall.assemble import batch_of, last_vented, parts_of
 from ..wall.buildup import BuildUp, tie_frames
 from ..wall.climate import surface_r
-from .blocks import solve
-from .cell import CellTooLarge, Crossing, MemberRow, Slab, Wall, area, repeating
-from .wall import Conduction, in_plan, in_space
+from .cell import CellTooLarge, Crossing, MemberRow, Slab, Wall
+from .storey import Added, added_timber
+from .wall import Conduction, in_plan, in_space, psi_words
 
 THINNEST = 0.001  # m: what a layer that resists but has no thickness is drawn with
 LEAST_RESISTANCE = 1e-3  # m2K/W of all layers together; less is a slip of the input
@@ -37,23 +37,37 @@ class NumericHeat:
     """Heat through one wall by conduction through its cell. U in W/m2K."""
 
     u_value: float  # extras and corrections included, to compare with that of the combined method
-    u_error: float  # at most, for the geometry as given
+    u_error: float  # at most, for the wall as given: half of what timber without a place leaves open, and of the grids
     u_cell: float  # of the repeating cell
     u_unbridged: float  # without any member
-    u_extra: float  # what plates, noggings and openings add
+    u_extra: float  # what plates, noggings and openings add: the middle of its limits
+    u_extra_error: float  # half of their distance
+    placed: bool  # every timber has a place, so that the figures are those of the wall as drawn
     correction: float  # of ISO 6946
     f_rsi: float  # lowest temperature factor of the inside surface of the cell
+    f_rsi_error: float  # at most about
     f_rsi_moisture: float  # with the surface resistance of moisture calculations, 0.25 m2K/W unless the wall says other
+    f_rsi_moisture_error: float
     chi_w_k: float | None  # of a tie
     psi_w_mk: float | None  # of a stud
+    psi_counts: str | None  # what that takes together, in words
     shares: dict[str, float]  # part of the heat through every material, by layer
     balance: float  # of heat in and out, relative
     conduction: Conduction = field(repr=False)  # fields and grids
 
     def as_json(self) -> dict:
         """The object `numeric` of `check --json`."""
-        keys = ("u_value", "u_error", "u_cell", "u_unbridged", "u_extra", "correction")
-        keys += ("f_rsi", "f_rsi_moisture", "chi_w_k", "psi_w_mk", "shares")
+        keys = ("u_value", "u_error", "u_cell", "u_unbridged", "u_extra", "u_extra_error", "placed", "correction")
+        keys += (
+            "f_rsi",
+            "f_rsi_error",
+            "f_rsi_moisture",
+            "f_rsi_moisture_error",
+            "chi_w_k",
+            "psi_w_mk",
+            "psi_counts",
+            "shares",
+        )
         return {key: getattr(self, key) for key in keys}
 
     def coldest_c(self, inside: float, outside: float) -> float:
@@ -78,20 +92,26 @@ def numeric_heat(
     first = still or open_to_air
     solutions = [each for each in (still, open_to_air) if each]
     weights = [each for each in (1 - share, share) if each > 0]
-    bare = _mixed_resistance([each.cell.u_value + each.extra for each in solutions], weights)
+    bare = _mixed_resistance([each.cell.u_value + each.extra.middle for each in solutions], weights)
     cell = _mixed_resistance([each.cell.u_value for each in solutions], weights)
     correction = float(scores.correction(wall.corrections, batch, wall.index_of)[0])
+    damp = [each.cell.at_inside(surface_r(wall.conditions)) for each in solutions]
     return NumericHeat(
         u_value=bare + correction,
-        u_error=max(each.cell.u_error + each.extra_error for each in solutions),
+        u_error=max(each.cell.u_error + each.extra.half for each in solutions),
         u_cell=cell,
         u_unbridged=_mixed_resistance([each.cell.u_unbridged for each in solutions], weights),
         u_extra=bare - cell,
+        u_extra_error=max(each.extra.half for each in solutions),
+        placed=all(each.extra.placed for each in solutions),
         correction=correction,
         f_rsi=min(each.cell.f_rsi for each in solutions),
-        f_rsi_moisture=min(each.cell.f_rsi_at(surface_r(wall.conditions)) for each in solutions),
+        f_rsi_error=max(each.cell.f_rsi_error for each in solutions),
+        f_rsi_moisture=min(factor for factor, _ in damp),
+        f_rsi_moisture_error=max(error for _, error in damp),
         chi_w_k=first.cell.chi,
         psi_w_mk=first.cell.psi,
+        psi_counts=psi_words(slabs_of(wall, batch)),
         shares=first.cell.shares,
         balance=max(each.cell.balance for each in solutions),
         conduction=first.cell,
@@ -108,8 +128,7 @@ def cell_of(wall: BuildUp) -> tuple[Wall, float, float]:
 @dataclass(frozen=True)
 class _Solved:
     cell: Conduction
-    extra: float
-    extra_error: float
+    extra: Added
 
 
 def _solved(wall: BuildUp, batch: WallBatch, tolerance: float | None, plan: bool) -> _Solved:
@@ -120,7 +139,7 @@ def _solved(wall: BuildUp, batch: WallBatch, tolerance: float | None, plan: bool
         cell = (in_plan if plan else in_space)(slabs, r_si, r_se, tolerance)
     except CellTooLarge as error:
         raise InputError(f"{wall.name}: {error}: a numerical calculation needs members that line up again") from None
-    return _Solved(cell, *_extras(wall, batch, slabs, tolerance))
+    return _Solved(cell, added_timber(wall, batch, slabs, crossings(wall, batch), tolerance))
 
 
 def _mixed_resistance(u_values: list[float], weights: list[float]) -> float:
@@ -175,6 +194,12 @@ def slabs_of(wall: BuildUp, batch: WallBatch) -> Wall:
     return tuple(slabs)
 
 
+def crossings(wall: BuildUp, batch: WallBatch) -> dict[str, int]:
+    """What members across layers are called -> the position of their layer."""
+    lined = {batch.members[number].layer for line in batch.lines for number in line}
+    return {name_of(wall, number, True): number for number in sorted(lined)}
+
+
 def _rows(wall: BuildUp, number: int) -> tuple[MemberRow | None, MemberRow | None]:
     """Where the members of a layer stand, along the wall and up the wall."""
     layer = wall.layers[number]
@@ -186,36 +211,3 @@ def _rows(wall: BuildUp, number: int) -> tuple[MemberRow | None, MemberRow | Non
     along = MemberRow(tie.thickness_mm / 1000, frame.spacing_mm / 1000, frame.offset_mm / 1000)
     whole = tie.height_mm >= tie.vertical_spacing_mm
     return along, None if whole else MemberRow(tie.height_mm / 1000, tie.vertical_spacing_mm / 1000)
-
-
-def _extras(wall: BuildUp, batch: WallBatch, slabs: Wall, tolerance: float | None) -> tuple[float, float]:
-    """What plates, noggings and openings add to U, and its error [W/m2K]."""
-    r_si, r_se = float(batch.r_si[0]), float(batch.r_se[0])
-    total = error = 0.0
-    for line in batch.lines:
-        members = [batch.members[number] for number in line]
-        steps = sorted({float(member.extra[0]) for member in members if member.extra[0] > 0})
-        if not steps:
-            continue
-        names = {name_of(wall, member.layer, True): float(member.extra[0]) for member in members}
-        clear = _u_of(tuple(_without(slab, names) for slab in slabs), r_si, r_se, tolerance)
-        for below, step in zip([0.0, *steps[:-1]], steps, strict=True):
-            plate = tuple(
-                slab.solid() if slab.crossing and names.get(slab.crossing.name, 0.0) >= step else _without(slab, names)
-                for slab in slabs
-            )
-            through = _u_of(plate, r_si, r_se, tolerance)
-            total += (step - below) * (through[0] - clear[0])
-            error += (step - below) * (through[1] + clear[1])
-    return total, error
-
-
-def _without(slab: Slab, names: dict[str, float]) -> Slab:
-    return slab.bare() if slab.crossing and slab.crossing.name in names else slab
-
-
-def _u_of(slabs: Wall, r_si: float, r_se: float, tolerance: float | None) -> tuple[float, float]:
-    domain = repeating(slabs, r_si, r_se)
-    solution = solve(domain, tolerance)
-    u_value = solution.conductance / area(domain)
-    return u_value, u_value * solution.error

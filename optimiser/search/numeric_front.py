@@ -123,8 +123,18 @@ def proven(study: Study) -> bool:
 
 
 def misses(row: dict[str, Any]) -> bool:
-    """Whether a row's numerical U misses its target by more than its error."""
+    """Whether the lower limit of a row's U by conduction misses its target."""
     return row.get("u_numeric") is not None and row["u_numeric"] - row["u_numeric_error"] > row["target"]
+
+
+def meets(row: dict[str, Any]) -> bool:
+    """Whether the upper limit of a row's U by conduction holds its target."""
+    return row.get("u_numeric") is not None and row["u_numeric"] + row["u_numeric_error"] <= row["target"]
+
+
+def undecided(rows: Sequence[dict[str, Any]]) -> list[str]:
+    """Ids of the solved walls whose target lies between the limits of their U by conduction."""
+    return [row["id"] for row in rows if row["u_numeric"] is not None and not meets(row) and not misses(row)]
 
 
 def flagged(rows: Sequence[dict[str, Any]]) -> list[str]:
@@ -161,6 +171,7 @@ def prove_study(
         "tolerance": tolerance,
         "seconds": round(time.monotonic() - started, 3),
         "flagged": flagged(rows),
+        "undecided": undecided(rows),
         "unsolved": {row["id"]: each.reason for row, each in zip(rows, proofs, strict=True) if each.reason is not None},
     }
     try:

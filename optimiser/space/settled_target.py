@@ -1,8 +1,8 @@
 """The numerical U as what must meet the target: settled for a search by bounds where they do, by solving where not.
 
-1/R'' and corrections is above a wall's exact U, 1/R' and corrections below it (ISO 6946); between them the conduction
-is solved, ever finer, until the target lies outside its guaranteed enclosure. A wall that the finest solution does not
-settle, or that has no repeating cell, does not pass: it is not proven to.
+1/R'' and corrections is above a wall's U, 1/R' and corrections below it (ISO 6946); between them the conduction is
+solved, ever finer, until its upper limit meets the target or no finer grid could make it. A wall that timber without a
+place leaves open, that the finest solution does not settle, or that has no repeating cell, does not pass.
 
 Walls of one drawn geometry settle each other: the exact U falls when any conductivity falls. Of two plain layers in one
 place the one that resists no less across and conducts no more along itself (thickness times conductivity) is no worse,
@@ -20,7 +20,7 @@ from materials.errors import InputError
 
 from ..batch import Array, Index, WallBatch
 from ..checks.common.search_judgement import Judgement, Reading
-from ..conduction.u_value import numeric_u
+from ..conduction.u_value import enclosed_u
 from ..heat import steady
 from ..template import FILL_OF, PLAIN, SERVICE_ZONE, slot_index
 from ..wall.scores import correction
@@ -133,12 +133,12 @@ class Settle:
         self.solved += 1
         for tolerance in TOLERANCES:
             try:
-                u_value, error = numeric_u(wall, tolerance)
+                enclosed = enclosed_u(wall, tolerance)
             except InputError:
                 break
-            if u_value + error <= self.target:
+            if enclosed.high <= self.target:
                 return True
-            if u_value - error > self.target:
+            if enclosed.least_high > self.target:
                 return False
         self.open += 1
         return False

@@ -5,6 +5,7 @@ from __future__ import annotations
 from materials.models import Material
 
 from ..batch import Index
+from ..brief.brief import Brief
 from ..template import (
     AT,
     BEFORE_FRAME,
@@ -19,7 +20,7 @@ from ..template import (
     SLOTS,
     ZONE,
 )
-from ..wall.buildup import AIR, BuildUp, Corrections, Frame, Layer, Tie
+from ..wall.buildup import AIR, BuildUp, Corrections, Frame, Layer, StoreyFraming, Tie
 from ..wall.layers import Stock, sawn, shelve
 from .choices import Choices
 from .options import Option
@@ -36,9 +37,18 @@ def buildup(choices: Choices, row: Index, name: str) -> BuildUp:
         layer=tuple(layers),
         conditions=brief.climate,
         loads=brief.loads,
+        framing=_framing(brief),
         corrections=_present(brief.corrections, {layer.role for layer in layers}),
         materials=library,
     )
+
+
+def _framing(brief: Brief) -> StoreyFraming | None:
+    """Where plates and noggings stand, for a brief that has such."""
+    given = brief.framing
+    if given.fraction is not None or not (given.plates or given.nogging_rows):
+        return None
+    return given.placed
 
 
 def _present(given: Corrections, roles: set[str]) -> Corrections:

@@ -113,6 +113,11 @@ def test_nothing_uncertain_is_the_wall_itself_and_chance_is_0_or_1():
 
 def test_the_wall_s_own_numerical_ratio_corrects_every_sample():
     wall = framed()
+    layers = [
+        each.model_copy(update={"frame": each.frame and each.frame.model_copy(update={"extra_fraction": 0.0})})
+        for each in wall.layers
+    ]
+    wall = wall.model_copy(update={"layers": tuple(layers)})
     solved = numeric_heat(wall).u_value
     combined, exact = spread_of(wall), spread_of(wall, u_numeric=solved)
     factor = solved / judge(wall).u_value

@@ -68,9 +68,7 @@ def test_every_wall_of_the_shipped_front_lies_between_its_bounds(shipped):
         low, high = bounds(shipped.buildup(row["id"]))
         assert low < row["u_numeric"] - row["u_numeric_error"], row["id"]
         assert row["u_numeric"] + row["u_numeric_error"] < high, row["id"]
-        assert (
-            row["u_numeric_error"] <= 1.2 * shipped.brief.numeric.tolerance * row["u_numeric"]
-        )  # plates add their own
+        assert row["u_numeric_error"] <= 0.02 * row["u_numeric"]  # 5 % of its timber has no place
         assert 0.0 <= row["chance"] <= 1.0
     assert proven(shipped) and shipped.brief.numeric.prove
     assert flagged(shipped.rows) == shipped.summary["numeric"]["flagged"]

@@ -9,6 +9,7 @@ import numpy as np
 from ...brief.brief import Brief
 from ...checks.check_table import CHECKS, Demands
 from ...checks.judge import Judged
+from ...conduction.figures import place_words
 from ...conduction.wall_cell import NumericHeat, name_of
 from ...document import UNKNOWN, DocumentTable, Facts, Section, Text, exact, in_print, number, passed, percent
 from ...wall.buildup import AIR, BuildUp
@@ -32,15 +33,19 @@ def numeric_section(judged: Judged, heat: NumericHeat | None) -> Section:
         ("lower bound of U, 1 / R′ + ΔU", _u(least)),
         ("upper bound of U, 1 / R″ + ΔU", _u(most)),
         ("U by the combined method", _u(hand.u_value)),
-        ("U by conduction", f"{_u(heat.u_value)}, at most {number(heat.u_error, 5)} off for this geometry"),
+        ("U by conduction", f"{_u(heat.u_value)}, at most {number(heat.u_error, 5)} more or less"),
+        ("what was solved", place_words(heat.placed)),
         ("of it the repeating cell", _u(heat.u_cell)),
-        ("of it plates, noggings and openings", _u(heat.u_extra)),
+        (
+            "of it plates, noggings and openings",
+            f"{_u(heat.u_extra)}, at most {number(heat.u_extra_error, 5)} more or less",
+        ),
         ("of it corrections ΔU", _u(heat.correction)),
         ("U without any member", _u(heat.u_unbridged)),
-        ("lowest temperature factor of the surface", f"fRsi = {number(heat.f_rsi, 3)}"),
+        ("lowest temperature factor of the surface", f"fRsi = {number(heat.f_rsi, 3)}{_about(heat.f_rsi_error)}"),
         (
             f"the same with Rsi = {exact(surface_r(judged.wall.conditions))} m²K/W, for moisture",
-            f"fRsi = {number(heat.f_rsi_moisture, 3)}",
+            f"fRsi = {number(heat.f_rsi_moisture, 3)}{_about(heat.f_rsi_moisture_error)}",
         ),
         (
             f"coldest place of the inside surface in {MONTHS[month]}",
@@ -49,7 +54,7 @@ def numeric_section(judged: Judged, heat: NumericHeat | None) -> Section:
         ),
     ]
     if heat.psi_w_mk is not None:
-        pairs.append(("a line of studs, against the wall without it", f"ψ = {number(heat.psi_w_mk, 5)} W/mK"))
+        pairs.append((f"{heat.psi_counts}, against the wall without it", f"ψ = {number(heat.psi_w_mk, 5)} W/mK"))
     if heat.chi_w_k is not None:
         pairs.append(("a tie, against the wall without it", f"χ = {number(heat.chi_w_k, 6)} W/K"))
     rows = _shares(judged.wall, heat)
@@ -60,6 +65,11 @@ def numeric_section(judged: Judged, heat: NumericHeat | None) -> Section:
     caption = "What the heat passes through in each layer that members cross"
     grids = (DocumentTable(caption, ("part", "of the heat"), rows, widths=(4, 1)),) if rows else ()
     return Section(title, (Text(words), Facts(tuple(pairs)), *grids))
+
+
+def _about(error: float) -> str:
+    """How far a temperature factor may be off, where that shows in its three digits."""
+    return f", about {number(error, 4)} more or less" if error >= 5e-5 else ""
 
 
 def _shares(wall: BuildUp, heat: NumericHeat) -> tuple[tuple[str, str], ...]:

@@ -160,7 +160,9 @@ class FillingSheet:
 
 def digest_of(wall: BuildUp) -> str:
     """A mark of a build-up's layers and materials, however it was read; letters, so that no spreadsheet alters it."""
-    fields = wall.model_dump(mode="json", by_alias=True, exclude={"name", "conditions", "loads", "corrections"})
+    fields = wall.model_dump(
+        mode="json", by_alias=True, exclude={"name", "conditions", "loads", "corrections", "framing"}
+    )
     used = {each for layer in wall.layers for each in _materials(layer)}
     fields["materials"] = {
         key: {name: value for name, value in material.items() if name != "sources"}
