@@ -19,6 +19,7 @@ from optimiser.score import settings
 from optimiser.search.study import FIGURES
 from optimiser.template import FILLS, SLOTS, USE_OF
 from optimiser.wall import buildup
+from optimiser.wall.storey_framing import StoreyFraming
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -46,7 +47,7 @@ def test_every_key_of_briefs_and_build_ups_is_described():
         *(brief.Brief, brief.Target, brief.Objectives, brief.Limits, brief.House, brief.Prices, brief.MaterialFilter),
         *(brief.Framing, brief.TieSpec, brief.Gap, brief.SlotChoice, brief.Seed, brief.SearchBudget),
         *(buildup.Frame, buildup.Tie, buildup.Layer, buildup.Conditions, buildup.Loads, buildup.Corrections),
-        *(buildup.Fastener, buildup.PointBridge),
+        *(buildup.Fastener, buildup.PointBridge, StoreyFraming),
         *(settings.Labour, settings.Transport, settings.Fixing),
         *(settings.CarbonDemand, settings.Operation, settings.Ranges),
         *(ChecksAsked, MoistureDemand, StrengthDemand, FillDemand),

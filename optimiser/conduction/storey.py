@@ -20,13 +20,15 @@ from functools import lru_cache
 import numpy as np
 
 from ..batch import WallBatch
-from ..wall.buildup import BuildUp, Layer, StoreyFraming
+from ..wall.buildup import BuildUp, Layer
+from ..wall.storey_framing import StoreyFraming
 from .blocks import solve
 from .cell import Slab, Wall, area, repeating, unnamed
 from .grid import Block, Domain, Face
 from .results import Solution
 
-TOLERANCES = (0.001, 0.005)  # relative, of U of the storey-high cell: the finest and the coarsest that is solved for
+TOLERANCES = (5e-4, 0.005)  # relative, of U of the storey-high cell: the finest and the coarsest that is solved for
+PLANE = 0.01  # relative: where no more is asked for, plates too are enclosed like timber without a place
 SAME = 1e-12  # shares below which there is no timber
 
 
@@ -111,6 +113,8 @@ def added_timber(
         return Added()
     base = tuple(_averaged(slab) for slab in slabs)
     by_slab = tuple(extras.get(slab.crossing.name, NOTHING) if slab.crossing else NOTHING for slab in base)
+    if tolerance is not None and tolerance >= PLANE:
+        return _enclosed_in_plane(unnamed(base), by_slab, float(batch.r_si[0]), float(batch.r_se[0]), tolerance)
     height = 0.0 if wall.framing is None else wall.framing.height_mm / 1000
     finest, coarsest = TOLERANCES
     wanted = coarsest if tolerance is None else min(max(2 * tolerance, finest), coarsest)
@@ -138,6 +142,19 @@ def _added(
         error=full.high - full.low + clear.high - clear.low,
         placed=all(each.unplaced <= SAME for each in extras),
     )
+
+
+@lru_cache(maxsize=4096)
+def _enclosed_in_plane(
+    base: Wall, extras: tuple[ExtraTimber, ...], r_si: float, r_se: float, tolerance: float
+) -> Added:
+    """All of the timber between its limits, by plane sections alone: quick, and never narrower than with its places."""
+    loose = tuple(ExtraTimber((), 0.0, each.share) for each in extras)
+    added = _added(base, loose, 0.0, r_si, r_se, tolerance)
+    low = _added(
+        base, tuple(replace(each, stretches=(), placed=0.0) for each in extras), 0.0, r_si, r_se, tolerance
+    ).low
+    return replace(added, low=low, error=added.high - low + added.error, placed=all(e.unplaced <= SAME for e in extras))
 
 
 @dataclass(frozen=True)

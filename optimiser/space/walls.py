@@ -20,8 +20,9 @@ from ..template import (
     SLOTS,
     ZONE,
 )
-from ..wall.buildup import AIR, BuildUp, Corrections, Frame, Layer, StoreyFraming, Tie
+from ..wall.buildup import AIR, BuildUp, Corrections, Frame, Layer, Tie
 from ..wall.layers import Stock, sawn, shelve
+from ..wall.storey_framing import StoreyFraming
 from .choices import Choices
 from .options import Option
 

@@ -17,6 +17,7 @@ from materials.errors import Checked, InputError, explain, kind_of_file, nearest
 from materials.models import Material
 
 from ..template import VENTILATED_SPACE
+from .storey_framing import StoreyFraming, check_framing
 from .weather import with_weather
 
 Number = Annotated[float, Field(strict=True)]  # a number, not a text or a truth value that could stand for one
@@ -59,24 +60,6 @@ class Frame(Checked):
         elif self.extra_fraction:
             raise ValueError("fraction replaces the geometry: extra_fraction cannot stand beside it")
         return self
-
-
-class StoreyFraming(Checked):
-    """Where timber of the frames besides their studs stands: plates at foot and head of a storey, rows of noggings.
-
-    Its share of the area is part of every vertical frame's extra_fraction, in which the combined method counts it; the
-    rest of that has no place.
-    """
-
-    height_mm: Positive
-    plates: Annotated[int, Field(strict=True, ge=0, le=6)] = 0
-    nogging_rows: Annotated[int, Field(strict=True, ge=0, le=10)] = 0
-
-    def share(self, width_mm: float, spacing_mm: float) -> float:
-        """Share of the area [-] of plates and noggings of a width, noggings between studs at a spacing."""
-        plates = self.plates * width_mm / self.height_mm
-        noggings = self.nogging_rows * width_mm / self.height_mm * (1 - width_mm / spacing_mm)
-        return plates + noggings
 
 
 class Tie(Checked):
@@ -282,7 +265,7 @@ def buildup_from(raw: dict[str, Any], catalogue: Catalogue, place: str, folder: 
     wall = bare.model_copy(update={"materials": named_materials})
     _check_ties(wall, place)
     _check_corrections(wall, place)
-    _check_framing(wall, place)
+    check_framing(wall.framing, wall.layers, place)
     return wall
 
 
@@ -364,22 +347,6 @@ def _check_corrections(wall: BuildUp, place: str) -> None:
             wall.index_of(layer)
         except InputError as error:
             raise InputError(f"{place}: {str(error).removeprefix(f'{wall.name}: ')}") from None
-
-
-def _check_framing(wall: BuildUp, place: str) -> None:
-    """Plates and noggings are counted in the frames' extra_fraction, and leave room between them."""
-    if wall.framing is None:
-        return
-    for number, layer in enumerate(wall.layers, 1):
-        frame = layer.frame
-        if frame is None or frame.axis != "vertical" or not frame.extra_fraction:
-            continue
-        share = wall.framing.share(frame.width_mm, frame.spacing_mm)
-        if share > frame.extra_fraction + 1e-9:
-            raise InputError(
-                f"{place}: [framing]: plates and noggings take {share:.4f} of layer {number} ({layer.role}), more than "
-                f"its extra_fraction = {frame.extra_fraction:g}, of which they are a part"
-            )
 
 
 def tie_frames(layers: tuple[Layer, ...], number: int) -> tuple[Frame, Frame] | None:

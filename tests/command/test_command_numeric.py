@@ -77,7 +77,16 @@ def test_check_tells_the_exact_u_between_its_bounds(wallfront, file):
 def test_check_prints_it_for_people(wallfront, file):
     result = wallfront("check", file(), "--numeric")
     assert result.code == 0
-    for words in ("error below", "(R')", "(R'')", "f_Rsi", "chi", "psi", "heat bridges:", "solid studs of equal depth"):
+    for words in (
+        "more or less",
+        "(R')",
+        "(R'')",
+        "f_Rsi",
+        "chi",
+        "psi",
+        "heat bridges:",
+        "solid studs of equal depth",
+    ):
         assert words in result.out, words
     assert "driven by" in result.out and "refused" in result.out
 
@@ -151,7 +160,7 @@ def test_prove_names_walls_above_their_target_and_ends_with_1(wallfront, study):
     (study / "front.csv").write_text(text.replace(first, first.replace("W-001,0.11,", "W-001,0.1,")), encoding="utf-8")
     result = wallfront("prove", study, "--workers", 1)
     assert result.code == 1
-    assert "numerically above the target by more than the error: W-001" in result.out
+    assert "above the target by conduction, at their lower limit: W-001" in result.out
     assert files.read_json(study / files.MARK)["numeric"]["flagged"] == ["W-001"]
 
 

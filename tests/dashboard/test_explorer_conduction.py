@@ -146,13 +146,13 @@ def test_every_isotherm_is_drawn_and_told(wall, field):
     assert field.where in text
 
 
-def test_the_axis_runs_from_bound_to_bound_with_the_exact_value_between(found):
+def test_the_axis_runs_from_bound_to_bound_with_u_by_conduction_between(found):
     marks = {each.name: each.value for each in bound_marks(found)}
-    assert marks["R′"] <= marks["exact"] <= marks["R″"]
+    assert marks["R′"] <= marks["by conduction"] <= marks["R″"]
     assert marks == {
         "R′": found.u_least,
         "R″": found.u_most,
-        "exact": found.heat.u_value,
+        "by conduction": found.heat.u_value,
         "combined": found.u_combined,
         "target": found.spread.target,
     }
@@ -188,7 +188,7 @@ def test_a_target_is_met_missed_or_within_the_error(found):
 
     value, error = found.heat.u_value, found.heat.u_error
     assert at(value + 0.01).startswith("It meets") and at(value - 0.01).startswith("It misses")
-    assert "within its error" in at(value + error / 2)
+    assert "Undecided" in at(value + error / 2)
     assert at(None) is None
 
 
@@ -227,9 +227,9 @@ def test_a_wall_without_a_cell_is_refused_in_words(workspace):
 
 def test_a_row_that_misses_its_target_says_so_in_words():
     row = {"id": "W-001", "target": 0.1, "u_numeric": 0.1024, "u_numeric_error": 0.0001}
-    assert part.head_words(row) == "exact U 0.1024, misses 0.10 by 0.0024"
-    assert part.head_words(row | {"u_numeric": 0.0991}) == "exact U 0.0991, meets 0.10"
-    assert part.head_words(row | {"u_numeric": 0.10005}).endswith("at 0.10 within its error")
+    assert part.head_words(row) == "U by conduction 0.1024, misses 0.10 by 0.0024"
+    assert part.head_words(row | {"u_numeric": 0.0991}) == "U by conduction 0.0991, meets 0.10"
+    assert part.head_words(row | {"u_numeric": 0.10005}).endswith("undecided at 0.10")
     assert part.head_words({"id": "W-001", "target": 0.1, "u_numeric": None}) == part.CLOSED
     assert [each["misses"] for each in grid_rows([row, row | {"u_numeric": 0.0991}])] == [True, False]
     shown = next(each for each in columns("EUR", False, proven=True) if each["field"] == "u_numeric")
@@ -288,8 +288,8 @@ def test_the_front_of_a_finished_run_is_proven_where_its_brief_asks(study_folder
 def test_an_error_is_never_told_as_none(found, error, below):
     assert error_bound(error) == pytest.approx(below)
     told = replace(found, heat=replace(found.heat, u_error=error))
-    assert f"error below {below:.4f}" in part.u_words(told)[0]
-    assert f"the error of the exact value is below {below:.4f} W/m²K" in bounds_svg(told)
+    assert f"at most {below:.4f} more or less" in part.u_words(told)[0]
+    assert f"U by conduction is at most {below:.4f} W/m²K more or less" in bounds_svg(told)
 
 
 # -- in the browser ----------------------------------------------------------------------------------------------
@@ -304,7 +304,7 @@ def test_the_fold_is_worked_out_when_it_is_opened_and_follows_the_wall(desk, wor
         desk.evaluate("wall => window.dash_clientside.set_props('wall', {data: wall})", row["id"])
         wall = workspace.wall(None, row["id"]).wall
         found = workspace.conduction(wall, None, row["target"])
-        desk.locator("#conduction-u .first", has_text=f"U {found.heat.u_value:.4f} W/m²K, error below 0.0").wait_for()
+        desk.locator("#conduction-u .first", has_text=f"U {found.heat.u_value:.4f} W/m²K, at most 0.0").wait_for()
         desk.wait_for_function(
             "words => document.querySelector('#temperatures desc')?.textContent === words",
             arg=ET.fromstring(picture_svg(wall, field_of(wall, found)))[1].text,

@@ -112,7 +112,7 @@ def test_the_columns_of_figures_leave_room_for_what_the_wall_is():
     assert by_field["in_short"]["tooltipField"] == "in_short"
     assert by_field["stability"]["headerName"] == "stays on front, %"
     assert "100 * params.value" in by_field["stability"]["valueFormatter"]["function"]
-    assert by_field["u_numeric"]["headerName"] == "exact U W/m²K"
+    assert by_field["u_numeric"]["headerName"] == "U conducted W/m²K"
     assert all(each["headerTooltip"] for each in found if each["field"] not in ("id", "in_short"))
 
 

@@ -13,7 +13,8 @@ from test_numeric_walls import STUD
 
 from optimiser.conduction.grid import Air, Block, Domain, Face
 from optimiser.conduction.wall_cell import NumericHeat, numeric_heat
-from optimiser.wall.buildup import BuildUp, StoreyFraming
+from optimiser.wall.buildup import BuildUp
+from optimiser.wall.storey_framing import StoreyFraming
 
 FEM = 2e-4  # relative: what the elements of these tests still lie above the truth, from two sizes of them
 TIMBER, FILL = "m5", "m2"

@@ -5,6 +5,10 @@ from __future__ import annotations
 import pytest
 from written_walls import AIR, BOARD, FRAME, GAP, HEAD, INNER, OWN, TIE, said
 
+from materials.catalogue import load_catalogue
+from materials.errors import InputError
+from optimiser.wall.buildup import parse_buildup, to_toml
+
 MESSAGES = {
     "decimal comma": (
         HEAD + BOARD.replace("22", "22,5"),
@@ -242,3 +246,26 @@ def test_an_unknown_key_names_the_nearest(text, where, right):
     assert message.startswith(f"wall.toml: {where}: unknown key (nearest: ")
     assert right is None or message.endswith(f'(nearest: "{right}")')
     assert "\n" not in message
+
+
+def test_plates_that_take_more_than_the_share_they_are_part_of_are_refused():
+    """[framing] says where a part of extra_fraction stands; it cannot be more than all of it."""
+    text = """name = "w"
+outside = "exposed"
+[framing]
+height_mm = 2700
+plates = 3
+[[layer]]
+role = "outer frame"
+material = "blown-cellulose"
+thickness_mm = 145
+[layer.frame]
+material = "softwood-c24"
+width_mm = 45
+spacing_mm = 600
+extra_fraction = 0.04
+"""
+    with pytest.raises(InputError, match=r"plates and noggings take 0\.0500 of layer 1 .* extra_fraction = 0\.04"):
+        parse_buildup(text, load_catalogue(), "w.toml")
+    wall = parse_buildup(text.replace("0.04", "0.05"), load_catalogue(), "w.toml")
+    assert parse_buildup(to_toml(wall, load_catalogue()), load_catalogue(), "again").framing == wall.framing

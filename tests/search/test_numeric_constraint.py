@@ -12,7 +12,7 @@ from random_spaces import STEPS, spaces
 
 from materials.errors import InputError
 from optimiser.brief.brief import brief_from, read_brief
-from optimiser.conduction.u_value import numeric_u
+from optimiser.conduction.u_value import enclosed_u
 from optimiser.search import front
 from optimiser.search.complete import Complete
 from optimiser.search.numeric_front import prove_front
@@ -29,7 +29,8 @@ from optimiser.template import AT
 
 MOST_SOLVED = 150  # walls between the bounds of one space
 FEW = {
-    "target": {"u_value": 0.1352},
+    "target": {"u_value": 0.1211},
+    "framing": {"plates": 0},  # every timber stands in the repeating cell, so that every wall is told one way
     "gap": {"min_mm": 0, "max_mm": 140, "step_mm": 20},
     "tie": {"product": "k-12", "height_mm": 200, "vertical_spacing_mm": 1200},
     "slots": small.SMALL["slots"]
@@ -50,7 +51,8 @@ FEW = {
 def with_constraint(choices: Choices) -> Choices:
     brief = choices.brief
     asked = brief.numeric.model_copy(update={"constraint": True})
-    return Choices(brief.model_copy(update={"numeric": asked}), choices.catalogue, choices.pricing)
+    bare = brief.framing.model_copy(update={"plates": 0, "nogging_rows": 0})
+    return Choices(brief.model_copy(update={"numeric": asked, "framing": bare}), choices.catalogue, choices.pricing)
 
 
 def every_wall(choices: Choices) -> np.ndarray:
@@ -89,13 +91,13 @@ def solved(choices: Choices, x: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     for row in between:
         wall = buildup(choices, x[row], "w")
         for tolerance in (0.005, 0.0005, 0.0001):
-            u_value, error = numeric_u(wall, tolerance)
-            assert low[row] - error <= u_value <= high[row] + error
-            if abs(u_value - target) > error:
+            enclosed_by = enclosed_u(wall, tolerance)
+            assert low[row] - enclosed_by.error <= enclosed_by.u_value <= high[row] + enclosed_by.error
+            if enclosed_by.high <= target or enclosed_by.least_high > target:
                 break
         else:
             raise Undecided
-        meets[row] = u_value <= target
+        meets[row] = enclosed_by.high <= target
     return meets, between
 
 
@@ -237,3 +239,16 @@ def test_the_columns_of_a_wall_are_those_of_its_slots(few):
     members = {"ventilated space", "outer frame", "inner frame", "service zone", "gap", "cladding"}
     assert resisting - members <= set(judgement.reads)
     assert "service zone" in judgement.reads and AT["service zone"] == AT["lining"] - 1
+
+
+def test_a_wall_that_timber_without_a_place_leaves_open_counts_as_a_miss(few):
+    """Its target lies between the limits of its U by conduction: no finer grid decides, and it does not pass."""
+    brief = few.brief.model_copy(update={"framing": few.brief.framing.model_copy(update={"further_fraction": 0.05})})
+    loose = Choices(brief, few.catalogue, few.pricing)
+    row = within_limits(loose, every_wall(loose))[0]
+    wall = buildup(loose, row, "w")
+    limits = enclosed_u(wall, 0.001)
+    assert limits.error > 0.01 * limits.u_value
+    for target, passes in ((limits.high * 1.001, True), (limits.u_value, False), (limits.u_value * 0.98, False)):
+        settle = numeric.Settle(target)
+        assert settle.passes(loose, row[None])[0] == passes
