@@ -167,7 +167,7 @@ def test_a_change_of_a_slot_in_names(one, other, said):
 
 
 def test_a_step_says_what_is_gained_what_it_costs_and_what_changes():
-    fills = {slot: ("a-loose", "b-loose") for slot in steps.FILLED[:2]}
+    fills = {slot: ("a-loose", "b-loose") for slot in steps.MAIN_FILLS[:2]}
     step = FrontStep(
         "thickness_mm",
         "W-007",
