@@ -12,7 +12,6 @@ os.environ.setdefault("DASH_DISABLE_VERSION_CHECK", "1")
 
 from dash import Dash
 from flask import Response, jsonify, request
-from werkzeug.serving import WSGIRequestHandler, make_server
 
 from materials.errors import InputError
 from optimiser.handover.drawing.sheet import palette
@@ -45,6 +44,7 @@ from .callbacks import (
 )
 from .front.glance import glance
 from .layout import page
+from .server import ExplorerServer
 from .wall.print_page import missing_sheet, wall_sheet
 
 LOADING = """<div id="react-entry-point"><div class="opening" role="status"><b>wallfront</b>
@@ -157,11 +157,6 @@ def _routes(app: Dash, workspace: Any) -> None:
         return packed
 
 
-class Silent(WSGIRequestHandler):
-    def log(self, type: str, message: str, *args: Any) -> None:
-        """Requests are not news."""
-
-
 def serve(
     study_folder: Path | None,
     port: int,
@@ -179,10 +174,13 @@ def serve(
     listening = listen(host, port)
     try:
         app = create_app(study_folder, runs_folder or _beside(study_folder), token)
-        server = make_server(host, port, app.server, threaded=True, request_handler=Silent, fd=listening.fileno())
-        if on_ready is not None:
-            on_ready()
-        server.serve_forever()
+        server = ExplorerServer(app.server, listening)
+        try:
+            if on_ready is not None:
+                on_ready()
+            server.run()
+        finally:
+            server.end()
     finally:
         listening.close()
 

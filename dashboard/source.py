@@ -6,6 +6,8 @@ import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from .words import asked_of
+
 if TYPE_CHECKING:
     from optimiser.brief.brief import Brief
     from optimiser.search.study import Study
@@ -41,6 +43,11 @@ class FrontSource:
     def alive(self) -> bool:
         """Whether it is still being searched."""
         return self.status in ALIVE
+
+    @property
+    def asked(self) -> tuple[str, ...]:
+        """What its walls are narrowed, ranked and compared by."""
+        return asked_of(self.brief)
 
     @property
     def currency(self) -> str:

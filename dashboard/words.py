@@ -5,6 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
+
+from optimiser.wall.scores import OBJECTIVES, WHOLE_LIFE
 
 from . import numbers
 from .numbers import spelt, written
@@ -41,11 +44,18 @@ QUANTITIES = {
         Quantity("stability", "stay on the front", "stays on front", "share of scenarios", 2, "less sure of its place"),
     )
 }
-NARROWED = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2")
+USUAL = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2")  # narrowed and compared under every brief
+SHORT_UNITS = {"carbon_kgco2e_m2": "kg", "weight_kg_m2": "kg weight", WHOLE_LIFE: "kg"}
 NOT_CHECKED = "Fire, racking and connections are not checked. They belong to licensed practice and the local codes."
 NOT_CHECKED_ELSE = (  # where strength says what it leaves out
     "Fire, and whatever is not named here, is not checked. It belongs to licensed practice and the local codes."
 )
+
+
+def asked_of(brief: Any) -> tuple[str, ...]:
+    """What walls are narrowed, ranked and compared by: the usual figures, and what else a brief minimises or limits."""
+    asked = {*brief.objectives.minimise, *brief.limits.upper()} if brief else set()
+    return tuple(key for key in OBJECTIVES if key in USUAL or key in asked)
 
 
 def symbol(currency: str) -> str:
@@ -110,13 +120,14 @@ def step_size(key: str, value: float, currency: str) -> str:
     if key == "u_value":
         return spelt(size, ".3f")
     digits = 1 if size >= 0.995 else 2 if size >= 0.0095 else 3
-    unit_short = {"carbon_kgco2e_m2": "kg", "weight_kg_m2": "kg weight"}.get(key) or unit(key, currency)
+    unit_short = SHORT_UNITS.get(key) or unit(key, currency)
     return f"{spelt(size, f'.{digits}f')} {unit_short}"
 
 
 def signed(key: str, value: float, currency: str) -> str:
     """A change with its sign: '+€6.20', '−3.1 kg'."""
-    return f"{'−' if value < 0 else '+'}{step_size(key, value, currency)}"
+    over = " over its life" if key == WHOLE_LIFE else ""
+    return f"{'−' if value < 0 else '+'}{step_size(key, value, currency)}{over}"
 
 
 def same(key: str, value: float) -> bool:
@@ -159,4 +170,6 @@ def limit_words(limits: Mapping[str, float], currency: str) -> list[str]:
         said.append(f"at most {spelt(limits['carbon_kgco2e_m2'], 'g')} kgCO₂e/m²")
     if "weight_kg_m2" in limits:
         said.append(f"at most {spelt(limits['weight_kg_m2'], 'g')} kg/m²")
+    if WHOLE_LIFE in limits:
+        said.append(f"at most {spelt(limits[WHOLE_LIFE], 'g')} kgCO₂e/m² over its life")
     return said

@@ -56,6 +56,7 @@ ORDER = (
     "dashboard/words.py",
     "dashboard/source.py",
     "dashboard/access.py",
+    "dashboard/server.py",
     "dashboard/guide.py",
     "dashboard/pricelists",
     "dashboard/rows",

@@ -2,8 +2,7 @@
 (function () {
   "use strict";
   var clientside = (window.dash_clientside = window.dash_clientside || {});
-  var NARROWED = ["thickness_mm", "cost_per_m2", "carbon_kgco2e_m2"];
-  var WEIGHED = NARROWED.concat(["weight_kg_m2", "whole_life_kgco2e_m2"]);
+  var NARROWED = ["thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2", "whole_life_kgco2e_m2"];
   var MOST = 60, PAUSE = 350;
   var past = [], at = -1, ends = null, timer = 0;
 
@@ -39,16 +38,18 @@
       clientside.set_props("slider-" + key, { value: value });
     });
     clientside.set_props("locks", { data: step.locks });
-    WEIGHED.forEach(function (key, place) { clientside.set_props("weight-" + key, { value: step.weights[place] }); });
+    NARROWED.forEach(function (key, place) { clientside.set_props("weight-" + key, { value: step.weights[place] }); });
     buttons();
   }
 
   clientside.deciding = {
-    remember: function (thickness, cost, carbon, spans, locks) {
+    /* Given: the sliders' values, their ends, the locks, the weights; as many of the first and the last as figures. */
+    remember: function () {
+      var given = Array.prototype.slice.call(arguments), count = NARROWED.length, spans = given[count];
       if (!spans) { return clientside.no_update; }
       ends = spans;
       var step = {
-        ranges: ranges([thickness, cost, carbon]), locks: locks || [], weights: Array.prototype.slice.call(arguments, 5)
+        ranges: ranges(given.slice(0, count)), locks: given[count + 1] || [], weights: given.slice(count + 2)
       };
       window.clearTimeout(timer);
       if (past.length) { timer = window.setTimeout(function () { push(step); }, PAUSE); } else { push(step); }

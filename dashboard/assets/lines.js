@@ -4,7 +4,7 @@
   var clientside = (window.dash_clientside = window.dash_clientside || {});
   var SVG = "http://www.w3.org/2000/svg";
   var EDGE = { left: 70, right: 70, top: 44, bottom: 40 }, HEIGHT = 385, NEAR = 9;
-  var NARROWED = ["thickness_mm", "cost_per_m2", "carbon_kgco2e_m2"];
+  var NARROWED = ["thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2", "whole_life_kgco2e_m2"];
   var now = null; // what is drawn: spec, paths, places
 
   function make(name, given, parent, words) {

@@ -2,7 +2,8 @@
 (function () {
   "use strict";
   var clientside = (window.dash_clientside = window.dash_clientside || {});
-  var FRONT = 5, PATIENCE = 150, NARROWED = ["thickness_mm", "cost_per_m2", "carbon_kgco2e_m2"];
+  var FRONT = 5, PATIENCE = 150;
+  var NARROWED = ["thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2", "whole_life_kgco2e_m2"];
   var state = (window.frontState = { kept: null, canvas: null, wall: null, cloud: [], stamp: "" });
   var later = 0, told = null, painted = "";
 
@@ -254,9 +255,12 @@
       window.setTimeout(follow, 0);
       return { data: data, layout: Object.assign({}, canvas.figure.layout) };
     },
-    narrow: function (canvas, held, thickness, cost, carbon, shortlist, ends) {
+    /* Given after the first two: the sliders' values, one for each figure, then the shortlist and the sliders' ends. */
+    narrow: function (canvas, held) {
       if (!canvas) { return clientside.no_update; }
-      var spans = [thickness, cost, carbon], fresh = told !== canvas, shown = 0;
+      var rest = Array.prototype.slice.call(arguments, 2), count = NARROWED.length;
+      var spans = rest.slice(0, count), shortlist = rest[count], ends = rest[count + 1];
+      var fresh = told !== canvas, shown = 0;
       told = canvas;
       state.canvas = canvas;
       state.kept = keptOf(canvas, held, spans);

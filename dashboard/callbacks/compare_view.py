@@ -52,6 +52,7 @@ def _lay_out(app: Dash, workspace: Any) -> None:
         output={
             "empty_hidden": Output("compare-empty", "hidden"),
             "empty_head": Output("compare-empty-head", "children"),
+            "standing_out": Output("keep-standing-out", "children"),
             "standing_out_hidden": Output("keep-standing-out", "hidden"),
             "body_hidden": Output("compare-body", "hidden"),
             "sentence": Output("compare-sentence", "children"),

@@ -10,7 +10,7 @@ from dash.exceptions import PreventUpdate
 from ..choosing.plot_view import PlotView, narrowed_rows
 from ..front.table import front_columns, front_csv, grid_rows
 from ..rows.choose import of_target
-from ..words import NARROWED
+from ..words import OBJECTIVES
 
 
 def register(app: Dash, workspace: Any) -> None:
@@ -45,7 +45,7 @@ def _rows(app: Dash, workspace: Any) -> None:
         if version is None:
             raise PreventUpdate
         source = workspace.source(run)
-        return front_columns(source.rows, source.currency, bool(weighed)), not source.rows
+        return front_columns(source.rows, source.currency, bool(weighed), source.asked), not source.rows
 
 
 def _selection(app: Dash) -> None:
@@ -76,7 +76,7 @@ def _file(app: Dash, workspace: Any) -> None:
                 "target": State("target", "value"),
                 "locks": State("locks", "data"),
                 "run": State("run", "data"),
-                "ranges": tuple(State(f"slider-{key}", "value") for key in NARROWED),
+                "ranges": tuple(State(f"slider-{key}", "value") for key in OBJECTIVES),
             },
         },
         prevent_initial_call=True,

@@ -65,7 +65,9 @@ def _compared(app: Dash, workspace: Any) -> None:
         source = workspace.source(run)
         goal = target if target is not None else (source.brief.target.u_value if source.brief else None)
         mending = mine.get("fails", []), mine.get("mends", [])
-        return own_words(mine["row"], of_target(source.rows, target), goal, source.currency, *mending), ""
+        return own_words(
+            mine["row"], of_target(source.rows, target), goal, source.currency, *mending, asked=source.asked
+        ), ""
 
 
 def _go(app: Dash) -> None:

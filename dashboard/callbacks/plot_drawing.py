@@ -14,9 +14,9 @@ from ..front.front_rows import cloud_of
 from ..front.plot_axes import colour_words
 from ..front.plot_canvas import canvas, price_words, seen_parts
 from ..front.plot_figure import cloud_points, labels
-from ..words import NARROWED
+from ..words import OBJECTIVES
 
-SLIDERS = tuple(State(f"slider-{key}", "value") for key in NARROWED)
+SLIDERS = tuple(State(f"slider-{key}", "value") for key in OBJECTIVES)
 
 
 def register(app: Dash, workspace: Any) -> None:
@@ -69,7 +69,7 @@ def _plot(app: Dash, workspace: Any) -> None:
         return {
             "canvas": canvas(plotted, drawn_as, f"{version} {time.time_ns()}"),
             "colour": colour_words(plotted.whole, view.colour, source.currency),
-            "price": price_words(price_of(source.rows, view.target, source.currency)),
+            "price": price_words(price_of(source.rows, view.target, source.currency, source.asked)),
             **seen_parts(source, view.run),
         }
 
@@ -139,7 +139,7 @@ def _in_the_page(app: Dash) -> None:
         Output("veiled", "data"),
         Input("canvas", "data"),
         Input("held", "data"),
-        *(Input(f"slider-{key}", "value") for key in NARROWED),
+        *(Input(f"slider-{key}", "value") for key in OBJECTIVES),
         Input("kept", "data"),
         State("spans", "data"),
     )

@@ -8,8 +8,8 @@ from dash import Dash, Input, Output, State, no_update
 from dash.exceptions import PreventUpdate
 
 from ..front.front_rows import chosen_nouns, chosen_target, front_rows, noun_options
-from ..rows.choose import moved_span, of_target, slider_span, targets
-from ..words import NARROWED, u_goal
+from ..rows.choose import known_figures, moved_span, of_target, slider_span, targets
+from ..words import OBJECTIVES, USUAL, u_goal
 
 NOUNS = ("x", "y", "colour")
 
@@ -66,20 +66,22 @@ def _nouns(app: Dash, workspace: Any) -> None:
 
 def _sliders(app: Dash, workspace: Any) -> None:
     @app.callback(
-        *(Output(f"slider-{key}", name) for key in NARROWED for name in ("min", "max", "step", "value")),
+        *(Output(f"slider-{key}", name) for key in OBJECTIVES for name in ("min", "max", "step", "value")),
+        *(Output(f"slider-part-{key}", "hidden") for key in OBJECTIVES),
         Output("spans", "data"),
         Input("version", "data"),
         Input("target", "value"),
         State("run", "data"),
         State("spans", "data"),
-        *(State(f"slider-{key}", "value") for key in NARROWED),
+        *(State(f"slider-{key}", "value") for key in OBJECTIVES),
     )
     def slider_ends(_, target, run, before, *values):
-        rows = of_target(workspace.source(run).rows, target)
+        source = workspace.source(run)
+        rows, seen = of_target(source.rows, target), (*USUAL, *known_figures(source.rows, source.asked))
         out, now = [], {}
-        for key, value in zip(NARROWED, values, strict=True):
+        for key, value in zip(OBJECTIVES, values, strict=True):
             low, high, step = slider_span(rows, key)
             old = (before or {}).get(key)
             now[key] = [low, high]
             out += [low, high, step, moved_span(value if old else None, old, (low, high))]
-        return *out, now
+        return *out, *(key not in seen for key in OBJECTIVES), now

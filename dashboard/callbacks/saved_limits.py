@@ -14,7 +14,7 @@ from ..choosing.narrowing_words import recalled, set_to_save
 from ..choosing.plot_view import spans_of
 from ..front.deciding_parts import saved_rows
 from ..rows.choose import of_target
-from ..words import NARROWED
+from ..words import OBJECTIVES
 
 
 def register(app: Dash, workspace: Any) -> None:
@@ -52,7 +52,7 @@ def _saved(app: Dash, workspace: Any) -> None:
         State("limits-name", "value"),
         State("spans", "data"),
         State("locks", "data"),
-        *(State(f"slider-{key}", "value") for key in NARROWED),
+        *(State(f"slider-{key}", "value") for key in OBJECTIVES),
         prevent_initial_call=True,
     )
     def save(_, __, dropped, name, ends, tokens, *values):
@@ -74,7 +74,7 @@ def _saved(app: Dash, workspace: Any) -> None:
 
 def _recalled(app: Dash, workspace: Any) -> None:
     @app.callback(
-        *(Output(f"slider-{key}", "value", allow_duplicate=True) for key in NARROWED),
+        *(Output(f"slider-{key}", "value", allow_duplicate=True) for key in OBJECTIVES),
         Output("locks", "data", allow_duplicate=True),
         Input({"type": "recall", "name": ALL}, "n_clicks"),
         State("run", "data"),

@@ -38,4 +38,8 @@ def register(app: Dash, workspace: Any) -> None:
             return False, [html.P(str(error))], ""
         every = [line for each in groups for line in each.lines]
         passing = sum(line.passes for line in every)
-        return False, swap_parts(groups, source.currency), f"{passing} of {many(len(every), 'other')} pass"
+        return (
+            False,
+            swap_parts(groups, source.currency, source.asked),
+            f"{passing} of {many(len(every), 'other')} pass",
+        )

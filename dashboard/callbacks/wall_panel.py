@@ -42,7 +42,7 @@ def _first(app: Dash, workspace: Any) -> None:
         there = by_id(rows, chosen) is not None or (chosen == MINE and mine)
         if there or not rows:
             raise PreventUpdate
-        return most_balanced(rows)["id"]
+        return most_balanced(rows, source.asked)["id"]
 
 
 def _head(app: Dash, workspace: Any) -> None:
@@ -75,11 +75,11 @@ def _head(app: Dash, workspace: Any) -> None:
         currency = source.currency
         row = mine["row"] if chosen == MINE else by_id(source.rows, chosen)
         goal = row.get("target", target)
-        names = standing_out(of_target(source.rows, goal))
+        names = standing_out(of_target(source.rows, goal), source.asked)
         lost = workspace.floor_lost(judged.thickness_mm, source.brief)
         return (
             panel.title(wall_title(row, names), row.get("in_short")),
-            panel.figures(judged, lost, currency),
+            panel.figures(judged, lost, currency, source.asked),
             section_svg(judged.wall, width_px=DRAWING_WIDTH, prefix="wall"),
             panel.layers(judged, currency, source.study.pricing.products if source.study else None),
             panel.by_layer(judged, currency),
@@ -173,4 +173,4 @@ def _best_so_far(app: Dash, workspace: Any) -> None:
     @app.callback(Output("so-far", "children"), Input("version", "data"), State("run", "data"))
     def so_far(_, run):
         source = workspace.source(run)
-        return panel.best_so_far(source.rows, source.currency) if source.alive else []
+        return panel.best_so_far(source.rows, source.currency, source.asked) if source.alive else []

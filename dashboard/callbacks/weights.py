@@ -9,9 +9,8 @@ from dash import ClientsideFunction, Dash, Input, Output, State
 from ..choosing.narrowing_words import first_words, weighed_figures, weights_of
 from ..choosing.plot_view import PlotView, narrowed_rows
 from ..choosing.weighing import verdict, weigh
-from ..front.deciding_parts import WEIGHED
 from ..rows.choose import of_target
-from ..words import NARROWED
+from ..words import OBJECTIVES
 
 
 def register(app: Dash, workspace: Any) -> None:
@@ -23,13 +22,13 @@ def register(app: Dash, workspace: Any) -> None:
 
 def _weighed(app: Dash, workspace: Any) -> None:
     @app.callback(
-        *(Output(f"weight-part-{key}", "hidden") for key in WEIGHED),
+        *(Output(f"weight-part-{key}", "hidden") for key in OBJECTIVES),
         Input("base", "data"),
         State("run", "data"),
     )
     def which(base, run):
         keys = weighed_figures(workspace.source(run))
-        return [key not in keys for key in WEIGHED]
+        return [key not in keys for key in OBJECTIVES]
 
 
 def _ranked(app: Dash, workspace: Any) -> None:
@@ -38,12 +37,12 @@ def _ranked(app: Dash, workspace: Any) -> None:
         inputs={
             "now": Input("narrowed", "data"),
             "opened": Input("weighed", "data"),
-            "values": tuple(Input(f"weight-{key}", "value") for key in WEIGHED),
+            "values": tuple(Input(f"weight-{key}", "value") for key in OBJECTIVES),
             "parts": {
                 "locks": State("locks", "data"),
                 "run": State("run", "data"),
                 "target": State("target", "value"),
-                "ranges": tuple(State(f"slider-{key}", "value") for key in NARROWED),
+                "ranges": tuple(State(f"slider-{key}", "value") for key in OBJECTIVES),
             },
         },
         prevent_initial_call=True,
@@ -64,7 +63,7 @@ def _ranked(app: Dash, workspace: Any) -> None:
 
 def _in_the_page(app: Dash) -> None:
     """What the page does by itself: words beside each weight, and the memory of every change."""
-    for key in WEIGHED:
+    for key in OBJECTIVES:
         app.clientside_callback(
             ClientsideFunction("deciding", "weight_words"),
             Output(f"weight-words-{key}", "children"),
@@ -73,8 +72,8 @@ def _in_the_page(app: Dash) -> None:
     app.clientside_callback(
         ClientsideFunction("deciding", "remember"),
         Output("history", "data"),
-        *(Input(f"slider-{key}", "value") for key in NARROWED),
+        *(Input(f"slider-{key}", "value") for key in OBJECTIVES),
         Input("spans", "data"),
         Input("locks", "data"),
-        *(Input(f"weight-{key}", "value") for key in WEIGHED),
+        *(Input(f"weight-{key}", "value") for key in OBJECTIVES),
     )

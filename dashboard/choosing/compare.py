@@ -11,12 +11,13 @@ from optimiser.house.house import HouseTotals
 from optimiser.locales import many
 from optimiser.search.rates import COLUMNS
 from optimiser.template import FILL, INNER_FRAME, MAIN_FILLS, ZONE
+from optimiser.wall.scores import WHOLE_LIFE
 
 from ..numbers import spelt
 from ..wall.judgements import lines
 from ..wall.my_wall import OTHERS
 from ..wall.steps import Names
-from ..words import listed, millimetres, missing, money, symbol
+from ..words import asked_of, listed, millimetres, missing, money, symbol
 from .columns import WallColumn
 
 MINUS = "\u2212"
@@ -100,6 +101,7 @@ def per_m2(walls: Sequence[WallColumn], currency: str) -> list[Figure]:
         _figure("cost", f"{money}/m²", 1, _row(walls, "cost_per_m2")),
         _figure("carbon", f"{CARBON}/m²", 1, _row(walls, "carbon_kgco2e_m2")),
         _figure("carbon stored", "kgCO₂/m²", 1, stored),
+        _figure("whole-life carbon", f"{CARBON}/m²", 1, _row(walls, WHOLE_LIFE)),
         _figure("weight", "kg/m²", 1, _row(walls, "weight_kg_m2")),
     ]
     return [each for each in made if each is not None]
@@ -120,6 +122,7 @@ def for_the_house(walls: Sequence[WallColumn], currency: str) -> list[Figure]:
         _figure("ground taken", "m²", 2, total(lambda each: each.ground_taken_m2 or None)),
         _figure("cost of the walls", money, 0, total(lambda each: each.cost)),
         _figure("carbon of the walls", CARBON, 0, total(lambda each: each.carbon_kgco2e)),
+        _figure("whole-life carbon of the walls", CARBON, 0, total(lambda each: each.whole_life_kgco2e)),
         _figure("heat loss of the walls", "W/K", 2, total(lambda each: each.heat_loss_w_k)),
     ]
     return [each for each in made if each is not None]
@@ -159,7 +162,20 @@ def at_a_glance(wall: WallColumn, first: WallColumn, currency: str) -> str:
     more = apart(wall.row.get("carbon_kgco2e_m2"), first.row.get("carbon_kgco2e_m2"), 1)
     if more:
         parts.append(f"{spelt(abs(more), ',.1f')} {CARBON}/m² {'more' if more > 0 else 'less'} carbon")
+    parts += _besides(wall, first)
     return listed(parts) if parts else "the same in thickness, floor, cost and carbon"
+
+
+def _besides(wall: WallColumn, first: WallColumn) -> list[str]:
+    """What differs in figures that the brief of the first wall minimises or limits besides the usual ones."""
+    asked, parts = asked_of(first.brief), []
+    life = apart(wall.row.get(WHOLE_LIFE), first.row.get(WHOLE_LIFE), 1)
+    if life and WHOLE_LIFE in asked:
+        parts.append(f"{spelt(abs(life), ',.1f')} {CARBON}/m² {'more' if life > 0 else 'less'} over its life")
+    heavier = apart(wall.row.get("weight_kg_m2"), first.row.get("weight_kg_m2"), 1)
+    if heavier and "weight_kg_m2" in asked:
+        parts.append(f"{spelt(abs(heavier), ',.1f')} kg/m² {'heavier' if heavier > 0 else 'lighter'}")
+    return parts
 
 
 # Judgements and contents

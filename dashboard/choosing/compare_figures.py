@@ -9,8 +9,9 @@ from typing import Any
 from dash import dcc, html
 
 from optimiser.handover.drawing.section import Beside, section_svg
+from optimiser.wall.scores import WHOLE_LIFE
 
-from ..words import listed, millimetres
+from ..words import USUAL, listed, millimetres
 from .columns import FEWEST, MOST, WallColumn
 from .compare import (
     Cell,
@@ -34,7 +35,13 @@ CAUTION = (
     "Preliminary: structure, moisture and fire belong to licensed practice, and local codes govern. Not for "
     "construction until a licensed person has checked it."
 )
-STANDING_OUT = "Or keep the thinnest, the cheapest and the lowest in carbon now"
+ENDS = {  # of a front, by the figure that is least there
+    "thickness_mm": "the thinnest",
+    "cost_per_m2": "the cheapest",
+    "carbon_kgco2e_m2": "the lowest in carbon",
+    "weight_kg_m2": "the lightest",
+    WHOLE_LIFE: "the lowest over its life",
+}
 
 
 def compare_part() -> list:
@@ -64,7 +71,7 @@ def _empty() -> html.Div:
             html.Div(
                 [
                     html.Button("Go to the front", id="compare-front", className="main-button"),
-                    html.Button(STANDING_OUT, id="keep-standing-out", className="quiet"),
+                    html.Button(keep_words(), id="keep-standing-out", className="quiet"),
                 ],
                 className="buttons",
             ),
@@ -133,6 +140,11 @@ def _wall(number: int) -> html.Section:
 def empty_words(count: int) -> str:
     """What the view is headed before there is anything to compare."""
     return "Nothing is kept yet" if count == 0 else "One wall is kept: keep another to compare it with"
+
+
+def keep_words(asked: Sequence[str] = USUAL) -> str:
+    """What the button keeps: the ends of the front in the figures that count."""
+    return f"Or keep {listed([ENDS[key] for key in asked])} now"
 
 
 def sentence(walls: Sequence[WallColumn], gone: str) -> list:

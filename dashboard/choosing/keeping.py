@@ -10,7 +10,6 @@ from materials.errors import InputError
 from ..rows.choose import best_in, of_target
 from ..wall.my_wall import MINE, own_id
 from ..wall.my_wall_part import beside
-from ..words import NARROWED
 from .columns import of_key
 from .decisions import Board
 
@@ -58,9 +57,10 @@ def toggle_own(workspace: Any, run: str | None, mine: Mapping[str, Any]) -> None
 
 
 def standing_out(workspace: Any, run: str | None, target: float | None) -> list[str]:
-    """The thinnest, the cheapest and the lowest in carbon, each once."""
-    rows = of_target(workspace.source(run).rows, target)
-    best = [best_in(rows, key) for key in NARROWED]
+    """The walls with the least of each figure that counts, each once."""
+    source = workspace.source(run)
+    rows = of_target(source.rows, target)
+    best = [best_in(rows, key) for key in source.asked]
     return list(dict.fromkeys(each["id"] for each in best if each is not None))
 
 

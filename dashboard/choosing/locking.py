@@ -18,9 +18,9 @@ from optimiser.space.options import SlotOffer, with_allowed
 from optimiser.template import FILL, GAP, MAIN_FILLS, NONE, SERVICE_FILL, SLOT_KEYS
 from optimiser.wall.option_key import OptionKey
 
-from ..rows.choose import STANDING_OUT, Row, best_in
+from ..rows.choose import Row, best_in, ends
 from ..wall.steps import Names
-from ..words import limit_words, missing, same, signed, with_unit
+from ..words import OBJECTIVES, USUAL, limit_words, missing, same, signed, with_unit
 
 LOCKABLE = tuple(each for each in COLUMNS if each not in (GAP, *MAIN_FILLS))
 INSULATING = ("loose fill", "batt", "insulating board")
@@ -30,7 +30,7 @@ MOST_LETTERS = 400  # of a lock's value
 KEEP, CAP, FOAM, RENEWABLE, SUPPLIER = "keep", "most", "no foam", "renewable", "not from"
 SCOPES = ("insulation", "all")
 SET_MARK = "="  # of a lock within a saved set of limits
-CAPPED = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2")
+CAPPED = OBJECTIVES
 
 
 @dataclass(frozen=True)
@@ -245,10 +245,10 @@ class Cost:
     left: str
 
 
-def costs(whole: Sequence[Row], holding: Sequence[Row], currency: str) -> list[Cost]:
-    """Thinnest, cheapest and lowest carbon of the rows kept, against those of the whole front."""
+def costs(whole: Sequence[Row], holding: Sequence[Row], currency: str, asked: Sequence[str] = USUAL) -> list[Cost]:
+    """Thinnest, cheapest and lowest carbon of the rows kept, against those of the whole front; by the figures asked."""
     changes = []
-    for key, name in STANDING_OUT:
+    for key, name in ends(asked):
         before, after = best_in(whole, key), best_in(holding, key)
         if before is None or after is None:
             continue

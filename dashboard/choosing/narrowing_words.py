@@ -10,12 +10,12 @@ from dash import html
 from materials.errors import InputError
 from optimiser.locales import many
 
-from ..front.deciding_parts import WEIGHED, chips
+from ..front.deciding_parts import chips
 from ..numbers import spelt
 from ..rows.choose import Row, known_figures, slider_span
 from ..source import FrontSource
 from ..wall.steps import Names
-from ..words import NARROWED
+from ..words import OBJECTIVES, USUAL
 from .locking import CellContents, Lock, costs, held, lock_words, offered, parted, with_locks
 from .weighing import WeighingWords
 
@@ -30,7 +30,7 @@ def lock_parts(
     return {
         "held": {"ids": [row["id"] for row in holding]},
         "chips": chips([(each.token, lock_words(each, names, source.currency)) for each in locks]),
-        "cost": cost_words(rows, holding, source.currency),
+        "cost": cost_words(rows, holding, source.currency, source.asked),
         "beside": beside_words(rows, holding),
         "search_hidden": source.alive or len(holding) == len(rows),
         "part_hidden": False,
@@ -49,21 +49,21 @@ def recalled(saved: Mapping[str, Sequence[float]], rows: Sequence[Row]) -> tuple
     """A saved set of limits on this front: where each slider stands, and its locks as the page keeps them."""
     spans, locks = parted(saved)
     values = []
-    for key in NARROWED:
+    for key in OBJECTIVES:
         low, high, _ = slider_span(rows, key)
         span = spans.get(key, [low, high])
         values.append([min(max(span[0], low), high), max(min(span[1], high), low)])
     return values, [each.token for each in locks]
 
 
-def cost_words(whole: list[Row], holding: list[Row], currency: str) -> list:
+def cost_words(whole: list[Row], holding: list[Row], currency: str, asked: Sequence[str] = USUAL) -> list:
     """What the locks cost at each end of the front, or that nothing holds them."""
     if not holding:
         return ["No wall of this front holds all of these."]
     if len(holding) == len(whole):
         return ["Every wall of this front holds them: that costs nothing."]
     said: list = ["That costs: "]
-    for number, each in enumerate(costs(whole, holding, currency)):
+    for number, each in enumerate(costs(whole, holding, currency, asked)):
         said += [" · " if number else "", f"{each.name} ", html.B(each.change), html.Span(f" ({each.left})")]
     return [*said, "."]
 
@@ -89,13 +89,13 @@ def _go(wall: str) -> html.Button:
 
 def weights_of(keys: list[str], values: tuple) -> dict[str, float]:
     """Figure -> weight, for the figures that are weighed."""
-    return {key: float(value or 0) for key, value in zip(WEIGHED, values, strict=True) if key in keys}
+    return {key: float(value or 0) for key, value in zip(OBJECTIVES, values, strict=True) if key in keys}
 
 
 def weighed_figures(source: Any) -> list[str]:
     """The objectives of the front that its rows have figures for."""
-    asked = source.brief.objectives.minimise if source.brief else NARROWED
-    return [key for key in known_figures(source.rows, WEIGHED) if key in asked]
+    asked = source.brief.objectives.minimise if source.brief else USUAL
+    return [key for key in known_figures(source.rows, OBJECTIVES) if key in asked]
 
 
 def set_to_save(spans: dict, ends: dict | None, locks: list[Lock]) -> dict[str, list[float]]:

@@ -11,7 +11,7 @@ from ..front.front_rows import PlotRows, front_rows, my_row
 from ..front.plot_axes import Look
 from ..rows.choose import Row, Span, narrowed, of_target
 from ..source import FrontSource
-from ..words import NARROWED
+from ..words import OBJECTIVES
 from .locking import Lock, held, read_locks
 
 WIDTH = 760.0  # px of the plot until the page has said how wide it is
@@ -59,6 +59,7 @@ class PlotView:
             self.width,
             currency=source.currency,
             modules=modules,
+            asked=source.asked,
         )
 
     def rows(self, workspace: Any) -> PlotRows:
@@ -83,4 +84,4 @@ def narrowed_rows(rows: Sequence[Row], view: PlotView, workspace: Any) -> list[R
 
 def spans_of(values: Sequence[Sequence[float] | None]) -> dict[str, Span | None]:
     """Slider values by figure."""
-    return {key: tuple(value) if value else None for key, value in zip(NARROWED, values, strict=True)}
+    return {key: tuple(value) if value else None for key, value in zip(OBJECTIVES, values, strict=True)}

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from dash import dcc, html
 
 from optimiser.locales import many
+from optimiser.wall.scores import WHOLE_LIFE
 
 from ..rows.choose import by_id
 from ..wall.my_wall import is_own, row_of
-from ..words import figure, millimetres, money, symbol
+from ..words import USUAL, figure, millimetres, money, symbol
 from .columns import FEWEST, wall_name
 from .decisions import LONGEST_NOTE, Board, ShortlistEntry
 
+BESIDES = {"weight_kg_m2": "kg/m²", WHOLE_LIFE: "whole life kgCO₂e/m²"}  # heads of what a brief asks for besides
 NEWS_EVERY_MS = 4000  # other browsers' decisions show after this at the latest
 
 
@@ -107,10 +109,11 @@ def rows(board: Board, workspace: Any, run: str | None) -> list:
     if not board.shortlist:
         return []
     currency = workspace.source(run).currency
-    heads = ["wall", "mm", f"{symbol(currency).strip()}/m²", "kgCO₂e/m²", "note"]
+    more = workspace.source(run).asked[len(USUAL) :]
+    heads = ["wall", "mm", f"{symbol(currency).strip()}/m²", "kgCO₂e/m²", *(BESIDES[key] for key in more), "note"]
     cells = [html.Th(words, className="" if words in ("wall", "note") else "right", scope="col") for words in heads]
     head = html.Thead(html.Tr([*cells, html.Td("")]))
-    return [html.Table([head, html.Tbody([_row(each, workspace, run) for each in board.shortlist])])]
+    return [html.Table([head, html.Tbody([_row(each, workspace, run, more) for each in board.shortlist])])]
 
 
 def _figures_of(entry: ShortlistEntry, workspace: Any) -> Mapping[str, Any] | None:
@@ -121,7 +124,7 @@ def _figures_of(entry: ShortlistEntry, workspace: Any) -> Mapping[str, Any] | No
     return row_of(judged, None) if judged is not None else None
 
 
-def _row(entry: ShortlistEntry, workspace: Any, run: str | None) -> html.Tr:
+def _row(entry: ShortlistEntry, workspace: Any, run: str | None, more: Sequence[str]) -> html.Tr:
     row = _figures_of(entry, workspace)
     here, name = entry.run == run, entry.called
     name = name if here else wall_name(entry.run, name) if entry.run else f"{name} of the study"
@@ -130,12 +133,12 @@ def _row(entry: ShortlistEntry, workspace: Any, run: str | None) -> html.Tr:
         name, id={"type": "kept-wall", **at}, className="quiet", title=f"Show {name}", disabled=row is None
     )
     words = "its file no longer reads" if is_own(entry.wall) else "no longer on this front"
-    gone = html.Td(words, colSpan=3, className="muted")
+    gone = html.Td(words, colSpan=3 + len(more), className="muted")
     figures = (
         [
             html.Td(millimetres(row["thickness_mm"]), className="right"),
             html.Td(money(row.get("cost_per_m2"), "", 1).strip(), className="right"),
-            html.Td(figure("carbon_kgco2e_m2", row.get("carbon_kgco2e_m2")), className="right"),
+            *(html.Td(figure(key, row.get(key)), className="right") for key in ("carbon_kgco2e_m2", *more)),
         ]
         if row
         else [gone]

@@ -20,8 +20,10 @@ def side_by_side(workspace: Any, run: str | None, beside: Sequence[str] | None) 
     if len(walls) >= FEWEST:
         gone = gone_words(board, [key for key in wanted if key not in keys])
         return chooser | _drawn(walls, gone, workspace.source(walls[0].run).currency)
-    started = bool(board.shortlist) or not workspace.source(run).rows
-    return chooser | _empty(len(board.shortlist), started, len(boxes) < FEWEST)
+    source = workspace.source(run)
+    started = bool(board.shortlist) or not source.rows
+    keep = compare_figures.keep_words(source.asked)
+    return chooser | _empty(len(board.shortlist), started, len(boxes) < FEWEST) | {"standing_out": keep}
 
 
 def _empty(count: int, started: bool, body_hidden: bool) -> dict[str, Any]:
@@ -47,6 +49,7 @@ def _drawn(walls: Sequence[WallColumn], gone: str, currency: str) -> dict[str, A
     none = MOST - len(walls)
     return {
         "empty_hidden": True,
+        "standing_out": "",
         "standing_out_hidden": True,
         "body_hidden": False,
         "sentence": compare_figures.sentence(walls, gone),

@@ -6,9 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from dash import dcc, html
 
-from ..words import NARROWED, QUANTITIES, figure
+from ..words import OBJECTIVES, QUANTITIES, USUAL, figure
 
-WEIGHED = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2", "whole_life_kgco2e_m2")
 USUAL_WEIGHT = 5
 STORES = ("canvas", "held", "narrowed", "labels", "cloud", "ranks", "nouns", "history", "weighed")
 ECHOES = ("veiled", "labelled", "settled", "ringed", "clouded", "shape")  # of what the page did by itself
@@ -88,7 +87,7 @@ def weighing_part() -> html.Details:
     return html.Details(
         [
             html.Summary("Weigh the objectives against each other"),
-            html.Div([_weight(key) for key in WEIGHED], className="weights"),
+            html.Div([_weight(key) for key in OBJECTIVES], className="weights"),
             html.P(id="weighing-words", role="status"),
             html.P(
                 "Each figure is scaled from 0 for the best wall of the front to 1 for the worst; the wall with the "
@@ -120,7 +119,7 @@ def _weight(key: str) -> html.Div:
         id=f"weight-part-{key}",
         className="slider weight",
         role="group",
-        hidden=key not in NARROWED,
+        hidden=key not in USUAL,
         **{"aria-label": f"how much {short} counts", "data-figure": short},
     )
 

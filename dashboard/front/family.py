@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from ..rows.choose import STANDING_OUT, Row, best_in, of_target, targets
-from ..words import NARROWED, missing, same, signed, u_goal
+from ..rows.choose import Row, best_in, ends, of_target, targets
+from ..words import USUAL, missing, same, signed, u_goal
 
 
 def others(rows: Sequence[Row], target: float | None) -> list[Row]:
@@ -48,22 +48,22 @@ class Price:
     ends: list[End]
 
 
-def price_of(rows: Sequence[Row], target: float | None, currency: str) -> Price | None:
+def price_of(rows: Sequence[Row], target: float | None, currency: str, asked: Sequence[str] = USUAL) -> Price | None:
     """What the chosen target costs; for the loosest, what the next tighter one would. None for a single target."""
     known = targets(rows)
     if target is None or len(known) < 2 or target not in known:
         return None
     at = min(known.index(target), len(known) - 2)
     tight, loose = of_target(rows, known[at]), of_target(rows, known[at + 1])
-    ends = [_end(name, key, best_in(loose, key), best_in(tight, key), currency) for key, name in STANDING_OUT]
+    found = [_end(name, key, best_in(loose, key), best_in(tight, key), currency, asked) for key, name in ends(asked)]
     words = f"instead of {u_goal(known[at + 1])}" if known[at] == target else f"; going on to {u_goal(known[at])}"
-    return Price(words, [each for each in ends if each is not None])
+    return Price(words, [each for each in found if each is not None])
 
 
-def _end(name: str, key: str, loose: Row | None, tight: Row | None, currency: str) -> End | None:
+def _end(name: str, key: str, loose: Row | None, tight: Row | None, currency: str, asked: Sequence[str]) -> End | None:
     if loose is None or tight is None:
         return None
-    rest = [_change(other, loose, tight, currency) for other in NARROWED if other != key]
+    rest = [_change(other, loose, tight, currency) for other in asked if other != key]
     return End(name, _change(key, loose, tight, currency) or "no change", ", ".join(filter(None, rest)))
 
 

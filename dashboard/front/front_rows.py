@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from optimiser.wall.scores import WHOLE_LIFE
+
 from ..rows.choose import Row, by_id, histogram, known_figures, slider_span, with_percent
 from ..source import FrontSource
 from ..words import QUANTITIES
@@ -75,12 +77,19 @@ def first_question(source: FrontSource) -> str:
     return "floor_area_lost_m2" if lost else "thickness_mm"
 
 
+def carbon_asked(source: FrontSource) -> str:
+    """What runs up at first: embodied carbon, or whole-life carbon where the brief minimises that instead."""
+    minimised = source.brief.objectives.minimise if source.brief else ()
+    whole_life = WHOLE_LIFE in minimised and "carbon_kgco2e_m2" not in minimised
+    return WHOLE_LIFE if whole_life else "carbon_kgco2e_m2"
+
+
 def chosen_nouns(
     source: FrontSource, options: Sequence[Mapping[str, str]], values: Sequence[str], asked: Any
 ) -> list[str]:
     """What the three nouns are set to: as the reader has them; the usual ones where nothing was asked or known."""
     known = [each["value"] for each in options]
-    usual = (first_question(source), "carbon_kgco2e_m2", "cost_per_m2")
+    usual = (first_question(source), carbon_asked(source), "cost_per_m2")
     return [
         value if asked and value in known else first if first in known else known[0]
         for value, first in zip(values, usual, strict=True)

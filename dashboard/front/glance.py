@@ -21,11 +21,11 @@ def glance(workspace: Any, run: str | None, wall: str) -> dict[str, Any] | None:
         return None
     source = workspace.source(run)
     row = by_id(source.rows, wall)
-    names = standing_out(of_target(source.rows, row.get("target")))
+    names = standing_out(of_target(source.rows, row.get("target")), source.asked)
     lost = workspace.floor_lost(judged.thickness_mm, source.brief)
     return {
         "name": wall_title(row, names),
         "in_short": row.get("in_short") or "",
-        "figures": key_figures(judged, lost, source.currency),
+        "figures": key_figures(judged, lost, source.currency, source.asked),
         "svg": section_svg(judged.wall, width_px=DRAWING_WIDTH, prefix="wall"),
     }

@@ -8,10 +8,11 @@ from itertools import pairwise
 from typing import Any
 
 from ..rows.choose import Row, known_figures, span
-from ..words import NARROWED, QUANTITIES, figure, missing, unit
+from ..words import QUANTITIES, figure, missing, unit
 from .plot_axes import Look, named, valued
 from .plot_figure import hover
 
+ROOMY = 4  # axes; of more the full names would run into each other
 FLOOR = ("floor_area_lost_m2", "floor_lost_percent")
 
 
@@ -21,7 +22,7 @@ def parallel_lines(rows: Sequence[Row], look: Look) -> dict[str, Any]:
     Axes: the figures of the question, then what the sliders narrow; each with its name, its unit, its ends in words
     and whether a slider narrows it. Lines: id, text for the pointer, and a share of each axis (0 at the least figure).
     """
-    wanted = list(dict.fromkeys((look.x, look.y, look.colour, *NARROWED)))
+    wanted = list(dict.fromkeys((look.x, look.y, look.colour, *look.asked)))
     floor = [key for key in wanted if key in FLOOR and follows(rows, key)]
     # An axis of its own would say the same as the thickness: the two share one, where the floor was asked for.
     wanted = list(dict.fromkeys("thickness_mm" if key in floor else key for key in wanted))
@@ -29,7 +30,10 @@ def parallel_lines(rows: Sequence[Row], look: Look) -> dict[str, Any]:
     known = [row for row in rows if not any(missing(row.get(key)) for key in keys)]
     ends = {key: span(known, key) or (0.0, 1.0) for key in keys}
     return {
-        "axes": [_axis(key, ends[key], look, floor if key == "thickness_mm" else [], known) for key in keys],
+        "axes": [
+            _axis(key, ends[key], look, floor if key == "thickness_mm" else [], known, len(keys) > ROOMY)
+            for key in keys
+        ],
         "ids": [row["id"] for row in known],
         "texts": [hover(row, look) for row in known],
         "shares": [[round(_share(row[key], ends[key]), 4) for key in keys] for row in known],
@@ -42,8 +46,10 @@ def follows(rows: Sequence[Row], key: str) -> bool:
     return len(pairs) > 1 and all(one[0] < other[0] and one[1] < other[1] for one, other in pairwise(pairs))
 
 
-def _axis(key: str, ends: tuple[float, float], look: Look, floor: Sequence[str], rows: Sequence[Row]) -> dict[str, Any]:
-    """floor: figures of the same rows that this axis shows besides its own, at its ends."""
+def _axis(
+    key: str, ends: tuple[float, float], look: Look, floor: Sequence[str], rows: Sequence[Row], narrow: bool
+) -> dict[str, Any]:
+    """floor: figures of the same rows that this axis shows besides its own, at its ends; narrow: named in short."""
     low, high = ends
     beside = [(each, span(rows, each)) for each in floor]
     words = [
@@ -51,13 +57,13 @@ def _axis(key: str, ends: tuple[float, float], look: Look, floor: Sequence[str],
     ]
     return {
         "key": key,
-        "name": " · ".join(named(each, look.modules) for each in (key, *floor)),
+        "name": " · ".join(named(each, look.modules, narrow) for each in (key, *floor)),
         "unit": unit(key, look.currency),
         "low": low,
         "high": high,
         "words": words,
         "ticks": [{"at": _share(each, ends), "words": figure(key, each, _digits(high - low))} for each in _ticks(ends)],
-        "slider": key in NARROWED,
+        "slider": key in look.asked,
         "short": QUANTITIES[key].short,
     }
 

@@ -11,7 +11,7 @@ from optimiser.handover.drawing.sheet import palette
 from ..numbers import around, separators, written
 from ..rows.choose import Row, span
 from ..wall.carbon_part import modules_words
-from ..words import MONEY, QUANTITIES, figure, missing, money, symbol, unit
+from ..words import MONEY, QUANTITIES, USUAL, figure, missing, money, symbol, unit
 
 MARGIN = {"l": 62, "r": 18, "t": 14, "b": 50}
 FONT = "-apple-system, 'Segoe UI', 'Helvetica Neue', Arial, 'Liberation Sans', sans-serif"
@@ -30,6 +30,7 @@ class Look:
     height: float = 385.0
     currency: str = "EUR"
     modules: tuple[str, ...] = ("A1-A3",)  # of embodied carbon that the brief counts
+    asked: tuple[str, ...] = USUAL  # figures that walls are narrowed and compared by
 
     @property
     def colours(self) -> dict[str, str]:
@@ -144,14 +145,15 @@ def axis_title(key: str, axis: Axis, look: Look) -> str:
     return words if axis.low <= 0 <= axis.high else f"{words} (not from zero)"
 
 
-def named(key: str, modules: Sequence[str]) -> str:
-    """A figure by its full name, carbon with the modules that count."""
+def named(key: str, modules: Sequence[str], narrow: bool = False) -> str:
+    """A figure by its full name, carbon with the modules that count; narrow: by its short one."""
     if key == "cost_per_m2":
         return "cost"
     if key == "carbon_kgco2e_m2":
         words = modules_words(modules)
-        return f"{QUANTITIES[key].noun if len(words) < 8 else QUANTITIES[key].short} {words}"  # or it runs off the plot
-    return QUANTITIES[key].noun
+        short = narrow or len(words) >= 8  # or it runs off the plot
+        return f"{QUANTITIES[key].short if short else QUANTITIES[key].noun} {words}"
+    return QUANTITIES[key].short if narrow else QUANTITIES[key].noun
 
 
 def colour_words(rows: Sequence[Row], key: str, currency: str) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 from dash import html
 
 from ..source import FrontSource
-from ..words import NARROWED
+from ..words import OBJECTIVES
 from .family import Price
 from .front_rows import PlotRows, bar_heights
 from .none import nothing_words
@@ -25,9 +25,9 @@ def canvas(plotted: PlotRows, drawn_as: str, stamp: str) -> dict[str, Any]:
         "stamp": stamp,
         "figure": front_figure(rows, plotted.shown, look, plotted.mine, plotted.others),
         "ids": [row["id"] for row in rows],
-        "figures": {key: [row.get(key) for row in rows] for key in NARROWED},
-        "bars": {key: bar_heights(rows, key) for key in NARROWED},
-        "forms": {key: form(key, look.currency) for key in NARROWED},
+        "figures": {key: [row.get(key) for row in rows] for key in OBJECTIVES},
+        "bars": {key: bar_heights(rows, key) for key in OBJECTIVES},
+        "forms": {key: form(key, look.currency) for key in OBJECTIVES},
         "lines": parallel_lines(rows, look) if drawn_as == LINES else None,
     }
 

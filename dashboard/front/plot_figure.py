@@ -236,7 +236,7 @@ def _annotations(
     look: Look,
 ) -> list[dict]:
     """Direct labels on the walls that stand out, on one's own and on each front of a family, clear of every point."""
-    names = standing_out(shown)
+    names = standing_out(shown, look.asked)
     marked = [(row, " · ".join(names[row["id"]])) for row in shown if row["id"] in names and placed(row, look)]
     marked += [(row, "my wall") for row in my_walls]
     marked += named

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dash import dcc, html
 
-from ..words import NARROWED, QUANTITIES
+from ..words import OBJECTIVES, QUANTITIES, USUAL
 from .deciding_parts import locks_line, weighing_part
 
 HEIGHT = "385px"
@@ -109,7 +109,7 @@ def narrowing() -> html.Div:
                             html.Span("━", className="line-key chosen-key"),
                             " chosen, ",
                             html.Span("━", className="line-key kept-key"),
-                            " shortlist. Drag along thickness, cost or carbon, or use the sliders.",
+                            " shortlist. Drag along an axis that has a slider, or use the sliders.",
                         ],
                         className="lines-part",
                     ),
@@ -139,7 +139,7 @@ def narrowing() -> html.Div:
                 ],
                 className="muted small plot-note",
             ),
-            html.Div([_slider(key) for key in NARROWED], className="sliders"),
+            html.Div([_slider(key) for key in OBJECTIVES], className="sliders"),
             weighing_part(),
         ],
         id="narrowing",
@@ -166,7 +166,9 @@ def _slider(key: str) -> html.Div:
                 updatemode="drag",
             ),
         ],
+        id=f"slider-part-{key}",
         className="slider",
         role="group",
+        hidden=key not in USUAL,
         **{"aria-label": f"narrow {quantity.short}"},
     )

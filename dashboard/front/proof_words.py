@@ -9,9 +9,9 @@ from typing import Any
 from optimiser.locales import many
 
 from ..numbers import spelt
-from ..words import QUANTITIES, limit_words, listed, millimetres, money, power_of_ten, share_words, u_goal
+from ..words import OBJECTIVES, QUANTITIES, limit_words, listed, millimetres, money, power_of_ten, share_words, u_goal
 
-MOST = ("max_thickness_mm", "max_cost_per_m2", "max_carbon_kgco2e_m2", "max_weight_kg_m2")
+MOST = tuple(f"max_{key}" for key in OBJECTIVES)
 STOPPED = {
     "cancelled": "stopped on request",
     "budget": "stopped when its time was up",

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from optimiser.search.numeric_front import misses
+from optimiser.wall.scores import WHOLE_LIFE
 
 from ..rows.choose import known_figures
 from ..words import symbol
@@ -23,11 +24,13 @@ def columns(
     with_hold: bool = False,
     proven: bool = False,
     missed: bool = False,
+    asked: Sequence[str] = (),
 ) -> list[dict]:
     """Column definitions of the grid: the unit once in the heading, figures to the right.
 
     ranked: with the place of each wall under the weights; with_hold: with its share of scenarios on the front;
-    proven: with U by conduction; missed: with room for the word where it misses the target.
+    proven: with U by conduction; missed: with room for the word where it misses the target; asked: figures besides the
+    usual ones that have a column.
     """
     money = symbol(currency).strip()
     by_conduction = "U by conduction (ISO 10211), solved wall by wall"
@@ -40,6 +43,7 @@ def columns(
         _number("cost_per_m2", f"{money}/m²", ",.1f", 58, "cost"),
         _number("carbon_kgco2e_m2", "kgCO₂e/m²", ",.1f", 78, "carbon of the modules that the brief counts"),
     ]
+    definitions += [each for each in (_weight(), _whole_life()) if each["field"] in asked]
     if with_floor:
         definitions.append(_number("floor_area_lost_m2", "floor lost m²", ",.2f", 62, "floor area that the wall takes"))
     if with_hold:
@@ -47,11 +51,12 @@ def columns(
     return [*definitions, _in_short()]
 
 
-def front_columns(rows: Sequence[Row], currency: str, ranked: bool) -> list[dict]:
-    """The columns for the figures that a front has."""
+def front_columns(rows: Sequence[Row], currency: str, ranked: bool, asked: Sequence[str] = ()) -> list[dict]:
+    """The columns for the figures that a front has. asked: what its brief minimises or limits."""
     known = known_figures(rows, ("floor_area_lost_m2", "stability", "u_numeric"))
+    asked = known_figures(rows, asked)
     with_floor, with_hold, proven = (key in known for key in ("floor_area_lost_m2", "stability", "u_numeric"))
-    return columns(currency, with_floor, ranked, with_hold, proven, any(map(misses, rows)))
+    return columns(currency, with_floor, ranked, with_hold, proven, any(map(misses, rows)), asked)
 
 
 def _in_short() -> dict:
@@ -64,6 +69,15 @@ def _in_short() -> dict:
         "sortable": False,
         "tooltipField": "in_short",
     }
+
+
+def _weight() -> dict:
+    return _number("weight_kg_m2", "kg/m²", ",.1f", 58, "weight")
+
+
+def _whole_life() -> dict:
+    tip = "carbon built in, and that of the heat which the wall loses over the study period"
+    return _number(WHOLE_LIFE, "whole life kgCO₂e/m²", ",.1f", 82, tip)
 
 
 def _rank() -> dict:
@@ -113,6 +127,8 @@ def grid_rows(rows: Sequence[Row], ranks: Mapping[str, int] | None = None) -> li
         "u_value",
         "cost_per_m2",
         "carbon_kgco2e_m2",
+        "weight_kg_m2",
+        WHOLE_LIFE,
         "floor_area_lost_m2",
         "stability",
         "u_numeric",

@@ -6,7 +6,9 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from ..words import NARROWED, missing
+from optimiser.wall.scores import OBJECTIVES, WHOLE_LIFE
+
+from ..words import USUAL, missing
 
 Row = Mapping[str, object]
 Span = tuple[float, float]
@@ -15,6 +17,8 @@ STANDING_OUT = (
     ("thickness_mm", "thinnest"),
     ("cost_per_m2", "cheapest"),
     ("carbon_kgco2e_m2", "lowest carbon"),
+    ("weight_kg_m2", "lightest"),
+    (WHOLE_LIFE, "lowest whole-life carbon"),
 )
 KNEE = "most balanced"
 
@@ -97,13 +101,18 @@ def histogram(values: Sequence[float], ends: Span, bins: int = 28) -> list[int]:
     return counts
 
 
-def standing_out(rows: Sequence[Row]) -> dict[str, list[str]]:
-    """Wall -> what it is called: thinnest, cheapest, lowest carbon, most balanced."""
+def ends(asked: Sequence[str] = USUAL) -> list[tuple[str, str]]:
+    """The ends of a front: (figure, what the wall with the least of it is called). asked: of these figures."""
+    return [(key, name) for key, name in STANDING_OUT if key in asked]
+
+
+def standing_out(rows: Sequence[Row], asked: Sequence[str] = USUAL) -> dict[str, list[str]]:
+    """Wall -> what it is called: thinnest, cheapest, lowest carbon, most balanced. asked: the figures that count."""
     names: dict[str, list[str]] = {}
-    for key, name in STANDING_OUT:
+    for key, name in ends(asked):
         if (best := best_in(rows, key)) is not None:
             names.setdefault(best["id"], []).append(name)
-    if (knee := most_balanced(rows)) is not None:
+    if (knee := most_balanced(rows, asked)) is not None:
         names.setdefault(knee["id"], []).append(KNEE)
     return names
 
@@ -111,13 +120,13 @@ def standing_out(rows: Sequence[Row]) -> dict[str, list[str]]:
 def best_in(rows: Sequence[Row], key: str) -> Row | None:
     """The wall with the least of a figure; of equals the one that is better in the others."""
     known = [row for row in rows if not missing(row.get(key))]
-    others = [each for each in NARROWED if each != key]
+    others = [each for each in OBJECTIVES if each != key]
     return min(known, key=lambda row: (row[key], *(row.get(each) or 0.0 for each in others)), default=None)
 
 
-def most_balanced(rows: Sequence[Row]) -> Row | None:
-    """The knee: the wall closest to the corner where thickness, cost and carbon are all at their best."""
-    keys = [key for key in NARROWED if span(rows, key)]
+def most_balanced(rows: Sequence[Row], asked: Sequence[str] = USUAL) -> Row | None:
+    """The knee: the wall closest to the corner where all figures that count are at their best."""
+    keys = [key for key in asked if span(rows, key)]
     if not rows or not keys:
         return None
     spans = {key: span(rows, key) for key in keys}

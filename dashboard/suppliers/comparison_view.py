@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from dash import html
@@ -11,7 +12,7 @@ from optimiser.market.suppliers_worker import Comparison
 from ..front.plot_axes import Look, valued
 from ..rows.choose import Row, known_figures, of_target, targets
 from ..source import FrontSource
-from ..words import NARROWED, QUANTITIES, u_goal
+from ..words import QUANTITIES, USUAL, u_goal
 from . import comparison_words as words
 from . import part
 from .comparisons import Compared
@@ -84,7 +85,7 @@ def case_view(
     if len(targets(source.rows)) > 1:
         goal = f"For U at most {u_goal(compared.fronts.target)}, the target of the front."
         sentences.append(html.P(goal, className="muted"))
-    said = picked_words(other[at], words.case_name(front), source.currency) if at is not None else []
+    said = picked_words(other[at], words.case_name(front), source.currency, source.asked) if at is not None else []
     return {
         "figure": suppliers_figure(rows, other, case, look, wall, at),
         "words": sentences,
@@ -93,9 +94,9 @@ def case_view(
     }
 
 
-def picked_words(row: Row, name: str, currency: str) -> list:
+def picked_words(row: Row, name: str, currency: str, asked: Sequence[str] = USUAL) -> list:
     """A wall of the other front in short words: it is not in the study, so no drawing goes with it."""
-    figures = [valued(key, row.get(key), currency) for key in (*NARROWED, "u_value")]
+    figures = [valued(key, row.get(key), currency) for key in (*asked, "u_value")]
     figures[-1] = f"U {figures[-1]}"
     return [html.B(f"A wall {name}: "), row["in_short"], html.Span(f" · {' · '.join(figures)}", className="muted")]
 

@@ -11,22 +11,25 @@ from dash import html
 from optimiser.brief.brief import Brief
 from optimiser.locales import many
 from optimiser.market.swaps import NO_METHOD, Swap
+from optimiser.wall.scores import WHOLE_LIFE
 
 from ..numbers import spelt
-from ..words import listed, missing, step_size, symbol, with_unit
+from ..words import asked_of, listed, missing, step_size, symbol, with_unit
 from .comparison_words import plain_name, rule_words
 
 FIGURES = ("thickness_mm", "u_value", "cost_per_m2", "carbon_kgco2e_m2")
-DIGITS = {"thickness_mm": 1, "u_value": 4, "cost_per_m2": 2, "carbon_kgco2e_m2": 2}
+DIGITS = {"thickness_mm": 1, "u_value": 4, "cost_per_m2": 2, "carbon_kgco2e_m2": 2, "weight_kg_m2": 2, WHOLE_LIFE: 2}
+BESIDES = {"weight_kg_m2": "kg/m²", WHOLE_LIFE: "whole life"}  # heads of what a brief asks for besides
 FIRST = 4  # others in a place shown before the rest is folded
 TITLE = "Other products in each place"
 FILLS = "fill"
 WIDTHS = (50, 62, 62, 62)  # px of the columns of FIGURES; the products have the rest
+WIDTH_BESIDES = 62
 
 
 @dataclass(frozen=True)
 class SwapLine:
-    """One other product: its name, what it changes (by FIGURES, "" where unknown), whether the wall still passes."""
+    """One other product: its name, what it changes (by figure, "" where unknown), whether the wall still passes."""
 
     rival: str
     beside: str  # who sells it
@@ -77,7 +80,7 @@ def place_words(places: Sequence[str]) -> str:
 
 
 def _line(swap: Swap, row: Mapping[str, Any], brief: Brief | None, currency: str) -> SwapLine:
-    cells = tuple(cell(key, swap.change.get(key)) for key in FIGURES)
+    cells = tuple(cell(key, swap.change.get(key)) for key in (*FIGURES, *besides(asked_of(brief))))
     if swap.rival_name == "left out":
         rival, beside = "left out", ""
     elif swap.same_kind:
@@ -86,6 +89,11 @@ def _line(swap: Swap, row: Mapping[str, Any], brief: Brief | None, currency: str
         rival, beside = plain_name(swap.rival_name), swap.rival_supplier
     said = verdict_words(swap, row, brief, currency)
     return SwapLine(rival, beside, cells, said, swap.passes, swap.wall, swap.reason or "")
+
+
+def besides(asked: Sequence[str]) -> list[str]:
+    """The figures that have a column besides the usual ones."""
+    return [key for key in BESIDES if key in asked]
 
 
 def cell(key: str, value: float | None) -> str:
@@ -141,8 +149,9 @@ def swaps_fold() -> html.Details:
     return html.Details([summary, html.Div(id="swaps")], id="swaps-part", className="part", hidden=True)
 
 
-def swap_parts(groups: Sequence[PlaceSwaps], currency: str) -> list:
-    """The groups as tables."""
+def swap_parts(groups: Sequence[PlaceSwaps], currency: str, asked: Sequence[str] = ()) -> list:
+    """The groups as tables. asked: the figures that count."""
+    more = besides(asked)
     if not groups:
         return [html.P("The brief offers nothing else for any place of this wall.", className="muted")]
     parts = [
@@ -155,23 +164,24 @@ def swap_parts(groups: Sequence[PlaceSwaps], currency: str) -> list:
     for number, each in enumerate(groups):
         first, rest = split(each)
         name = [html.B(each.place), " ", each.product]
-        parts.append(_table(_heads(name, currency), _rows(first, number)))
+        parts.append(_table(_heads(name, currency, more), _rows(first, number), more))
         if rest:
             unseen = html.Span(f"{each.place}, the others", className="unseen")
-            table = _table(_heads(unseen, currency, "unseen"), _rows(rest, number, len(first)))
+            table = _table(_heads(unseen, currency, more, "unseen"), _rows(rest, number, len(first)), more)
             parts.append(html.Details([html.Summary(rest_words(rest)), table], className="swaps-rest"))
     return parts
 
 
-def _table(heads: html.Tr, rows: Sequence[html.Tr]) -> html.Table:
+def _table(heads: html.Tr, rows: Sequence[html.Tr], more: Sequence[str]) -> html.Table:
     """One place. All tables have columns of the same widths, so that figures stand under each other."""
-    columns = [html.Col(), *(html.Col(style={"width": f"{each}px"}) for each in WIDTHS)]
+    widths = (*WIDTHS, *(WIDTH_BESIDES for _ in more))
+    columns = [html.Col(), *(html.Col(style={"width": f"{each}px"}) for each in widths)]
     return html.Table([html.Colgroup(columns), html.Thead(heads), html.Tbody(rows)], className="swaps-table")
 
 
-def _heads(name: Any, currency: str, kind: str = "") -> html.Tr:
+def _heads(name: Any, currency: str, more: Sequence[str], kind: str = "") -> html.Tr:
     """The place and what stands in it now, over the products, and the units over the figures."""
-    units = ("mm", "U", f"{symbol(currency).strip()}/m²", "kgCO₂e")
+    units = ("mm", "U", f"{symbol(currency).strip()}/m²", "kgCO₂e", *(BESIDES[key] for key in more))
     shown = [html.Th(html.Span(each, className=kind), className="right", scope="col") for each in units]
     return html.Tr([html.Th(name, scope="col"), *shown], className=f"{kind}-heads" if kind else "")
 

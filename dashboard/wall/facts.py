@@ -11,9 +11,10 @@ from optimiser.checks.judge import Judged, LayerFigures
 from optimiser.handover.drawing.plan import look_of
 from optimiser.locales import many
 from optimiser.wall.pricing import lapsed_words
+from optimiser.wall.scores import WHOLE_LIFE
 
 from ..numbers import spelt
-from ..words import figure, millimetres, missing, money, u_shown
+from ..words import USUAL, figure, millimetres, missing, money, u_shown
 
 BARS = (
     ("thickness_mm", "thickness"),
@@ -78,15 +79,22 @@ class LayerBar:
     unknown: str  # layers whose value is unknown, in words; '' when there are none
 
 
-def key_figures(judged: Judged, floor_lost: float | None, currency: str) -> list[tuple[str, str]]:
-    """The five figures at the top of the panel: (value, label)."""
+def key_figures(
+    judged: Judged, floor_lost: float | None, currency: str, asked: Sequence[str] = USUAL
+) -> list[tuple[str, str]]:
+    """The figures at the top of the panel: (value, label); five, and what else is asked for."""
     carbon = figure("carbon_kgco2e_m2", judged.carbon_kgco2e_m2)
+    besides = {
+        "weight_kg_m2": (f"{figure('weight_kg_m2', judged.weight_kg_m2)} kg", "weight per m²"),
+        WHOLE_LIFE: (f"{figure(WHOLE_LIFE, judged.carbon.whole_life)} kg", "CO₂e whole life"),
+    }
     return [
         (f"{millimetres(judged.thickness_mm)} mm", "thickness"),
         (u_shown(judged.u_value), "U, W/m²K"),
         (money(judged.cost_per_m2, currency), "per m²"),
         (f"{carbon} kg", "CO₂e per m²"),
         (f"{spelt(floor_lost, '.1f')} m²" if floor_lost is not None else "–", "floor lost"),
+        *(each for key, each in besides.items() if key in asked),
     ]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import base64
 import binascii
 import hashlib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from materials.errors import InputError
@@ -15,10 +15,10 @@ from optimiser.locales import many
 from optimiser.template import GAP, SLOTS, ZONE
 from optimiser.wall.buildup import AIR, BuildUp, Layer
 from optimiser.wall.option_key import OptionKey
-from optimiser.wall.scores import STEPS
+from optimiser.wall.scores import STEPS, WHOLE_LIFE
 
 from ..numbers import spelt
-from ..words import NARROWED, QUANTITIES, listed, missing, u_shown, with_unit
+from ..words import QUANTITIES, USUAL, listed, missing, u_shown, with_unit
 
 MINE = "mine"  # the one that stands beside the front just now
 LARGEST_FILE = 200_000  # bytes of a build-up file
@@ -65,6 +65,7 @@ def row_of(judged: Judged, floor_lost: float | None) -> dict[str, Any]:
         "u_value": None if missing(judged.u_value) else judged.u_value,
         "weight_kg_m2": judged.weight_kg_m2,
         "biogenic_kgco2e_m2": judged.biogenic_kgco2e_m2,
+        WHOLE_LIFE: judged.carbon.whole_life,
         "floor_area_lost_m2": floor_lost,
         "unpriced": list(judged.unpriced),
     }
@@ -155,7 +156,7 @@ def in_steps(row: Mapping[str, Any]) -> dict[str, Any]:
 def same_as(row: Mapping[str, Any], rows: Iterable[Mapping[str, Any]]) -> Mapping[str, Any] | None:
     """The wall of the front with U and every score of one's own; None where there is none, or one is unknown."""
     mine = in_steps(row)
-    if any(missing(mine.get(key)) for key in (*NARROWED, "u_value")):
+    if any(missing(mine.get(key)) for key in (*USUAL, "u_value")):
         return None
     known = [key for key in STEPS if not missing(mine.get(key))]
     for each in map(in_steps, rows):
@@ -188,10 +189,10 @@ def _digits(key: str, value: float) -> int:
     return next((each for each in range(usual, MOST_DIGITS) if round(value, each)), MOST_DIGITS)
 
 
-def verdict(count: int, compared: int) -> str:
-    """How many walls of the front beat one's own."""
-    known = compared == len(NARROWED)
-    scope = "in thickness, cost and carbon alike" if known else "in every figure that is known of it"
+def verdict(count: int, compared: int, asked: Sequence[str] = USUAL) -> str:
+    """How many walls of the front beat one's own. compared: how many of the figures asked are known of it."""
+    named = listed([QUANTITIES[key].short for key in asked])
+    scope = f"in {named} alike" if compared == len(asked) else "in every figure that is known of it"
     if count == 0:
         return f"No wall of the front beats it {scope}."
     return f"{many(count, 'wall')} of the front {'beats' if count == 1 else 'beat'} it {scope}:"

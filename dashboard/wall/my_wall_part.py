@@ -10,8 +10,8 @@ from dash import html
 from optimiser.checks.mend import UNMENDED
 
 from ..numbers import spelt
-from ..rows.choose import beating, telling
-from ..words import NARROWED, listed, missing
+from ..rows.choose import beating, known_figures, telling
+from ..words import USUAL, listed
 from .my_wall import against_target, in_steps, margin, row_of, same_as, same_words, verdict
 
 SHOWN = 5  # walls that beat mine, named one by one
@@ -35,14 +35,15 @@ def own_words(
     currency: str,
     fails: Sequence[str] = (),
     mends: Sequence[str] = (),
+    asked: Sequence[str] = USUAL,
 ) -> list:
     """What there is to say of one's own wall beside the front.
 
-    fails: the checks it fails; mends: what would mend it, in words.
+    fails: the checks it fails; mends: what would mend it, in words; asked: the figures that count.
     """
     same, row = same_as(row, rows), in_steps(row)
-    better = beating(list(map(in_steps, rows)), row, NARROWED)
-    compared = sum(not missing(row.get(key)) for key in NARROWED)
+    better = beating(list(map(in_steps, rows)), row, asked)
+    compared = len(known_figures([row], asked))
     said = [f"{row['name']}: {against_target(row, target)}."]
     if row["unpriced"]:
         said.append(f"No price is known of {listed(row['unpriced'])}, so its cost is left out.")
@@ -50,7 +51,7 @@ def own_words(
     if same is not None:
         before, after = same_words(same)
         parts += [f" {before}", _go(same["id"]), after]
-    parts.append(f" {verdict(len(better), compared)}")
+    parts.append(f" {verdict(len(better), compared, asked)}")
     named = telling(better, row, SHOWN)
     items = [
         html.Li(

@@ -14,7 +14,7 @@ from optimiser.wall.pricing import Pricing
 
 from ..numbers import spelt
 from ..rows.choose import by_id, standing_out
-from ..words import NARROWED, listed, with_unit
+from ..words import USUAL, listed, with_unit
 from . import carbon_part, cost_part
 from .facts import FactRow, FactTable, LayerBar, bars, key_figures, layer_lines, layer_words
 from .steps import StepLine
@@ -27,12 +27,12 @@ def title(words: str, in_short: str | None) -> list:
     return [html.Span(words), *([html.Span(in_short, className="in-short")] if in_short else [])]
 
 
-def best_so_far(rows: Sequence[Mapping[str, Any]], currency: str) -> list:
+def best_so_far(rows: Sequence[Mapping[str, Any]], currency: str, asked: Sequence[str] = USUAL) -> list:
     """While a search runs: the walls that stand out up to now."""
     parts = []
-    for wall, names in standing_out(rows).items():
+    for wall, names in standing_out(rows, asked).items():
         row = by_id(rows, wall)
-        figures = ", ".join(with_unit(key, row.get(key), currency) for key in NARROWED)
+        figures = ", ".join(with_unit(key, row.get(key), currency) for key in asked)
         parts += [
             html.Dt(f"{listed(names)} so far".capitalize()),
             html.Dd([figures, html.Br(), row.get("in_short") or ""]),
@@ -40,11 +40,11 @@ def best_so_far(rows: Sequence[Mapping[str, Any]], currency: str) -> list:
     return [html.Dl(parts, className="so-far")] if parts else []
 
 
-def figures(judged: Judged, floor_lost: float | None, currency: str) -> list:
-    """The five key figures."""
+def figures(judged: Judged, floor_lost: float | None, currency: str, asked: Sequence[str] = USUAL) -> list:
+    """The key figures."""
     return [
         html.Div([html.Span(value, className="value"), html.Span(label, className="label")], className="figure")
-        for value, label in key_figures(judged, floor_lost, currency)
+        for value, label in key_figures(judged, floor_lost, currency, asked)
     ]
 
 

@@ -46,7 +46,7 @@ def wall_sheet(judged: Judged, key: str, source: FrontSource, floor_lost: float 
     currency = source.currency
     figures = "".join(
         f"<div><b>{escape(value)}</b>{escape(label)}</div>"
-        for value, label in key_figures(judged, floor_lost, currency)
+        for value, label in key_figures(judged, floor_lost, currency, source.asked)
     )
     body = [
         f"<h1>Wall {escape(key)}</h1>",

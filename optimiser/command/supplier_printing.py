@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
@@ -126,12 +126,14 @@ def _more(more: Any, digits: int) -> list[str]:
     return [f"{_signed(more.median, digits)}/{_signed(more.worst, digits)}", none]
 
 
-def swaps(changes: Sequence[Swap], wall: str, in_short: str, currency: str) -> None:
-    """The swaps of one wall, under each of its products."""
+def swaps(changes: Sequence[Swap], wall: str, in_short: str, currency: str, asked: Collection[str] = ()) -> None:
+    """The swaps of one wall, under each of its products. asked: figures that the brief minimises or limits."""
     console = _console()
     console.print(f"[bold]{_safe(wall)}[/bold] {_safe(in_short)}: one product swapped for another")
     units = {"thickness_mm": "mm", "u_value": "U W/m2K", "cost_per_m2": f"{currency}/m2", "carbon_kgco2e_m2": "kgCO2e"}
-    table = _table("", *(units[key] for key in SWAPPED))
+    units |= {"weight_kg_m2": "kg/m2", "whole_life_kgco2e_m2": "whole life"}
+    shown = (*SWAPPED, *(key for key in list(units)[len(SWAPPED) :] if key in asked))
+    table = _table("", *(units[key] for key in shown))
     table.add_column("")
     last = None
     for each in changes:
@@ -140,8 +142,8 @@ def swaps(changes: Sequence[Swap], wall: str, in_short: str, currency: str) -> N
             places = " + ".join(each.places)
             table.add_row(f"[bold]{_safe(places)}[/bold]: {_safe(_sold(each.name, each.supplier))}")
             last = head
-        digits = {"thickness_mm": 1, "u_value": 4, "cost_per_m2": 2, "carbon_kgco2e_m2": 2}
-        cells = [_signed(each.change.get(key), digits[key]) for key in SWAPPED]
+        digits = {"thickness_mm": 1, "u_value": 4}
+        cells = [_signed(each.change.get(key), digits.get(key, 2)) for key in shown]
         mark = "= " if each.same_kind else "  "
         table.add_row(f"{mark}{_safe(_sold(each.rival_name, each.rival_supplier))}", *cells, _safe(_verdict(each)))
     console.print(table)

@@ -45,7 +45,8 @@ def report(
         changes = swaps(study, row["id"])
         output |= {"wall": row["id"], "swaps": [each.as_json() for each in changes]}
         if not as_json:
-            printing.swaps(changes, row["id"], row["in_short"], currency)
+            asked = {*study.brief.objectives.minimise, *study.brief.limits.upper()}
+            printing.swaps(changes, row["id"], row["in_short"], currency, asked)
     for lever in levers:
         output[part_of(lever)] = values = _break_evens(study, target, lever, workers, quiet=as_json)
         if values is not None and not as_json:

@@ -280,6 +280,7 @@ class HouseTotals:
     biogenic_kgco2e: float | None
     weight_kg: float | None
     heat_loss_w_k: float | None  # U A of the walls, external dimensions
+    whole_life_kgco2e: float | None = None
 
 
 def house_totals(
@@ -291,6 +292,7 @@ def house_totals(
     carbon_kgco2e_m2: float | None = None,
     biogenic_kgco2e_m2: float | None = None,
     weight_kg_m2: float | None = None,
+    whole_life_kgco2e_m2: float | None = None,
 ) -> HouseTotals:
     """What a wall [mm, W/m2K, per m2 of wall] comes to for the house; InputError where such walls meet.
 
@@ -319,4 +321,5 @@ def house_totals(
         biogenic_kgco2e=over(biogenic_kgco2e_m2),
         weight_kg=over(weight_kg_m2),
         heat_loss_w_k=over(u_value),
+        whole_life_kgco2e=over(whole_life_kgco2e_m2),
     )

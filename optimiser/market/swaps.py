@@ -16,7 +16,7 @@ from ..space.judgements import judgements
 from ..space.options import FillOption, Option
 from ..space.rivals import options, row_of, swapped
 from ..template import AT, FILL_VARIABLES, NONE, VARIABLES, ZONE
-from ..wall.scores import Scores
+from ..wall.scores import WHOLE_LIFE, Scores
 
 FIGURES = ("thickness_mm", "u_value", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2")
 NO_METHOD = "ISO 6946"  # what a wall fails whose layers differ too much for the combined method
@@ -89,12 +89,13 @@ def swaps_of(choices: Choices, row: Index, target: float, ids: dict[tuple[int, .
     rows = np.flatnonzero(stands)
     scores = evaluate(choices, np.concatenate([row[None], x[rows]]))
     lacking = _fails(choices, x[rows], scores, target)
+    known = (WHOLE_LIFE,) if choices.brief.operation else ()
     made = []
     at = {number: place for place, number in enumerate(rows.tolist())}
     for number, (_, places, rival) in enumerate(candidates):
         reason, change, fails = None, {}, ()
         if number in at:
-            change = _change(scores, at[number] + 1)
+            change = _change(scores, at[number] + 1, known)
             fails = lacking[at[number]]
         else:
             reason = "; ".join(text for text, is_so in zip(RULES.values(), broken[number], strict=True) if is_so)
@@ -117,9 +118,9 @@ def _fails(choices: Choices, x: Index, scores: Scores, target: float) -> list[tu
     return [tuple(name for name, failing in table.items() if failing[number]) for number in range(len(x))]
 
 
-def _change(scores: Scores, at: int) -> dict[str, float]:
-    """What the row adds to the figures of the first."""
-    pairs = {key: getattr(scores, key) for key in FIGURES}
+def _change(scores: Scores, at: int, known: tuple[str, ...]) -> dict[str, float]:
+    """What the row adds to the figures of the first. known: figures besides the usual ones."""
+    pairs = {key: getattr(scores, key) for key in (*FIGURES, *known)}
     added = {key: float(values[at] - values[0]) for key, values in pairs.items()}
     return {key: value for key, value in added.items() if np.isfinite(value)}
 

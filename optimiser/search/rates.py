@@ -32,9 +32,10 @@ def steps(rows: Sequence[dict[str, Any]], wall: str, objectives: Sequence[str]) 
 
     rows: rows of `front.csv` of one target. Nearest: the least sum of changes, each as a share of the objective's range
     on the front; of equals the first. A step is worth a word from WORTH of the range on; where no wall is that much
-    better, any that is better.
+    better, any that is better. An objective that some row has no figure for (an older study) is left out.
     """
-    figures = np.array([[row[key] for key in objectives] for row in rows], float)
+    objectives = [key for key in objectives if all(row.get(key) is not None for row in rows)]
+    figures = np.array([[row[key] for key in objectives] for row in rows], float).reshape(len(rows), -1)
     at = next(number for number, row in enumerate(rows) if row["id"] == wall)
     spread = np.ptp(figures, axis=0)
     change = figures - figures[at]

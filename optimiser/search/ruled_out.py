@@ -15,6 +15,7 @@ from ..space.choices import Choices
 from ..space.evaluate import evaluate
 from ..space.judgements import passes_all
 from ..space.walls import buildup, in_short
+from ..wall.scores import WHOLE_LIFE
 from . import front
 from .archive import Archive
 from .complete import Complete
@@ -50,6 +51,7 @@ def ruled_out(archive: Archive, stop: Callable[[], bool] = lambda: False) -> lis
                 "thickness_mm": float(scores.thickness_mm[at]),
                 "cost_per_m2": float(scores.cost_per_m2[at]),
                 "carbon_kgco2e_m2": float(scores.carbon_kgco2e_m2[at]),
+                WHOLE_LIFE: float(scores.whole_life_kgco2e_m2[at]) if choices.brief.operation else None,
                 "check": check,
                 "reason": reason,
                 "in_short": in_short(choices, x[at]),

@@ -12,7 +12,7 @@ from ..batch import Index
 from ..space.choices import Choices
 from ..space.walls import in_short
 from ..template import AT, GAP, GAP_FILL, OUTER_FILL, STUDS
-from ..wall.scores import Scores
+from ..wall.scores import WHOLE_LIFE, Scores
 from .archive import Archive
 
 WORDS = {
@@ -20,6 +20,7 @@ WORDS = {
     "cost_per_m2": ("cost", "per m2", 2),
     "carbon_kgco2e_m2": ("carbon", "kgCO2e/m2", 1),
     "weight_kg_m2": ("weight", "kg/m2", 1),
+    WHOLE_LIFE: ("whole-life carbon", "kgCO2e/m2", 1),
 }
 
 

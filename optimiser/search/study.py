@@ -25,6 +25,7 @@ from ..space.evaluate import evaluate
 from ..space.walls import buildup, described, in_short
 from ..wall.buildup import BuildUp, read_buildup, to_toml
 from ..wall.pricing import Pricing
+from ..wall.scores import WHOLE_LIFE
 from . import files
 from .archive import Archive
 from .rates import FrontStep, steps
@@ -39,6 +40,7 @@ FIGURES = (
     "u_value",
     "weight_kg_m2",
     "biogenic_kgco2e_m2",
+    WHOLE_LIFE,  # empty where the brief has no [operation]
     "floor_area_lost_m2",
     "stability",
 )
@@ -50,8 +52,9 @@ OF_THE_HOUSE = (  # what is told for the whole house besides per m2 of wall
     "carbon_kgco2e_m2",
     "biogenic_kgco2e_m2",
     "weight_kg_m2",
+    WHOLE_LIFE,
 )
-CLOUD = ("target", "thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "u_value", "weight_kg_m2")
+CLOUD = ("target", "thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "u_value", "weight_kg_m2", WHOLE_LIFE)
 
 
 def front_of(archive: Archive, prefix: str = "W") -> list[tuple[dict[str, Any], np.ndarray]]:
@@ -66,6 +69,7 @@ def front_of(archive: Archive, prefix: str = "W") -> list[tuple[dict[str, Any], 
     for number, at in enumerate(order, 1):
         row: dict[str, Any] = {"id": f"{prefix}-{number:03d}", "target": archive.target}
         row |= {key: float(getattr(scores, key)[at]) for key in FIGURES if hasattr(scores, key)}
+        row[WHOLE_LIFE] = row[WHOLE_LIFE] if choices.brief.operation else None
         row["floor_area_lost_m2"] = area_lost(choices.brief, row["thickness_mm"])
         row["stability"] = None if archive.stability is None else float(archive.stability[at])
         row |= dict.fromkeys(COLUMNS_PROVEN)
@@ -85,13 +89,15 @@ def area_lost(brief: Brief, thickness_mm: float) -> float | None:
     return None if math.isnan(lost) else lost
 
 
-def cloud_of(archive: Archive) -> dict[str, list[float]]:
+def cloud_of(archive: Archive) -> dict[str, list[float | None]]:
     """A sample of the buildable walls that were evaluated and hold target and limits, by figure, with the target."""
     _, scores, missed = archive.all()
     holds = np.flatnonzero((missed <= 0).all(axis=1))
     if len(holds) > CLOUD_SIZE:
         holds = np.sort(np.random.default_rng(0).choice(holds, CLOUD_SIZE, replace=False))
     figures = {key: getattr(scores, key)[holds].tolist() for key in CLOUD[1:]}
+    if archive.choices.brief.operation is None:
+        figures[WHOLE_LIFE] = [None] * len(holds)
     return {"target": [archive.target] * len(holds)} | figures
 
 
@@ -156,7 +162,7 @@ def to_csv(rows: list[dict[str, Any]]) -> str:
     return text.getvalue()
 
 
-def _columns_csv(columns: dict[str, list[float]]) -> str:
+def _columns_csv(columns: dict[str, list[float | None]]) -> str:
     return to_csv([dict(zip(columns, values, strict=True)) for values in zip(*columns.values(), strict=True)])
 
 
@@ -206,14 +212,15 @@ class Study:
     summary: dict[str, Any]
 
     @cached_property
-    def cloud(self) -> dict[str, list[float]]:
+    def cloud(self) -> dict[str, list[float | None]]:
         """Walls that hold target and limits but are beaten: a sample, by figure."""
         path = self.folder / "cloud.csv"
         if not path.is_file():
             return {key: [] for key in CLOUD}
         with path.open(encoding="utf-8", newline="") as file:
             rows = list(csv.DictReader(file))
-        return {key: [float(row[key]) for row in rows] for key in CLOUD}
+        rows = [{WHOLE_LIFE: ""} | row for row in rows]  # earlier studies have none
+        return {key: [_number(key, row[key]) for row in rows] for key in CLOUD}
 
     @cached_property
     def catalogue(self) -> Catalogue:
@@ -278,7 +285,7 @@ def open_study(folder: Path) -> Study:
         raise InputError(f"{folder}: is no study{what} (expected a folder with {files.MARK}, front.csv and buildups/)")
     if summary.get("version") != VERSION:
         raise InputError(f"{folder}: study version {summary.get('version')!r}; this program reads version {VERSION}")
-    later = ("stability", *COLUMNS_PROVEN)  # earlier studies have none
+    later = ("stability", WHOLE_LIFE, *COLUMNS_PROVEN)  # earlier studies have none
     rows = [row | {key: None for key in later if key not in row} for row in _read_front(folder / "front.csv")]
     return Study(folder, read_brief(folder / "brief.toml"), rows, summary)
 

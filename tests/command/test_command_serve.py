@@ -10,6 +10,8 @@ import sys
 import time
 import urllib.error
 import urllib.request
+from contextlib import ExitStack
+from pathlib import Path
 
 import pytest
 import toy_space as small
@@ -97,6 +99,27 @@ def test_alone_on_this_machine_it_asks_for_nothing(serving, study):
     _, (line,) = serving(study, "--port", port)
     assert "token" not in line
     assert asked(f"http://127.0.0.1:{port}/")[0] == 200
+
+
+HALF = b"GET / HTTP/1.1\r\nHost: 127.0.0.1\r\nX-More: "  # and never the rest
+
+
+def test_six_hundred_requests_that_never_end_take_no_threads(serving, study):
+    port = free_port()
+    process, _ = serving(study, "--port", port)
+    tasks = Path(f"/proc/{process.pid}/task")
+    assert asked(f"http://127.0.0.1:{port}/")[0] == 200
+    before = len(list(tasks.iterdir()))
+    with ExitStack() as held:
+        for _ in range(600):
+            held.enter_context(socket.create_connection(("127.0.0.1", port), timeout=5)).sendall(HALF)
+        began = time.monotonic()
+        for path in ("/", "/_dash-layout", "/_dash-dependencies"):
+            assert asked(f"http://127.0.0.1:{port}{path}")[0] == 200
+        took = time.monotonic() - began
+        assert len(list(tasks.iterdir())) <= before + 2
+    assert before < 40
+    assert took < 5
 
 
 @pytest.mark.parametrize("command", ["serve", "demo"])

@@ -5,15 +5,12 @@ from __future__ import annotations
 import os
 import re
 import signal
-import threading
 from urllib.parse import urlsplit
 
 import pytest
 from looking import at_rest, until
-from serving import answering
-from werkzeug.serving import make_server
+from serving import answering, started
 
-from dashboard.app import Silent, build
 from dashboard.workspace import Workspace
 from optimiser.search import files
 
@@ -139,28 +136,23 @@ def test_a_folder_without_a_study_and_a_run_that_is_none_say_so(visit, tmp_path,
 
 
 def test_a_lost_connection_is_told_and_the_page_goes_on_when_it_is_back(visit, workspace):
-    def started(port: int = 0):
-        server = make_server("127.0.0.1", port, build(workspace).server, threaded=True, request_handler=Silent)
-        threading.Thread(target=server.serve_forever, daemon=True).start()
-        return server
-
-    server = started()
-    port = server.server_port
+    server, thread = started(workspace)
+    port = server.port
     tab = visit(f"http://127.0.0.1:{port}/")
     until(tab, READY)
     before = tab.inner_text("#wall-name")
-    server.shutdown()
-    server.server_close()
+    server.stop()
+    thread.join(5)
     tab.locator("#table .ag-row .ag-cell").nth(8).click()
     until(tab, "document.querySelector('#connection')?.textContent.includes('does not answer')")
     assert "Nothing is lost" in tab.inner_text("#connection")
     assert tab.locator("#drawing svg").count() == 1  # what was shown stays
-    server = started(port)
+    server, _ = started(workspace, port)
     until(tab, "document.querySelector('#connection')?.textContent.includes('answers again')")
     tab.locator("#table .ag-row .ag-cell").nth(24).click()
     until(tab, f"document.querySelector('#wall-name').innerText !== {before!r}")
     until(tab, "document.querySelector('#connection').textContent === ''")
-    server.shutdown()
+    server.stop()
 
 
 def answered(status: int):

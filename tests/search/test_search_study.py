@@ -17,6 +17,7 @@ from optimiser.checks.judge import judge
 from optimiser.search import files, study
 from optimiser.search.run import save, search
 from optimiser.template import FILLS, SLOTS
+from optimiser.wall.scores import WHOLE_LIFE
 
 QUICK = {"population": 60, "generations": 25}
 HOUSE = {"length_m": 9.0, "width_m": 6.0, "storeys": 2, "storey_height_m": 2.6, "openings_m2": 20}
@@ -255,7 +256,8 @@ def test_opened_rows_are_numbers_and_unknown_walls_are_told(one):
     opened = study.open_study(one[0])
     first = opened.rows[0]
     assert isinstance(first["equal_count"], int) and first["equal_count"] >= 1
-    assert all(math.isfinite(first[key]) for key in study.FIGURES)
+    assert first[WHOLE_LIFE] is None  # its brief says nothing of what heats the house
+    assert all(math.isfinite(first[key]) for key in study.FIGURES if key != WHOLE_LIFE)
     assert opened.row(first["id"]) is first
     with pytest.raises(InputError, match=f'nearest: "{first["id"]}"'):
         opened.row(first["id"] + "x")
