@@ -29,7 +29,7 @@ from ..verification import candidates
 from ..verification.account import account
 from ..verification.equal_rows import equal_rows
 from ..verification.front_rows import Standing, beaten_rows, holding_rows, lacking, standing_rows, strange_files
-from ..verification.missed import Comparison
+from ..verification.missed import MissedWalls
 from ..verification.rebuilding import rebuilding
 from ..verification.refusal import SUMMARY, Refusal
 from ..verification.study_tables import read_equals, read_front, read_summary
@@ -118,13 +118,13 @@ def _tried(
 ) -> tuple[dict[str, int], list[dict[str, Any]]]:
     """Hold walls against the front of every target: how many by kind, and those that it misses."""
     keys = tuple(choices.brief.objectives.minimise)
-    comparison = Comparison(choices, asked, {each: evaluate(choices, x).steps(keys) for each, x in fronts.items()})
+    comparing = MissedWalls(choices, asked, {each: evaluate(choices, x).steps(keys) for each, x in fronts.items()})
     tried: dict[str, int] = {}
     for kind, x in tries:
         tried[kind] = tried.get(kind, 0) + len(x)
-        comparison.look(x)
+        comparing.look(x)
         watch(kind, sum(tried.values()))
-    return tried, comparison.missed
+    return tried, comparing.missed
 
 
 def _listed(choices: Choices) -> Iterator[tuple[str, Index]]:

@@ -21,7 +21,7 @@ SAMPLE = 1_000  # rows by which the walls of a front are put in order, those tha
 NAMED = 20  # walls named at the most, of each target
 
 
-class Comparison:
+class MissedWalls:
     """Every wall handed over is evaluated once, and held against the front of every target."""
 
     def __init__(

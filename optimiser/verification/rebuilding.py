@@ -14,7 +14,7 @@ from .front_rows import Standing
 from .rebuilt_row import rebuilt
 from .refusal import Refusal
 
-FEW = 60  # rows that are done before a process has started
+FEW = 100  # rows that are done before a process has started
 TOGETHER = 20  # rows of a task
 MOST_WORKERS = 4
 
