@@ -42,6 +42,7 @@ ORDER = (
     "optimiser/house",
     "optimiser/brief",
     "optimiser/space",
+    "optimiser/verification",
     "optimiser/search",
     "optimiser/market",
     "optimiser/handover/pieces",

@@ -243,16 +243,24 @@ def verify(
     seed: Annotated[int, typer.Option(help="Seed of the draws.", min=0)] = 1,
     as_json: AsJson = False,
 ) -> None:
-    """A second opinion on the front's completeness: plain evaluation, no code shared with the search."""
+    """A second opinion on a study: its rows rebuilt and judged, and walls that its front may miss looked for.
+
+    Up to a million walls are gone through one by one; of more, walls are drawn. No code shared with the search but the
+    figures and checks of a wall.
+    """
+    from dataclasses import asdict
+
     from ..search.second_opinion import verify as run
 
     with printing.verify_progress(quiet=as_json) as watch, naming(study):
         verdict = run(study, draws, seed, watch)
     if as_json:
-        print(json.dumps({"tried": verdict.tried, "total": verdict.total, "missed": verdict.missed}))
+        refused = [asdict(each) for each in verdict.refused]
+        tried = {"tried": verdict.tried, "total": verdict.total, "whole_space": verdict.whole}
+        print(json.dumps({"rows": verdict.rows, "refused": refused} | tried | {"missed": verdict.missed}))
     else:
         printing.verdict(verdict, study)
-    if verdict.missed:
+    if not verdict.agrees:
         raise typer.Exit(NO)
 
 

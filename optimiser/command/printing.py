@@ -105,17 +105,34 @@ def verify_progress(quiet: bool) -> Iterator[Callable[[str, int], None] | None]:
         yield lambda kind, total: status.update(f"{total:,} walls tried, now {kind}".replace(",", " "))
 
 
+SHARED = (
+    "shared with the search: how the figures and checks of a wall are worked out, and which walls can be built\n"
+    "not shared: how walls are looked for, compared and left out\n"
+    "not worked out again: stability and chance; a solved U is held to the bounds of ISO 6946"
+)
+
+
 def verdict(opinion: SecondOpinion, study: Path) -> None:
     """The second opinion in words."""
+    print(f"{opinion.rows} rows of the front, each rebuilt from its build-up file and judged as `check` does")
     for kind, count in opinion.tried.items():
-        print(f"{count:>12,} {kind}".replace(",", " "))
-    if not opinion.missed:
-        print(f"{opinion.total:,} walls tried: none passes that the front of {study} does not match".replace(",", " "))
-        return
-    print(f"{study}: the front misses walls that pass; of {opinion.total:,} tried:".replace(",", " "))
+        print(f"{count:,} {kind}".replace(",", " "))
+    print(SHARED)
+    if opinion.refused:
+        print(f"{study}: what does not hold:")
+    for each in opinion.refused:
+        print(f"  {each.words()}")
+    if opinion.missed:
+        print(f"{study}: the front misses walls that pass; of {opinion.total:,} tried:".replace(",", " "))
     for each in opinion.missed:
         figures = ", ".join(f"{key} {value:g}" for key, value in each.items() if isinstance(value, float))
         print(f"  {each['in_short']} ({figures})")
+    if not opinion.refused:
+        print(f"{study}: every row is the wall it says, and none is beaten or doubled")
+    if not opinion.missed:
+        words = "a proof, as these are all there are" if opinion.whole else "no proof, as there are more"
+        tried = f"{opinion.total:,} walls tried".replace(",", " ")
+        print(f"{tried}: none passes that the front of {study} does not match ({words})")
 
 
 def judgement(judged: Judged, currency: str, mends: Sequence[Mend] = ()) -> None:

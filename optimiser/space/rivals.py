@@ -20,13 +20,18 @@ def row_of(choices: Choices, held: dict[str, Any], place: str = "") -> list[int]
     """A row of `front.csv` or `equals.csv` back as choices; InputError for what the brief does not offer."""
     numbers = [0] * len(VARIABLES)
     for name in VARIABLES:
-        keys = [each.key for each in options(choices, name)]
-        if name in ZONE and not held.get(name):
-            continue
-        if held.get(name) not in keys:
+        at = number_of(choices, name, held)
+        if at is None:
             raise InputError(f'{place}{held.get("id", "")}, column {name}: "{held.get(name)}" is not in the brief')
-        numbers[AT[name]] = keys.index(held[name])
+        numbers[AT[name]] = at
     return numbers
+
+
+def number_of(choices: Choices, name: str, held: dict[str, Any]) -> int | None:
+    """Which option of a variable a row of a table holds; None for what the brief does not offer."""
+    if name in ZONE and not held.get(name):
+        return 0
+    return next((at for at, each in enumerate(options(choices, name)) if each.key == held.get(name)), None)
 
 
 def options(choices: Choices, name: str) -> tuple[Option, ...] | tuple[FillOption, ...]:
