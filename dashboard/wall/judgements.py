@@ -59,11 +59,7 @@ def heat(judged: Judged, target: float | None) -> Line:
 def rules(judged: Sequence[BuildingRule]) -> list[Line]:
     """Every rule; one line where none could be checked, for one and the same reason."""
     if len(judged) > 1 and all(each.passes is None and each.words == judged[0].words for each in judged):
-        return [
-            Line(
-                "rules", "open", "not checked", judged[0].words, dotted(*(each.rule for each in judged))
-            )
-        ]
+        return [Line("rules", "open", "not checked", judged[0].words, dotted(*(each.rule for each in judged)))]
     return [rule(each) for each in judged]
 
 

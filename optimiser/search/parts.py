@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from ..batch import Array, Index, WallBatch
 from ..score import area
 from ..space.choices import Choices
+from ..stopping import ask
 from ..template import AT, MEMBER_SLOTS, VARIABLES, VENTED
 from ..wall.scores import STEPS, WHOLE_LIFE
 from .bounds import worth_combining
@@ -116,6 +117,7 @@ def thinned(
     better = part.resistance[:, None] if properties is None else np.column_stack([part.resistance, properties])
     alive = np.zeros(len(part), bool)
     for rows in grouped_rows(np.zeros(len(part), int) if groups is None else groups):
+        ask()
         one = len(rows) == 1
         alive[rows] = True if one else worth_combining(part.figures[rows], better[rows], len(follow.objectives))
     return part.rows(alive)

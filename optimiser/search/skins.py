@@ -13,6 +13,7 @@ from ..checks.common.search_judgement import Reads
 from ..space import buildable
 from ..space.buildable import racked, tight_outside
 from ..space.choices import Choices
+from ..stopping import ask
 from ..template import AT, BEFORE_FRAME, BEFORE_GAP, BEHIND_GAP, INSIDE, MEMBRANES, SKIN, VENTED
 from .parts import Figures, WallPart, joined, plain_options, thinned
 
@@ -35,6 +36,7 @@ def skins(
     reads = {name: each for name, each in (reads or {}).items() if name in SKIN}
 
     def reduce(part: WallPart, groups: NDArray) -> WallPart:
+        ask()
         if not thin:
             return part
         codes = [each.code[part.x[:, AT[name]]] for name, each in reads.items()]
@@ -44,6 +46,7 @@ def skins(
 
     def laid(part: WallPart | None, names: tuple[str, ...]) -> WallPart:
         for name in names:
+            ask()
             options = plain_options(choices, name, follow)
             part = options if part is None else joined(part, options)
         return part
