@@ -14,6 +14,7 @@ from ..words import QUANTITIES, limit_words, listed, millimetres, money, power_o
 MOST = ("max_thickness_mm", "max_cost_per_m2", "max_carbon_kgco2e_m2", "max_weight_kg_m2")
 STOPPED = {
     "cancelled": "stopped on request",
+    "interrupted": "interrupted",
     "budget": "stopped when its time was up",
     "stagnation": "stopped when it found nothing better",
 }

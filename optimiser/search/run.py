@@ -30,7 +30,7 @@ from .ruled_out import ruled_out
 from .shortfall import Shortfall, explain, nothing_builds
 from .space import undominated
 from .stability import stability
-from .tally import Progress, Settled
+from .tally import Progress, Settled, Tally
 
 if TYPE_CHECKING:
     from .evolution import Evolution
@@ -53,6 +53,7 @@ class Outcome:
         return bool(self.archives)
 
 
+SPENT = "the budget was spent before the space was settled: there may be one that was not looked at"
 LOOK = 0.3  # s between looks at a proof that is under way
 Watch = Callable[[Progress, Archive], None]
 Keep = Callable[[float, dict[str, Any]], None]
@@ -114,8 +115,9 @@ def search(
             evolution.choices, evolution.archive = choices, Archive(choices, target)
         archive = evolution.archive
         evaluations += len(archive)
-        if brief.search.complete and stopped != "cancelled":
-            proof, stopped = _prove(evolution, seeds, supervisor)
+        if brief.search.complete:
+            cancelled = stopped == "cancelled"
+            proof, stopped = (_unproven(target), stopped) if cancelled else _prove(evolution, seeds, supervisor)
             evaluations += proof["evaluated"]
             proofs.append(proof)
         if not _add(outcome, evolution, stopped, supervisor):
@@ -145,7 +147,9 @@ def _add(outcome: Outcome, evolution: Evolution, stopped: str, supervisor: Super
         whole = kept_off is not None
     if not len(archive.best_x):
         if not supervisor.cancelled():
-            outcome.shortfalls.append(_short(archive))
+            unsettled = brief.search.complete and stopped != "complete"
+            short = _short(archive)
+            outcome.shortfalls.append(replace(short, reasons=[SPENT, *short.reasons]) if unsettled else short)
         return whole or not supervisor.cancelled()
     if not brief.numeric.constraint:  # else every swap of every wall would have to be solved
         archive.stability = stability(archive, stop)
@@ -237,6 +241,12 @@ def _prove(evolution: Evolution, seeds: Index, supervisor: Supervisor) -> tuple[
     if standing.share == 1.0:
         return proof, "complete"
     return proof, "cancelled" if supervisor.cancelled() else "budget"
+
+
+def _unproven(target: float) -> dict[str, Any]:
+    """The proof of a target that was cancelled before it began."""
+    nothing = {"share": 0.0, "still": None, "evaluated": 0, "excluded": Tally().excluded, "released": 0}
+    return {"target": target} | nothing | {"ruled_out": {}, "seconds": 0.0}
 
 
 def mark_of(summary: dict[str, Any], brief: Brief) -> str:
