@@ -27,6 +27,7 @@ ORDER = (
     "optimiser/document.py",
     "optimiser/template.py",
     "optimiser/batch.py",
+    "optimiser/stopping.py",
     "optimiser/heat",
     "optimiser/moisture",
     "optimiser/strength",

@@ -7,7 +7,7 @@ from typing import Any
 
 from dash import html
 
-from .proof_words import proof_intro, proof_lines, ruled_out, undominated_words
+from .proof_words import proof_intro, proof_lines, ruled_out, still_words, undominated_words
 
 
 def proof(
@@ -26,6 +26,7 @@ def proof(
     lines = proof_lines(summary, target_proof, currency)
     return [
         html.P(proof_intro(summary, target_proof)),
+        *_still(still_words(target_proof.get("still"), currency)),
         html.Dl([part for count, words in lines for part in (html.Dt(count), html.Dd(words))], className="sum"),
         *_ruled_out(ruled_out(off), most),
         html.P(undominated_words(summary), className="muted"),
@@ -33,6 +34,11 @@ def proof(
             "“wallfront verify” looks for a wall that was missed, without any of these arguments.", className="muted"
         ),
     ]
+
+
+def _still(words: str) -> list:
+    """What is still open, where a bound on it is known."""
+    return [html.P(f"{words[0].upper()}{words[1:]}.")] if words else []
 
 
 def _ruled_out(lines: Sequence[tuple[str, str]], most: int) -> list:

@@ -14,6 +14,7 @@ from ..words import OBJECTIVES, QUANTITIES, limit_words, listed, millimetres, mo
 MOST = tuple(f"max_{key}" for key in OBJECTIVES)
 STOPPED = {
     "cancelled": "stopped on request",
+    "interrupted": "interrupted",
     "budget": "stopped when its time was up",
     "stagnation": "stopped when it found nothing better",
 }

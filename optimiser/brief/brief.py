@@ -201,8 +201,12 @@ class SearchBudget(Checked):
     workers: Annotated[int, Field(ge=1, le=64)] = 1  # processes that share the proof
     population: Annotated[Whole, Field(ge=8, le=5000)] = 300
     generations: Annotated[Whole, Field(ge=1, le=100000)] = 250
-    seconds: Positive = 120.0
+    seconds: Positive | None = None  # wall-clock budget of a target; a busy machine loses what an idle one finishes
     stagnation: Annotated[Whole, Field(ge=2)] = 30  # generations without 0.01 % more hypervolume
+
+    def over(self, seconds: float) -> bool:
+        """Whether so many seconds spend the budget; without one a search runs to its end."""
+        return self.seconds is not None and seconds >= self.seconds
 
 
 class _Opening(Checked):

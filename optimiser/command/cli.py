@@ -5,16 +5,15 @@ from __future__ import annotations
 import json
 import os
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated, Any
+from typing import Annotated
 
 import typer
 
 from materials.errors import InputError
 
-from . import printing
+from . import interrupting, printing
+from .searching import NO, UNUSABLE, YES, naming, prove_and_tell, search_and_save
 
 app = typer.Typer(
     name="wallfront",
@@ -25,7 +24,6 @@ app = typer.Typer(
     rich_markup_mode=None,  # plain help starts in half the time
 )
 
-YES, NO, UNUSABLE = 0, 1, 2
 DEMO_FOLDER = Path("wallfront-demo")
 
 AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for programs.")]
@@ -37,15 +35,6 @@ Token = Annotated[
     typer.Option(help="Token of your own, at least 16 characters.", envvar="WALLFRONT_TOKEN", show_envvar=True),
 ]
 LOCAL = "127.0.0.1"
-
-
-@contextmanager
-def naming(path: Path | None) -> Iterator[None]:
-    """Put the file's name before messages about what stands in it."""
-    try:
-        yield
-    except InputError as error:
-        raise InputError(str(error) if str(path) in str(error) else f"{path}: {error}") from None
 
 
 def demo_brief() -> Path:
@@ -67,7 +56,8 @@ def demo(
 
     token = token_for(host, token)
     check_port(port, host)
-    _search(demo_brief(), out, as_json=False)
+    if search_and_save(demo_brief(), out, as_json=False) == interrupting.CODE:
+        raise typer.Exit(interrupting.CODE)
     _serve(out, port, host, token, no_browser)
 
 
@@ -78,33 +68,9 @@ def search(
     as_json: AsJson = False,
 ) -> None:
     """Search the walls of a brief and write a study folder."""
-    if not _search(brief, out, as_json, prove=True):
-        raise typer.Exit(NO)
-
-
-def _search(path: Path, out: Path, as_json: bool, prove: bool = False) -> bool:
-    """Search and save; says why when no wall was found. prove: solve the front then, where the brief asks for it."""
-    from ..brief.brief import read_brief
-    from ..search import files
-    from ..search.run import save
-    from ..search.run import search as run
-
-    brief = read_brief(path)
-    files.check_replaceable(out)
-    with printing.search_progress(brief, quiet=as_json) as watch, naming(path):
-        outcome = run(brief, path.parent, watch)
-    if outcome.has_front:
-        save(outcome, path.parent, out)
-        if prove and brief.numeric.proves:
-            outcome.summary["numeric"] = _proven(out, as_json)
-    missed = [{"target": each.target, "reasons": each.reasons, "nearest": each.nearest} for each in outcome.shortfalls]
-    if as_json:
-        print(json.dumps(outcome.summary | {"missed": missed}, ensure_ascii=False))
-    else:
-        printing.search_end(outcome, out)
-    for each in outcome.shortfalls:
-        print(each.words(), file=sys.stderr)
-    return outcome.has_front
+    code = search_and_save(brief, out, as_json, prove=True)
+    if code != YES:
+        raise typer.Exit(code)
 
 
 @app.command()
@@ -215,25 +181,13 @@ def prove(
     from ..search.study import open_study
     from . import printing_numeric
 
-    summary = _proven(study, as_json, tolerance, workers)
+    summary = prove_and_tell(study, as_json, tolerance, workers)
     if as_json:
         print(json.dumps(summary, ensure_ascii=False))
     else:
         printing_numeric.proof(summary, open_study(study).rows)
     if summary["flagged"] or summary["unsolved"]:
         raise typer.Exit(NO)
-
-
-def _proven(study: Path, quiet: bool, tolerance: float | None = None, workers: int | None = None) -> dict[str, Any]:
-    """Prove a study's front with a progress bar; returns `numeric` of its study.json."""
-    from ..search import files
-    from ..search.numeric_front import prove_study
-    from .printing_numeric import proof_progress
-
-    if study.is_dir():
-        files.check_writable(study)
-    with proof_progress(quiet) as watch, naming(study):
-        return prove_study(study, tolerance, workers, watch)
 
 
 @app.command()

@@ -43,6 +43,7 @@ from ..space.choices import Choices
 from ..space.evaluate import evaluate, excess
 from ..space.judgements import judgements, passes_all
 from ..space.walls import described, in_short
+from ..stopping import NO_STOP, Stopped
 from ..template import AT, FILL_VARIABLES, SLOTS, ZONE
 from ..wall.scores import STEPS
 from .break_even_space import entering, neighbours, swaps
@@ -56,7 +57,6 @@ LEVEL = 1e-6  # steps; a figure that moves by less does not move
 BLOCK = 2_000_000  # pairs of walls compared together
 JUDGED = 64  # walls judged together, the best first
 FITS_NOWHERE = "it fits none of the depths"
-NO_STOP: Callable[[], bool] = lambda: False  # noqa: E731
 
 
 @dataclass(frozen=True)
@@ -117,10 +117,6 @@ class BreakEven:
     @property
     def in_short(self) -> str:
         return self.wall["in_short"] if self.wall else ""
-
-
-class Stopped(Exception):
-    """A search was stopped on the way."""
 
 
 def complete_front(choices: Choices, target: float, stop: Callable[[], bool] = NO_STOP, workers: int = 1) -> Front:

@@ -18,6 +18,7 @@ from ..search.skins import SkinClass
 from ..space import buildable as rules
 from ..space.choices import Choices, FillKinds, FillTable
 from ..space.judgements import judgements
+from ..stopping import stepwise
 from ..template import (
     AT,
     FILL_OF,
@@ -105,7 +106,7 @@ def entering(
     in_skin = any(options.any() for name, options in held.slots.items() if name in SKIN)
     shelf = None if in_skin else known.shelf
     search = Against(part.choices, target, known.vectors, ProductPlaces.of(part.choices, keys), place == "fill", shelf)
-    for _ in search.run() if search.size else ():
+    for _ in stepwise(search.run(), stop) if search.size else ():
         if stop():
             return None
     return part.whole(moved, search.entering())

@@ -15,11 +15,13 @@ from materials.errors import InputError, nearest
 from materials.models import Product
 
 from ..brief.price_lists import pricing_of
+from ..search.processes import deaf_to_interrupts
 from ..search.study import Study
 from ..space.choices import Choices
+from ..stopping import NO_STOP, Stopped
 from ..wall.pricing import lapsed_words
 from ..wall.scores import STEPS
-from .break_even import NO_STOP, BreakEven, Front, Stopped, break_even, complete_front, on_front
+from .break_even import BreakEven, Front, break_even, complete_front, on_front
 from .levers import checked_lever, unit_of
 from .suppliers import keep, stored_part
 
@@ -146,7 +148,8 @@ def _all(
     board = context.Value("b", 0, lock=False)
     given = (choices, target, known.x, known.steps, board)
     with ProcessPoolExecutor(workers, mp_context=context, initializer=_begin, initargs=given) as pool:
-        futures = {pool.submit(_one, *task): task for task in tasks}
+        with deaf_to_interrupts():
+            futures = {pool.submit(_one, *task): task for task in tasks}
         waiting = set(futures)
         while waiting:
             ready, waiting = wait(waiting, LOOK, FIRST_COMPLETED)

@@ -21,6 +21,7 @@ from materials.errors import InputError
 from ..batch import Index
 from ..search import files, front
 from ..search.complete import Complete
+from ..search.processes import deaf_to_interrupts
 from ..search.shortfall import nothing_builds
 from ..search.study import Study, identity
 from ..space.buildable import space_size
@@ -28,6 +29,7 @@ from ..space.choices import Choices
 from ..space.evaluate import evaluate
 from ..space.judgements import judgements
 from ..space.walls import in_short
+from ..stopping import stepwise
 from ..wall.scores import STEPS
 from .cases import Between, SupplierCase, cases, left_of
 from .losses import Losses, losses
@@ -194,7 +196,7 @@ def _settle(choices: Choices, x: Index, target: float, case: SupplierCase, stop:
     between = Between(choices, left)
     search = Complete(left, target, between.to_left(x), judgements(left))
     share = 0.0
-    for standing in search.run():
+    for standing in stepwise(search.run(), stop):
         share = standing.share
         if stop():
             break
@@ -216,7 +218,8 @@ def _settled(
     context = multiprocessing.get_context("spawn")
     flag = context.Value("b", 0, lock=False)
     with ProcessPoolExecutor(min(workers, len(asked)), mp_context=context, initializer=_pin, initargs=(flag,)) as pool:
-        open_cases = {pool.submit(_share, choices, x, target, case): number for number, case in enumerate(asked)}
+        with deaf_to_interrupts():
+            open_cases = {pool.submit(_share, choices, x, target, case): number for number, case in enumerate(asked)}
         while open_cases:
             done, _ = wait(open_cases, LOOK, FIRST_COMPLETED)
             for each in done:

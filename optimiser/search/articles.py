@@ -11,6 +11,7 @@ from ..batch import Array, Index
 from ..score import area
 from ..space.choices import Choices
 from ..space.rivals import options
+from ..stopping import ask
 from ..template import AT, FILL_OF, GAP, SLOTS, VARIABLES
 from ..wall.layers import Stock, Terms
 
@@ -62,7 +63,10 @@ class Apart:
 
     @classmethod
     def of(cls, choices: Choices) -> Apart:
-        fixed = {key: _with_fixings(choices, {key}) for key in _fixings(choices)}
+        fixed = {}
+        for key in _fixings(choices):
+            ask()
+            fixed[key] = _with_fixings(choices, {key})
         return cls(_with_fixings(choices, set()), fixed)
 
 

@@ -9,11 +9,13 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from ..stopping import ask
 from . import front
 
 MARGIN = 2.0  # steps; rounding to whole steps can hide one
 NOISE = 1e-6  # steps; sums of the same numbers in another order
 BLOCK = 256
+STANDING = 16_384  # rows that a block is held against at a time, so that a stop need not wait
 FINEST = {1: 0, 2: 4096, 3: 1024, 4: 160}  # grid lines per axis of the dominance table, by number of objectives
 
 
@@ -32,6 +34,7 @@ def worth_combining(figures: NDArray, better: NDArray, objectives: int) -> NDArr
     order = np.argsort(figures.sum(axis=1), kind="stable")
     standing = np.empty((0, everything.shape[1]))
     for start in range(0, count, BLOCK):
+        ask()
         rows = order[start : start + BLOCK]
         block = everything[rows]
         rest = rows[~_beaten(block, standing, objectives)]
@@ -46,6 +49,12 @@ def _beaten(block: NDArray, by: NDArray, objectives: int) -> NDArray[np.bool_]:
     """(block,) rows for which some row of `by` is no worse in all and better by MARGIN in an objective."""
     if len(by) == 0 or len(block) == 0:
         return np.zeros(len(block), bool)
+    if len(by) > STANDING:
+        beaten = np.zeros(len(block), bool)
+        for start in range(0, len(by), STANDING):
+            ask()
+            beaten |= _beaten(block, by[start : start + STANDING], objectives)
+        return beaten
     no_worse = np.ones((len(by), len(block)), bool)
     clearly = np.zeros((len(by), len(block)), bool)
     for column in range(block.shape[1]):

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from ..batch import Array, Index
 from ..heat import steady
 from ..space.choices import Choices
+from ..stopping import ask
 from ..template import AT, FILL_OF, GAP, GAP_FILL, INNER_FILL, INNER_FRAME, OUTER_FILL, OUTER_FRAME, VARIABLES
 from . import core_options, parts
 
@@ -102,11 +103,13 @@ class Boxes:
         none = self._runs(np.zeros(1, int), 0, None)
         if not second:
             for row in self.alone:
+                ask()
                 yield self._of(np.arange(len(self.outer)), np.full(len(self.outer), -1), int(row), 0, none)
         if not second and self.choices.brief.gap.min_mm == 0:
             yield from self._twins(first, second, None, none)
         if len(self.widths):
             for fill in self.fills:
+                ask()
                 yield from self._twins(first, second, int(fill), None)
 
     def _twins(self, first: bool, second: bool, fill: int | None, runs: Runs | None) -> Iterator[Series]:
@@ -122,15 +125,33 @@ class Boxes:
             return
         kind = self._tie_kind(self.outer.option[a], self.inner.option[b])
         for each in np.unique(kind) if fill is not None else [None]:
+            ask()
             rows = np.arange(len(a)) if each is None else np.flatnonzero(kind == each)
             known = runs
             if known is None:
-                base = np.zeros(len(VARIABLES), np.int32)
-                base[AT[OUTER_FRAME]] = self.outer.option[a[rows[0]]]
-                base[AT[INNER_FRAME]] = self.inner.option[b[rows[0]]]
+                base = self._framed(self.outer.option[a[rows[0]]], self.inner.option[b[rows[0]]])
                 known = self._runs(self.widths, fill, base)
             if len(known.size):
                 yield self._of(a[rows], b[rows], None, 0 if fill is None else fill, known)
+
+    def least(self) -> Array:
+        """(k,) figures [steps] that no core's are below, whatever boards lie at its gap."""
+        nothing = np.zeros((1, len(self.follow.keys)))
+        inner = [self.inner.figures, *([nothing] if len(self.alone) else [])]
+        gaps = [nothing]
+        a, b = (each.ravel() for each in np.meshgrid(np.unique(self.outer.option), np.unique(self.inner.option)))
+        _, first = np.unique(self._tie_kind(a, b), return_index=True)
+        for at in first if len(self.widths) else ():
+            for fill in self.fills:
+                gaps.append(self._runs(self.widths, int(fill), self._framed(a[at], b[at])).figures)
+        return sum(np.concatenate(each).min(axis=0) for each in ([self.outer.figures], inner, gaps))
+
+    @staticmethod
+    def _framed(outer: int, inner: int) -> Index:
+        """A row of these two frames alone: what ties between them are told by."""
+        row = np.zeros(len(VARIABLES), np.int32)
+        row[AT[OUTER_FRAME]], row[AT[INNER_FRAME]] = outer, inner
+        return row
 
     def _together(self, one, other) -> NDArray[np.bool_]:
         """Whether two fills may lie side by side: one fill, or neither of them loose."""

@@ -30,48 +30,38 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterator
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..batch import Array, Index
-from ..checks.common.search_judgement import Judgement, Reads, together
+from ..checks.common.search_judgement import Judgement, Reads
 from ..space.buildable import space_size
 from ..space.choices import Choices
 from ..space.evaluate import evaluate, excess
+from ..stopping import Stopped, ask, pieces
 from ..template import AT, CORE, FILL_OF, GAP, GAP_FILL, MAIN_FILLS, OUTER_FILL, SERVICE_ZONE, STUDS
 from . import bounds, core_options, service_zones
 from .boxes import Boxes, Series
 from .cores import NO_GAP, Cores, looked_at, next_wider
-from .judgement_filter import passing_and_failing
+from .judgement_filter import corrected_slots, passing_and_failing, reads_of
 from .parts import Figures
 from .skins import SkinClass, skins
-from .tally import Settled, Tally
+from .still_open import Open, StillOpen, promise
+from .tally import Settled, Tally, share_of
 from .warmth import Unsafe, Warmth
 
 BOXES = 20_000  # boxes of cores looked at together
 ON_SIGHT = 20  # cores of a chunk settled while looking
+LOOKED_AT, PAIRS = 25_000, 200_000  # cores, and pairs of core and service zone, between two chances to stop
+EVALUATED = 10_000  # walls likewise
 FIRST_CORES, MOST_CORES = 500, 16_000  # cores settled together, at first and at most
 FIRST_WALLS, MOST_WALLS = 2_000, 400_000  # walls looked at together, at first and at most
 TOUCH = 1e-9  # m2K/W; how near to the needed resistance a skin is still given the benefit of the doubt
 
 
-@dataclass(frozen=True)
-class Open:
-    """Cores still open behind one class of skins, with the least figures each could come to and its open groups."""
-
-    skin: SkinClass
-    cores: Cores
-    least: Array  # (n, k) steps
-    groups: NDArray[np.bool_]  # (n, g)
-
-    def rows(self, chosen: NDArray) -> Open:
-        return Open(self.skin, self.cores.rows(chosen), self.least[chosen], self.groups[chosen])
-
-
 class Complete:
-    """The complete search of one target; `run()` yields where it stands.
+    """The complete search of one target; `run()` yields where it stands, last of all where it stopped or was stopped.
 
     seeds: rows of walls known before, of any quality. share: (number, of how many) workers that split the space.
     guarded: do without dominance from the start.
@@ -93,29 +83,39 @@ class Complete:
         self.tally = Tally(ruled_out={each.name: 0 for each in judgements})
         self.x = np.empty((0, len(choices.sizes)), np.int32)  # walls not beaten so far, all ties among them
         self.steps = np.empty((0, len(self.follow.objectives)), np.int64)
+        self.still_open = StillOpen()
         self._started = time.monotonic()
         self._cut = bounds.Cut(self.steps)
-        if seeds is not None and len(seeds):
-            self._evaluated(np.asarray(seeds, np.int32))
+        self._seeds = np.empty((0, len(choices.sizes)), np.int32) if seeds is None else np.asarray(seeds, np.int32)
 
     def run(self) -> Iterator[Settled]:
         """Settle the whole space; without dominance where the guard asks for it."""
         try:
-            yield from self._search()
-        except Unsafe:
-            self.guarded = True
-            yield from self._search()
+            self.begin()
+            try:
+                yield from self._search()
+            except Unsafe:
+                self.guarded = True
+                yield from self._search()
+        except Stopped:
+            yield self._standing()
+
+    def begin(self) -> None:
+        """Evaluate the seeds: what is known before anything is looked at."""
+        self._evaluated(self._seeds)
+        self._seeds = self._seeds[:0]
 
     def _search(self) -> Iterator[Settled]:
-        self.tally = Tally(ruled_out={each.name: 0 for each in self.judgements})
+        self.tally, self.still_open = Tally(ruled_out={each.name: 0 for each in self.judgements}), StillOpen()
         self._prepare()
+        self.still_open.begin(self._floor())
         opened = []
         for each in self._look():
             # Something to cut with from the start: the best of what is open is settled on sight.
-            order = np.argsort(_promise(each.least), kind="stable")
+            order = np.argsort(promise(each.least), kind="stable")
             self._settle_cores(each, order[:ON_SIGHT])
             opened.append(each.rows(np.sort(order[ON_SIGHT:])))
-            yield self._standing(None)
+            yield self._standing()
         yield from self._settle(opened)
 
     # -- options worth combining ------------------------------------------------------------------------------
@@ -123,10 +123,10 @@ class Complete:
     def _prepare(self) -> None:
         """Reduce skins, service zones, frames and fills to the options that no other makes superfluous."""
         choices, follow, thin = self.choices, self.follow, not self.guarded
-        corrected = self._corrected()
+        corrected = corrected_slots(choices)
         reads = set().union(*(each.reads for each in self.judgements)) | corrected
         self.by_gap = thin and not corrected and not self.follow.operational
-        known = {name: self._reads_of(name, name in corrected) for name in reads if name in choices.options}
+        known = {name: reads_of(name, choices, self.judgements) for name in reads if name in choices.options}
         self.frames = {
             name: core_options.frames(choices, name, follow, known.get(name))
             if thin
@@ -145,19 +145,14 @@ class Complete:
         self.skins = self._skins(known)
         self.least = {id(each): bounds.RangeMin(each.part.figures) for each in self.skins}
 
+    def _floor(self) -> Array | None:
+        """(k,) figures that no wall is below, whatever it is made of."""
+        parts = [self.boxes.least(), self.groups.figures.min(axis=0)] if self.size else []
+        skins = [each.part.figures for each in self.skins if len(each.part)]
+        return sum(parts) + np.concatenate(skins).min(axis=0) if parts and skins else None
+
     def _skins(self, known: dict[str, Reads]) -> list[SkinClass]:
         return skins(self.choices, self.follow, not self.guarded, known)
-
-    def _corrected(self) -> set[str]:
-        """Slots whose resistance a correction of the brief reads."""
-        given = self.choices.brief.corrections
-        named = {str(each.layer) for each in given.fastener}
-        return named | ({str(given.air_gap_layer)} if given.air_gap_level else set())
-
-    def _reads_of(self, name: str, corrected: bool) -> Reads:
-        """What judgements read of a slot; where a correction reads its resistance, only one and the same option."""
-        readings = [each.reads[name] for each in self.judgements if name in each.reads]
-        return together(len(self.choices.options[name]), [*readings, *([None] if corrected else [])], self.choices)
 
     # -- a first look at every core ---------------------------------------------------------------------------
 
@@ -166,6 +161,7 @@ class Complete:
         combinations, number = 0, 0
         for skin in self.skins:
             for series in self.boxes.series(skin.first, skin.second):
+                ask()
                 loose = self.choices.kinds[OUTER_FILL].loose[series.x[:, AT[OUTER_FILL]]]
                 rows = np.arange(len(loose)) if skin.closed else np.flatnonzero(~loose)
                 walls = int(series.runs.size.sum()) * len(self.services.part) * len(skin.part)
@@ -204,16 +200,17 @@ class Complete:
         )
         alive, _ = self._by_group(skin, box, np.ones((len(s), len(self.groups.size)), bool), runs.size[r])
         still = np.flatnonzero(alive.any(axis=1))
-        if not len(still):
-            return None
-        count = runs.size[r[still]]
-        x = np.repeat(series.x[s[still]], count, axis=0)
-        x[:, AT[GAP]] = np.concatenate([runs.options[each] for each in r[still]])
-        groups = np.repeat(alive[still], count, axis=0)
-        cores = looked_at(self.choices, self.follow, x, (skin.first, skin.second), CORE, self.by_gap)
-        alive, least = self._by_group(skin, cores, groups)
-        rows = np.flatnonzero(alive.any(axis=1))
-        return Open(skin, cores.rows(rows), least[rows], alive[rows]) if len(rows) else None
+        opened = []
+        for some in pieces(len(still), max(1, LOOKED_AT // int(runs.size.max()))):
+            rows = still[some]
+            count = runs.size[r[rows]]
+            x = np.repeat(series.x[s[rows]], count, axis=0)
+            x[:, AT[GAP]] = np.concatenate([runs.options[each] for each in r[rows]])
+            cores = looked_at(self.choices, self.follow, x, (skin.first, skin.second), CORE, self.by_gap)
+            open_groups, least = self._by_group(skin, cores, np.repeat(alive[rows], count, axis=0))
+            rows = np.flatnonzero(open_groups.any(axis=1))
+            opened.append(Open(skin, cores.rows(rows), least[rows], open_groups[rows]))
+        return Open.joined([each for each in opened if len(each.least)])
 
     def _by_group(
         self, skin: SkinClass, cores: Cores, among: NDArray, weight: NDArray | None = None
@@ -243,24 +240,27 @@ class Complete:
 
     def _settle(self, opened: list[Open]) -> Iterator[Settled]:
         """Settle open cores, the most promising first: what they find settles most of the others."""
-        opened = [each for each in opened if len(each.least)]
-        if not opened:
-            yield self._standing(np.empty((0, len(self.follow.keys))))
-            return
-        least = np.concatenate([each.least for each in opened])
-        origin = np.concatenate([np.full(len(each.least), number) for number, each in enumerate(opened)])
-        local = np.concatenate([np.arange(len(each.least)) for each in opened])
-        order = np.argsort(_promise(least), kind="stable")
-        at, size = 0, FIRST_CORES
+        sizes = np.array([len(each.least) for each in opened], int)
+        least = np.concatenate([np.empty((0, len(self.follow.keys))), *(each.least for each in opened)])
+        origin = np.repeat(np.arange(len(opened)), sizes)
+        local = np.arange(len(least)) - np.repeat(np.cumsum(sizes) - sizes, sizes)
+        order, at, size = np.argsort(promise(least), kind="stable"), 0, FIRST_CORES
+        self.still_open.of(least)
+        yield self._standing()
         while at < len(order):
             chosen = order[at : at + size]
             at, size = at + len(chosen), min(2 * size, MOST_CORES)
             for number in np.unique(origin[chosen]):
                 self._settle_cores(opened[number], local[chosen[origin[chosen] == number]])
-            yield self._standing(least[order[at:]])
+            self.still_open.of(least[order[at:]])
+            yield self._standing()
 
     def _settle_cores(self, opened: Open, rows: NDArray) -> None:
         """Settle every wall of some cores with their open service zones and every skin of the class."""
+        for some in pieces(len(rows), max(1, PAIRS // len(self.services.part))):
+            self._settle_some(opened, rows[some])
+
+    def _settle_some(self, opened: Open, rows: NDArray) -> None:
         skin, cores = opened.skin, opened.cores.rows(rows)
         alive, _ = self._by_group(skin, cores, opened.groups[rows])
         core, zone = np.nonzero(alive[:, self.groups.of])
@@ -269,9 +269,10 @@ class Complete:
             return
         core, zone, start, stop, base, both = pairs
         least = base + self.least[id(skin)].over(start, stop) + self.heat.operating(skin, both, stop)
-        order = np.argsort(_promise(least), kind="stable")
+        order = np.argsort(promise(least), kind="stable")
         at, size = 0, FIRST_WALLS
         while at < len(order):
+            ask()
             ends = np.cumsum((stop - start)[order[at : at + size]])
             chosen = order[at : at + max(1, int(np.searchsorted(ends, size, "right")))]
             at, size = at + len(chosen), min(4 * size, MOST_WALLS)
@@ -341,9 +342,9 @@ class Complete:
         self.tally.add("limit", over.sum())
         self.tally.add("bound", beaten.sum())
         rest = np.flatnonzero(~(over | beaten))
-        if len(rest):
-            self.tally.evaluated += len(rest)
-            self._enter(x[pair[rest]] + skin.part.x[row[rest]])
+        for some in pieces(len(rest), EVALUATED):
+            self._enter(x[pair[rest[some]]] + skin.part.x[row[rest[some]]])
+            self.tally.evaluated += len(rest[some])  # not before: stopped within, they are still open
 
     def _enter(self, x: Index) -> None:
         """Evaluate walls and keep those that pass and that none beats; what failing ones displaced is released.
@@ -361,6 +362,7 @@ class Complete:
         """Evaluate walls and keep those that pass and that none beats; returns those that a judgement ruled out."""
         if not len(x):
             return x
+        ask()
         scores = evaluate(self.choices, x)
         passing = (excess(scores, self.choices.brief, self.target) <= 0).all(axis=1)
         steps = scores.steps(self.follow.objectives)
@@ -379,21 +381,18 @@ class Complete:
 
     # -- small things -----------------------------------------------------------------------------------------
 
-    def _standing(self, rest: Array | None) -> Settled:
-        """Where the search stands; rest: the least figures of the cores still open."""
-        still = None
-        if rest is not None and len(rest):
-            rest = rest[~self._cut.beats(rest[:, : len(self.follow.objectives)])]
-        if rest is not None and len(rest):
-            still = dict(zip(self.follow.keys, (rest.min(axis=0) / self.follow.scale).tolist(), strict=True))
-        share = self.tally.settled / self.size if self.size else 1.0
-        seconds = time.monotonic() - self._started
+    def bound(self) -> Array | None:
+        """(k,) the least figures that walls yet to come could have; infinite where nothing is open, None: not known."""
+        return self.still_open.bound(self._cut, len(self.follow.objectives))
+
+    def still(self, bound: Array | None) -> dict[str, float] | None:
+        """The same by figure, in its unit; None where it is not known or nothing is open."""
+        if bound is None or not np.isfinite(bound).all():
+            return None
+        return dict(zip(self.follow.keys, (bound / self.follow.scale).tolist(), strict=True))
+
+    def _standing(self) -> Settled:
+        """Where the search stands."""
+        share, seconds = share_of(self.tally.settled, self.size), time.monotonic() - self._started
+        still = self.still(self.bound()) if share < 1.0 else None
         return Settled(share, len(np.unique(self.steps, axis=0)), self.tally.evaluated, seconds, still)
-
-
-def _promise(least: Array) -> Array:
-    """An order in which to look (n,): figures weighed by their own spread, the lowest sum first."""
-    if not len(least):
-        return np.zeros(0)
-    finite = np.where(np.isfinite(least), least, 0.0)
-    return (finite / np.maximum(finite.std(axis=0), 1.0)).sum(axis=1)

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from ..batch import Array
 from ..checks.common.search_judgement import Reads
 from ..space.choices import Choices
+from ..stopping import ask
 from ..template import CORE, GAP_FILL, MAIN_FILLS, ZONE
 from ..wall.scores import WHOLE_LIFE
 from .bounds import MARGIN, worth_combining
@@ -42,9 +43,13 @@ def fills(choices: Choices, follow: Figures) -> NDArray:
     Only a fill of the same behaviour (loose, batt, air) that fits wherever this one does can displace it.
     """
     count = len(choices.fills[GAP_FILL])
-    curves = [_fill_curves(choices, number, follow) for number in range(count)]
+    curves = []
+    for number in range(count):
+        ask()
+        curves.append(_fill_curves(choices, number, follow))
     dropped: set[int] = set()
     for number in range(count):
+        ask()
         for other in range(count):
             if (
                 other != number

@@ -113,7 +113,7 @@ class Evolution:
             yield self.next()
 
     def finished(self) -> bool:
-        spent = self.generation >= self.budget.generations or self.seconds >= self.budget.seconds
+        spent = self.generation >= self.budget.generations or self.budget.over(self.seconds)
         return spent or self.stagnant >= self.budget.stagnation or self._algorithm.termination.force_termination
 
     @property

@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import contextlib
+import errno
 import json
 import os
+import re
 import shutil
 import tempfile
 import time
@@ -26,6 +29,8 @@ TABLES = ("front.csv", "cloud.csv", "equals.csv", "ruled_out.csv")
 SUPPLIERS = "suppliers.json"  # added to a study when suppliers are compared
 OF_A_STUDY = (MARK, "brief.toml", *TABLES, SUPPLIERS, "buildups", "prices", "declarations")
 LOCK = "lock"
+FORGOTTEN = 60.0  # s after which a folder that nobody fills, without its mark, counts as left behind
+ASIDE = ".old"  # what the name of an earlier study ends with while a new one takes its place
 
 
 def write_text(path: Path, text: str) -> None:
@@ -117,11 +122,114 @@ def _runs(pid: int) -> bool:
     return True
 
 
+LEFTOVER = r"\.{name}\.[A-Za-z0-9_]{{8}}"  # what `tempfile` makes of a name
+
+
+def _leftover(name: str, of: str) -> bool:
+    """Whether a name is that of half-written things of `of` that a killed process left behind."""
+    return re.fullmatch(LEFTOVER.format(name=re.escape(of)), name) is not None
+
+
+def recover(folder: Path) -> None:
+    """Put back a study that a killed `replace_folder` left under another name, and remove what such ones left behind.
+
+    Between its two renames a study stands nowhere: the new one lies whole beside its place, the earlier one aside. The
+    new one is put in place, or else the earlier one. A save under way holds a lock and is waited for, for a moment.
+    InputError where a study lies beside its place and cannot be put there.
+    """
+    folder = folder.resolve()
+    left = [each for each in _beside(folder) if (each / MARK).is_file() or _age(each) > FORGOTTEN]
+    handles = [_lock(each) for each in left if not each.name.endswith(ASIDE)]
+    try:
+        if None in handles:
+            _wait_for(folder)
+            return
+        if not folder.exists():
+            whole = [each for each in left if (each / MARK).is_file()]
+            for each in sorted(whole, key=lambda each: (each.name.endswith(ASIDE), _age(each)))[:1]:
+                _put_back(each, folder)
+        for each in left:
+            _remove(each)
+    finally:
+        _close(*handles)
+
+
+def _beside(folder: Path) -> list[Path]:
+    """Folders that saves of a folder filled or set aside."""
+    try:
+        return [
+            each
+            for each in folder.parent.iterdir()
+            if _leftover(each.name.removesuffix(ASIDE), folder.name) and each.is_dir() and not each.is_symlink()
+        ]
+    except OSError:
+        return []
+
+
+def _age(path: Path) -> float:
+    try:
+        return time.time() - path.stat().st_mtime
+    except OSError:
+        return 0.0
+
+
+def _put_back(study: Path, folder: Path) -> None:
+    try:
+        study.chmod(0o755)
+        study.rename(folder)
+    except OSError as error:
+        if not folder.exists():  # else another process was faster
+            words = f"a save was cut short; the study lies in {study} and cannot be put back"
+            raise InputError(f"{folder}: {words} ({error.strerror or error})") from None
+
+
+def _remove(study: Path) -> None:
+    """Remove a folder, its mark first: what is left when that is cut short is no study."""
+    with contextlib.suppress(OSError):
+        (study / MARK).unlink(missing_ok=True)
+    shutil.rmtree(study, ignore_errors=True)
+
+
+def _wait_for(folder: Path) -> None:
+    end = time.monotonic() + 2.0
+    while not folder.exists() and time.monotonic() < end:
+        time.sleep(0.02)
+
+
+NO_LOCK = -1
+
+
+def _lock(folder: Path) -> int | None:
+    """A lock on a folder that lasts as long as this process, as a handle to close; None when another process has it."""
+    if fcntl is None:
+        return NO_LOCK
+    try:
+        handle = os.open(folder, os.O_RDONLY)
+    except OSError:
+        return NO_LOCK
+    try:
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError as error:
+        if error.errno not in (errno.EWOULDBLOCK, errno.EACCES):
+            return handle  # a file system without locks
+        os.close(handle)
+        return None
+    return handle
+
+
+def _close(*handles: int | None) -> None:
+    for each in handles:
+        if each is not None and each != NO_LOCK:
+            os.close(each)
+
+
 def check_replaceable(folder: Path) -> None:
     """A study may take the place of an earlier study or of nothing; InputError when anything else is there."""
+    recover(folder)
     if folder.exists() and not (folder / MARK).is_file() and (not folder.is_dir() or any(folder.iterdir())):
         raise InputError(f"{folder}: exists and is no study; name another folder")
-    strange = sorted(each.name for each in folder.iterdir() if each.name not in OF_A_STUDY) if folder.exists() else []
+    names = sorted(each.name for each in folder.iterdir()) if folder.exists() else []
+    strange = [each for each in names if each not in OF_A_STUDY and not any(_leftover(each, of) for of in OF_A_STUDY)]
     if strange:  # the folder is replaced whole, and nothing of the user's may be lost
         raise InputError(f'{folder}: holds "{strange[0]}", which is not of the study; move it, or name another folder')
     parent = folder.resolve().parent
@@ -139,11 +247,15 @@ def check_writable(folder: Path) -> None:
 
 
 def replace_folder(folder: Path, fill: Callable[[Path], None]) -> None:
-    """Let `fill` write a new folder beside the place, then swap it in; an earlier study stays until that moment."""
+    """Let `fill` write a new folder beside the place, then swap it in; an earlier study stays until that moment.
+
+    Killed on the way, it leaves what `recover` finds.
+    """
     check_replaceable(folder)
     folder = folder.resolve()
     fresh = Path(tempfile.mkdtemp(dir=folder.parent, prefix=f".{folder.name}."))
-    aside = fresh.with_name(fresh.name + ".old")
+    aside = fresh.with_name(fresh.name + ASIDE)
+    handle = _lock(fresh)
     try:
         fill(fresh)
         fresh.chmod(0o755)
@@ -157,4 +269,6 @@ def replace_folder(folder: Path, fill: Callable[[Path], None]) -> None:
             raise
     finally:
         shutil.rmtree(fresh, ignore_errors=True)
-        shutil.rmtree(aside, ignore_errors=True)
+        if folder.exists():  # else what was set aside is all there is
+            _remove(aside)
+        _close(handle)

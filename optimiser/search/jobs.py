@@ -83,6 +83,8 @@ class Jobs:
             if status in RUNNING:
                 status, message = "failed", "the search stopped without a word; it can be resumed from where it stood"
         study = folder / "study"
+        if status not in RUNNING and not study.exists():
+            files.recover(study)  # a worker killed while it saved
         return RunState(
             run,
             status,

@@ -8,10 +8,25 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..batch import Index
-from ..checks.common.search_judgement import Judgement
+from ..checks.common.search_judgement import Judgement, Reads, together
 from ..space.choices import Choices
+from ..space.judgements import passed
 from . import bounds
 from .tally import Tally
+
+
+def corrected_slots(choices: Choices) -> set[str]:
+    """Slots whose resistance a correction of the brief reads."""
+    given = choices.brief.corrections
+    named = {str(each.layer) for each in given.fastener}
+    return named | ({str(given.air_gap_layer)} if given.air_gap_level else set())
+
+
+def reads_of(name: str, choices: Choices, judgements: Sequence[Judgement]) -> Reads:
+    """What judgements read of a slot; where a correction reads its resistance, only one and the same option."""
+    readings = [each.reads[name] for each in judgements if name in each.reads]
+    corrected = [None] if name in corrected_slots(choices) else []
+    return together(len(choices.options[name]), [*readings, *corrected], choices)
 
 
 def passing_and_failing(
@@ -30,7 +45,7 @@ def passing_and_failing(
     failing = []
     for each in judgements:
         if not each.of_target and len(rows):
-            holds = each.passes(choices, x[rows])
+            holds = passed(each, choices, x[rows])
             failing.append(rows[~holds])
             tally.ruled_out[each.name] += len(failing[-1])
             rows = rows[holds]

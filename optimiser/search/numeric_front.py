@@ -24,6 +24,7 @@ from ..conduction.u_value import numeric_u
 from ..conduction.uncertainty import chances
 from ..wall.buildup import BuildUp
 from . import files
+from .processes import deaf_to_interrupts
 from .study import COLUMNS_PROVEN, Study, identity, open_study, to_csv
 
 TOGETHER = 6  # walls that a process is given at a time
@@ -67,13 +68,17 @@ def prove_front(
 
 def _parts(walls, tolerance: float, workers: int, stop) -> Iterator[tuple[int, list[Proven]]]:
     """Runs of walls as they are solved: (where the run starts, its figures); empty ones while waiting."""
-    tasks = [(start, walls[start : start + TOGETHER], tolerance) for start in range(0, len(walls), TOGETHER)]
-    if workers <= 1 or len(tasks) <= 1:
-        yield from map(_solved, tasks)
+    if workers <= 1 or len(walls) <= TOGETHER:
+        for number, wall in enumerate(walls):
+            yield number, [solved(wall, tolerance)]
         return
+    tasks = [(start, walls[start : start + TOGETHER], tolerance) for start in range(0, len(walls), TOGETHER)]
     context = multiprocessing.get_context("spawn")
-    with one_thread_each(), ProcessPoolExecutor(min(workers, len(tasks)), mp_context=context) as pool:
-        futures = {pool.submit(_solved, task) for task in tasks}
+    flag = context.Value("b", 0, lock=False)
+    how = {"mp_context": context, "initializer": _pin, "initargs": (flag,)}
+    with one_thread_each(), ProcessPoolExecutor(min(workers, len(tasks)), **how) as pool:
+        with deaf_to_interrupts():
+            futures = {pool.submit(_solved, task) for task in tasks}
         try:
             while futures:
                 done, futures = wait(futures, LOOK, FIRST_COMPLETED)
@@ -82,6 +87,7 @@ def _parts(walls, tolerance: float, workers: int, stop) -> Iterator[tuple[int, l
                 if not done:
                     yield 0, []
         finally:
+            flag.value = 1
             for each in futures:
                 each.cancel()
 
@@ -101,9 +107,17 @@ def one_thread_each() -> Iterator[None]:
                 os.environ[key] = value
 
 
+_FLAG: Any = None  # in a worker: raised when nobody waits for its walls any more
+
+
+def _pin(flag: Any) -> None:
+    global _FLAG
+    _FLAG = flag
+
+
 def _solved(task: tuple[int, Sequence[BuildUp], float]) -> tuple[int, list[Proven]]:
     start, walls, tolerance = task
-    return start, [solved(each, tolerance) for each in walls]
+    return start, [solved(each, tolerance) for each in walls if not _FLAG.value]
 
 
 def solved(wall: BuildUp, tolerance: float) -> Proven:

@@ -17,10 +17,12 @@ from numpy.typing import NDArray
 from ..batch import Array, Index, WallBatch
 from ..score import area
 from ..space.choices import Choices
+from ..stopping import ask, pieces
 from ..template import AT, MEMBER_SLOTS, VARIABLES, VENTED
 from ..wall.scores import STEPS, WHOLE_LIFE
 from .bounds import worth_combining
 
+TOGETHER = 200_000  # pairs joined between two chances to stop
 QUANTITY = {
     "cost_per_m2": ("price", "labour"),
     "carbon_kgco2e_m2": ("carbon",),
@@ -80,7 +82,12 @@ class WallPart:
     def __len__(self) -> int:
         return len(self.x)
 
+    @property
+    def arrays(self) -> tuple[Index, Array, Array]:
+        return self.x, self.figures, self.resistance
+
     def rows(self, chosen) -> WallPart:
+        ask()
         return WallPart(self.x[chosen], self.figures[chosen], self.resistance[chosen])
 
 
@@ -104,9 +111,17 @@ def plain_options(choices: Choices, name: str, follow: Figures) -> WallPart:
 
 def joined(one: WallPart, other: WallPart) -> WallPart:
     """Every pair of two parts of different slots."""
-    a = np.repeat(np.arange(len(one)), len(other))
-    b = np.tile(np.arange(len(other)), len(one))
-    return WallPart(one.x[a] + other.x[b], one.figures[a] + other.figures[b], one.resistance[a] + other.resistance[b])
+    many = len(other)
+    arrays = [_empty(each, len(one) * many) for each in (one.x, one.figures, one.resistance)]
+    for some in pieces(len(one), max(1, TOGETHER // max(many, 1))):
+        for whole, a, b in zip(arrays, one.arrays, other.arrays, strict=True):
+            block = a[some][:, None] + b[None]
+            whole[some.start * many : some.stop * many] = block.reshape(-1, *block.shape[2:])
+    return WallPart(*arrays)
+
+
+def _empty(like: NDArray, count: int) -> NDArray:
+    return np.empty((count, *like.shape[1:]), like.dtype)
 
 
 def thinned(
@@ -116,6 +131,7 @@ def thinned(
     better = part.resistance[:, None] if properties is None else np.column_stack([part.resistance, properties])
     alive = np.zeros(len(part), bool)
     for rows in grouped_rows(np.zeros(len(part), int) if groups is None else groups):
+        ask()
         one = len(rows) == 1
         alive[rows] = True if one else worth_combining(part.figures[rows], better[rows], len(follow.objectives))
     return part.rows(alive)

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -27,6 +30,22 @@ def start_worker(module: str, *paths: Path, home: Path, **pipes: Any) -> subproc
         start_new_session=True,
         **(silent | pipes),
     )
+
+
+@contextmanager
+def deaf_to_interrupts() -> Iterator[None]:
+    """Processes and threads that start meanwhile never get Ctrl+C, which a terminal sends to all of a command.
+
+    Only the process that started them decides what it means; one that comes meanwhile is delivered afterwards.
+    """
+    if not hasattr(signal, "pthread_sigmask"):  # systems without it
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _search_path() -> str:

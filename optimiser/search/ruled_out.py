@@ -15,7 +15,7 @@ from ..space.choices import Choices
 from ..space.evaluate import evaluate
 from ..space.judgements import passes_all
 from ..space.walls import buildup, in_short
-from ..wall.scores import WHOLE_LIFE
+from ..stopping import NO_STOP, Stopped, ask, stoppable
 from . import front
 from .archive import Archive
 from .complete import Complete
@@ -23,7 +23,7 @@ from .complete import Complete
 MOST = 500  # walls told of
 
 
-def ruled_out(archive: Archive, stop: Callable[[], bool] = lambda: False) -> list[dict[str, Any]] | None:
+def ruled_out(archive: Archive, stop: Callable[[], bool] = NO_STOP) -> list[dict[str, Any]] | None:
     """Rows of `ruled_out.csv` for the target of an archive, thinnest first; None when it was stopped on the way.
 
     The complete front without judgements (but one that settles the target), less the walls that pass them all.
@@ -31,18 +31,26 @@ def ruled_out(archive: Archive, stop: Callable[[], bool] = lambda: False) -> lis
     checks = tuple(each for each in archive.judgements if not each.of_target)
     if not checks:
         return []
-    choices = archive.choices
     target = tuple(each for each in archive.judgements if each.of_target)
+    try:
+        with stoppable(stop):
+            return _rows(archive, checks, target)
+    except Stopped:
+        return None
+
+
+def _rows(archive: Archive, checks: tuple[Judgement, ...], target: tuple[Judgement, ...]) -> list[dict[str, Any]]:
+    choices = archive.choices
     free = Complete(choices, archive.target, archive.best_x, target)
     for _ in free.run():
-        if stop():
-            return None
+        ask()
     x, _, _ = front.distinct(free.x, free.steps)
     x = x[~passes_all(choices, checks, x)] if len(x) else x
     scores = evaluate(choices, x)
     order = np.lexsort((scores.carbon_kgco2e_m2, scores.cost_per_m2, scores.thickness_mm))[:MOST]
     rows = []
     for number, at in enumerate(order, 1):
+        ask()
         check, reason = why(choices, x[at], float(scores.u_value[at]), checks)
         rows.append(
             {

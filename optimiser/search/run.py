@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import time
 from collections import Counter
 from collections.abc import Callable
@@ -14,11 +15,12 @@ import numpy as np
 from materials.catalogue import load_catalogue
 
 from ..batch import Index
-from ..brief.brief import Brief
+from ..brief.brief import Brief, brief_to_toml
 from ..brief.price_lists import dated, pricing_of
 from ..space.buildable import space_size
 from ..space.choices import Choices
 from ..space.evaluate import evaluate
+from ..stopping import NO_STOP
 from ..template import VARIABLES
 from . import study
 from .archive import Archive
@@ -28,7 +30,7 @@ from .ruled_out import ruled_out
 from .shortfall import Shortfall, explain, nothing_builds
 from .space import undominated
 from .stability import stability
-from .tally import Progress, Settled
+from .tally import Progress, Settled, Tally
 
 if TYPE_CHECKING:
     from .evolution import Evolution
@@ -36,7 +38,10 @@ if TYPE_CHECKING:
 
 @dataclass
 class Outcome:
-    """How a search ended: a summary (the content of study.json), or the shortfalls when no target could be met."""
+    """How a search ended: a summary (the content of study.json), or the shortfalls when no target could be met.
+
+    Cancelled, it has neither archive nor shortfall for targets of which no wall was found until then.
+    """
 
     summary: dict[str, Any]
     archives: list[Archive] = field(default_factory=list)
@@ -48,31 +53,37 @@ class Outcome:
         return bool(self.archives)
 
 
+SPENT = "the budget was spent before the space was settled: there may be one that was not looked at"
 LOOK = 0.3  # s between looks at a proof that is under way
 Watch = Callable[[Progress, Archive], None]
 Keep = Callable[[float, dict[str, Any]], None]
+States = dict[float, dict[str, Any]]
 
 
 @dataclass
 class Supervisor:
     """What a search is given by whoever runs it.
 
-    watch: called as it goes; cancelled: asked as it goes; states: by target, where an earlier search stopped; keep: is
-    handed the state to save, now and then and at the end.
+    watch: called as it goes; cancelled: asked as it goes; states: by target, where an earlier search stopped, or asked
+    for with the mark of what is searched (`mark_of`); keep: is handed the state to save, now and then and at the end.
     """
 
     watch: Watch | None = None
-    cancelled: Callable[[], bool] = lambda: False
-    states: dict[float, dict[str, Any]] = field(default_factory=dict)
+    cancelled: Callable[[], bool] = NO_STOP
+    states: States | Callable[[str], States] = field(default_factory=dict)
     keep: Keep | None = None
+
+    def states_of(self, summary: dict[str, Any], brief: Brief) -> States:
+        """Where to go on from, by target."""
+        return self.states(mark_of(summary, brief)) if callable(self.states) else self.states
 
 
 def search(
     brief: Brief,
     source: Path,
     watch: Watch | None = None,
-    cancelled: Callable[[], bool] = lambda: False,
-    states: dict[float, dict[str, Any]] | None = None,
+    cancelled: Callable[[], bool] = NO_STOP,
+    states: States | Callable[[str], States] | None = None,
     keep: Keep | None = None,
 ) -> Outcome:
     """Search every target of a brief; the arguments after `source` are those of `Supervisor`.
@@ -89,12 +100,13 @@ def search(
     choices = Choices(brief, catalogue, pricing)
     size = space_size(choices)
     outcome = Outcome(_summary(brief, choices, size, digests))
+    states = supervisor.states_of(outcome.summary, brief)
     evaluations, stopped, spent, proofs = 0, "complete", 0.0, []
     for target in brief.target.all:
         if size == 0:
             outcome.shortfalls.append(Shortfall(target, [nothing_builds(choices)], None))
             continue
-        evolution = Evolution(_quick(choices), target, supervisor.states.get(target))
+        evolution = Evolution(_quick(choices), target, states.get(target))
         spent += evolution.spent
         stopped = _evolve(evolution, supervisor)
         seeds = evolution.archive.best_x.copy()
@@ -103,19 +115,13 @@ def search(
             evolution.choices, evolution.archive = choices, Archive(choices, target)
         archive = evolution.archive
         evaluations += len(archive)
-        if brief.search.complete and stopped != "cancelled":
-            proof, stopped = _prove(evolution, seeds, supervisor)
+        if brief.search.complete:
+            cancelled = stopped == "cancelled"
+            proof, stopped = (_unproven(target), stopped) if cancelled else _prove(evolution, seeds, supervisor)
             evaluations += proof["evaluated"]
             proofs.append(proof)
-            if stopped == "complete":
-                outcome.ruled_out += ruled_out(archive, supervisor.cancelled) or []
-        if len(archive.best_x):
-            # Where the numerical U decides, every swap of every wall would have to be solved.
-            if not (supervisor.cancelled() or brief.numeric.constraint):
-                archive.stability = stability(archive, supervisor.cancelled)
-            outcome.archives.append(archive)
-        else:
-            outcome.shortfalls.append(_short(archive))
+        if not _add(outcome, evolution, stopped, supervisor):
+            stopped = "cancelled"
         if supervisor.cancelled():
             break
     outcome.summary |= {
@@ -128,6 +134,33 @@ def search(
         "ruled_out": dict(Counter(row["check"] for row in outcome.ruled_out)),
     }
     return outcome
+
+
+def _add(outcome: Outcome, evolution: Evolution, stopped: str, supervisor: Supervisor) -> bool:
+    """Add what a target came to, with what is said of its front besides; whether that was not cut short by a cancel."""
+    archive, brief = evolution.archive, evolution.choices.brief
+    stop = _stop(evolution, supervisor)
+    whole = True
+    if stopped == "complete" and brief.search.complete:
+        kept_off = ruled_out(archive, stop)
+        outcome.ruled_out += kept_off or []
+        whole = kept_off is not None
+    if not len(archive.best_x):
+        if not supervisor.cancelled():
+            unsettled = brief.search.complete and stopped != "complete"
+            short = _short(archive)
+            outcome.shortfalls.append(replace(short, reasons=[SPENT, *short.reasons]) if unsettled else short)
+        return whole or not supervisor.cancelled()
+    if not brief.numeric.constraint:  # else every swap of every wall would have to be solved
+        archive.stability = stability(archive, stop)
+        whole = whole and archive.stability is not None
+    outcome.archives.append(archive)
+    return whole or not supervisor.cancelled()
+
+
+def _stop(evolution: Evolution, supervisor: Supervisor) -> Callable[[], bool]:
+    """Whether the work on a target is to end: it was cancelled, or its time is spent."""
+    return lambda: supervisor.cancelled() or evolution.budget.over(evolution.seconds)
 
 
 def _evolve(evolution: Evolution, supervisor: Supervisor) -> str:
@@ -161,15 +194,11 @@ def _quick(choices: Choices) -> Choices:
 
 def _combined(evolution: Evolution, seeds: Index, supervisor: Supervisor) -> Index:
     """The front by the combined method, as far as time allows: nearly all of it passes, so little is left to solve."""
-    budget, x = evolution.budget, seeds
-
-    def stop() -> bool:
-        return supervisor.cancelled() or evolution.seconds >= budget.seconds
-
-    if not stop():
-        for _, proving in complete(evolution.choices, evolution.target, seeds, budget.workers, stop):
-            x = proving.x
-    return x
+    stop = _stop(evolution, supervisor)
+    if stop():
+        return seeds
+    *_, (_, proving) = complete(evolution.choices, evolution.target, seeds, evolution.budget.workers, stop)
+    return proving.x if len(proving.x) else seeds
 
 
 def _short(archive: Archive) -> Shortfall:
@@ -184,10 +213,7 @@ def _prove(evolution: Evolution, seeds: Index, supervisor: Supervisor) -> tuple[
 
     Stopped early, it holds what was found until then, and the proof says how much of the space is settled.
     """
-    choices, archive, budget = evolution.choices, evolution.archive, evolution.budget
-
-    def stop() -> bool:
-        return supervisor.cancelled() or evolution.seconds >= budget.seconds
+    choices, archive, workers = evolution.choices, evolution.archive, evolution.budget.workers
 
     def look(standing: Settled, proving: Complete) -> None:
         _take_over(archive, proving)
@@ -195,16 +221,17 @@ def _prove(evolution: Evolution, seeds: Index, supervisor: Supervisor) -> tuple[
             supervisor.watch(replace(evolution.progress(), settled=standing.share, still=standing.still), archive)
 
     looked = time.monotonic()
-    for standing, proving in complete(choices, archive.target, seeds, budget.workers, stop):
+    for standing, proving in complete(choices, archive.target, seeds, workers, _stop(evolution, supervisor)):
         if time.monotonic() - looked >= LOOK:
             look(standing, proving)
             looked = time.monotonic()
     look(standing, proving)
-    if supervisor.keep is not None:
+    if supervisor.keep is not None and len(archive):  # an archive begun anew must not take the place of a full one
         supervisor.keep(evolution.target, evolution.state())
     proof = {
         "target": archive.target,
         "share": standing.share,
+        "still": standing.still,
         "evaluated": proving.tally.evaluated,
         "excluded": dict(proving.tally.excluded),
         "released": proving.tally.released,
@@ -214,6 +241,18 @@ def _prove(evolution: Evolution, seeds: Index, supervisor: Supervisor) -> tuple[
     if standing.share == 1.0:
         return proof, "complete"
     return proof, "cancelled" if supervisor.cancelled() else "budget"
+
+
+def _unproven(target: float) -> dict[str, Any]:
+    """The proof of a target that was cancelled before it began."""
+    nothing = {"share": 0.0, "still": None, "evaluated": 0, "excluded": Tally().excluded, "released": 0}
+    return {"target": target} | nothing | {"ruled_out": {}, "seconds": 0.0}
+
+
+def mark_of(summary: dict[str, Any], brief: Brief) -> str:
+    """What tells one search from another: brief, catalogue and the contents of its lists."""
+    parts = [brief_to_toml(brief), summary["catalogue"], *sorted(f"{k} {v}" for k, v in summary["price_lists"].items())]
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()
 
 
 def _take_over(archive: Archive, proving: Complete) -> None:

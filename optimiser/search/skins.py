@@ -13,8 +13,12 @@ from ..checks.common.search_judgement import Reads
 from ..space import buildable
 from ..space.buildable import racked, tight_outside
 from ..space.choices import Choices
+from ..stopping import ask, pieces
 from ..template import AT, BEFORE_FRAME, BEFORE_GAP, BEHIND_GAP, INSIDE, MEMBRANES, SKIN, VENTED
 from .parts import Figures, WallPart, joined, plain_options, thinned
+
+MOST_GROUPS = 2**40  # times the options of a slot stays far below 2**63
+CODED = 200_000  # skins told apart between two chances to stop
 
 
 @dataclass(frozen=True)
@@ -35,15 +39,20 @@ def skins(
     reads = {name: each for name, each in (reads or {}).items() if name in SKIN}
 
     def reduce(part: WallPart, groups: NDArray) -> WallPart:
+        ask()
         if not thin:
             return part
-        codes = [each.code[part.x[:, AT[name]]] for name, each in reads.items()]
-        groups = np.unique(np.stack([groups, *codes], axis=1), axis=0, return_inverse=True)[1].ravel()
+        for name, each in reads.items():
+            ask()
+            if groups.max(initial=0) > MOST_GROUPS:  # numbers of groups, made small again
+                groups = np.unique(groups, return_inverse=True)[1].ravel()
+            groups = groups.astype(np.int64) * (int(each.code.max()) + 1) + each.code[part.x[:, AT[name]]]
         larger = [each.larger[part.x[:, AT[name]]] for name, each in reads.items()]
         return thinned(part, follow, groups, np.column_stack(larger) if larger else None)
 
     def laid(part: WallPart | None, names: tuple[str, ...]) -> WallPart:
         for name in names:
+            ask()
             options = plain_options(choices, name, follow)
             part = options if part is None else joined(part, options)
         return part
@@ -74,9 +83,13 @@ def _codes(choices: Choices, x: Index, still: bool = True) -> NDArray:
 
     still: boards that may rack the frame are still to come, so that what racks it already counts.
     """
-    first, second, closed = (choices.any_present(names, x) for names in (BEFORE_GAP, BEHIND_GAP, BEFORE_FRAME))
-    code = first + 2 * second + 4 * closed
-    return code + 8 * racked(choices, x, BEFORE_FRAME) if still else code
+    parts = [np.zeros(0, np.int64)]
+    for some in pieces(len(x), CODED):
+        row = x[some]
+        first, second, closed = (choices.any_present(names, row) for names in (BEFORE_GAP, BEHIND_GAP, BEFORE_FRAME))
+        code = first + 2 * second + 4 * closed
+        parts.append(code + 8 * racked(choices, row, BEFORE_FRAME) if still else code)
+    return np.concatenate(parts)
 
 
 def raw_skins(choices: Choices) -> dict[tuple[bool, bool, bool], int]:

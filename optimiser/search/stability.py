@@ -24,18 +24,20 @@ from ..space.choices import Choices
 from ..space.evaluate import evaluate
 from ..space.judgements import holding
 from ..space.rivals import swapped
+from ..stopping import NO_STOP, Stopped, ask, pieces, stoppable
 from ..wall.layers import carbon_per_kg
 from ..wall.scores import STEPS
 from .archive import Archive
 from .articles import Apart, Article, Shares, shares
 
 MOST_WALLS = 20_000  # against which a front stands; of more, those that come nearest to beating it today
+TRIED = 4_000  # swaps tried between two chances to stop
 TOGETHER = 32  # scenarios whose figures are held at once
 NOISE = 1e-9  # of a currency or kgCO2e; sums of the same numbers in another order
 CARBON = ("carbon_kgco2e_m2", "whole_life_kgco2e_m2")
 
 
-def stability(archive: Archive, stop: Callable[[], bool] = lambda: False) -> Array | None:
+def stability(archive: Archive, stop: Callable[[], bool] = NO_STOP) -> Array | None:
     """Share of the brief's scenarios in which each wall of an archive's front stays on it (n,); None when stopped.
 
     The brief's [ranges] and seed say what they are; the same brief gives the same shares.
@@ -54,26 +56,17 @@ def of_front(
     front: Index,
     target: float,
     also: Index | None = None,
-    stop: Callable[[], bool] = lambda: False,
+    stop: Callable[[], bool] = NO_STOP,
 ) -> Array | None:
     """The same for rows of choices that hold the target; also: rows that they must stand against besides."""
 
-    def until_stopped() -> Iterator[NDArray[np.int64]]:
-        for steps in scenarios(choices, x, apart):
-            if stop():
-                raise _Stopped
-            yield steps
-
-    apart = Apart.of(choices)
-    x = pool(choices, front, target, also, apart)
     try:
-        return maths.share_undominated(len(front), until_stopped())
-    except _Stopped:
+        with stoppable(stop):
+            apart = Apart.of(choices)
+            x = pool(choices, front, target, also, apart)
+            return maths.share_undominated(len(front), scenarios(choices, x, apart))
+    except Stopped:
         return None
-
-
-class _Stopped(Exception):
-    pass
 
 
 # -- scenarios ------------------------------------------------------------------------------------------------
@@ -138,6 +131,7 @@ def scenarios(choices: Choices, x: Index, apart: Apart | None = None) -> Iterato
         cost = held.price @ (moved.price[some] - 1.0).T + held.labour[:, None] * (moved.labour[some] - 1.0)
         carbon = held.mass @ moved.carbon[some].T
         for number in range(cost.shape[1]):
+            ask()
             added = [
                 cost[:, number] if key == "cost_per_m2" else carbon[:, number] if key in CARBON else np.zeros(len(x))
                 for key in keys
@@ -162,13 +156,20 @@ def pool(choices: Choices, front: Index, target: float, also: Index | None = Non
     x, at = np.unique(x.astype(np.int32), axis=0, return_index=True)
     fresh = buildable(choices, x) & ~_among(x, known)
     x, parents = x[fresh], np.array([number for number, _, _ in made])[at[fresh]]
-    x = x[could_be_better(choices, x, known[parents], apart)] if len(x) else x
-    if len(x):
-        scores = evaluate(choices, x)
-        finite = np.isfinite(scores.of(choices.brief.objectives.minimise)).all(axis=1)
-        x = x[holding(choices, x, scores, target) & finite]
+    worth = [_worth(choices, x[some], known[parents[some]], target, apart) for some in pieces(len(x), TRIED)]
+    x = x[np.concatenate([np.zeros(0, bool), *worth])]
     room = max(MOST_WALLS - len(known), 0)
     return np.concatenate([first, others, _nearest(choices, x, room)]) if len(x) else np.concatenate([first, others])
+
+
+def _worth(choices: Choices, x: Index, than: Index, target: float, apart: Apart | None) -> NDArray[np.bool_]:
+    """(n,) rows that some scenario makes better than others in an objective, and that pass target, limits, checks."""
+    worth = could_be_better(choices, x, than, apart)
+    rows = np.flatnonzero(worth)
+    scores = evaluate(choices, x[rows])
+    finite = np.isfinite(scores.of(choices.brief.objectives.minimise)).all(axis=1)
+    worth[rows] = holding(choices, x[rows], scores, target) & finite
+    return worth
 
 
 def _nearest(choices: Choices, x: Index, most: int) -> Index:

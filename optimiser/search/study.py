@@ -277,8 +277,13 @@ class Study:
 
 
 def open_study(folder: Path) -> Study:
-    """Read a study folder; InputError when it is none, or of another version."""
+    """Read a study folder; InputError when it is none, or of another version.
+
+    One that a killed save left beside its place is put back first.
+    """
     folder = Path(folder)
+    if not folder.exists():
+        files.recover(folder)
     summary = None if folder.is_file() else files.read_json(folder / files.MARK)
     if not isinstance(summary, dict):
         what = "" if folder.is_dir() else " but a file" if folder.is_file() else ", there is nothing there"

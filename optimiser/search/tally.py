@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 
 REASONS = ("dominated option", "too little insulation", "smallest sufficient gap", "judgement", "limit", "bound")
@@ -49,6 +50,11 @@ class Tally:
         )
 
 
+def share_of(settled: int, size: int) -> float:
+    """Share of a space that is settled: 1 only where every wall is, however many there are."""
+    return 1.0 if settled >= size else min(settled / size, math.nextafter(1.0, 0.0))
+
+
 @dataclass(frozen=True)
 class Settled:
     """Where a complete search stands."""
@@ -57,4 +63,4 @@ class Settled:
     front_size: int
     evaluated: int
     seconds: float
-    still: dict[str, float] | None  # no wall yet to come can be below these figures; None while that is not known
+    still: dict[str, float] | None  # no wall yet to come can be below these; None: not known, or nothing is open

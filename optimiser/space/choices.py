@@ -18,6 +18,7 @@ from ..batch import Array, Index, Members, WallBatch
 from ..brief.brief import Brief
 from ..heat import air_layers
 from ..score.operation import operational_per_u
+from ..stopping import ask
 from ..template import (
     AT,
     BEFORE_GAP,
@@ -163,6 +164,7 @@ class Choices:
             for service in (OUTER_FRAME, INNER_FRAME, SERVICE_ZONE):
                 rows = np.flatnonzero((inner_line == inner) & (service_line == service))
                 if len(rows):
+                    ask()
                     by_topology.append((rows, self._batch(x[rows], inner, service, slots)))
         return by_topology
 

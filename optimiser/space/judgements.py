@@ -8,10 +8,13 @@ from numpy.typing import NDArray
 from ..batch import Index
 from ..checks.check_table import Demands, switched_on
 from ..checks.common.search_judgement import Judgement
+from ..stopping import pieces
 from ..wall.scores import Scores
 from .choices import Choices
 from .evaluate import excess
 from .settled_target import numeric
+
+JUDGED = 500  # rows judged between two chances to stop
 
 
 def judgements(choices: Choices) -> tuple[Judgement, ...]:
@@ -28,8 +31,14 @@ def passes_all(choices: Choices, asked: tuple[Judgement, ...], x: Index) -> NDAr
     for each in asked:
         rows = np.flatnonzero(alive)
         if len(rows):
-            alive[rows] = each.passes(choices, x[rows])
+            alive[rows] = passed(each, choices, x[rows])
     return alive
+
+
+def passed(judgement: Judgement, choices: Choices, x: Index) -> NDArray[np.bool_]:
+    """(n,) rows that a judgement passes; stoppable."""
+    parts = [judgement.passes(choices, x[some]) for some in pieces(len(x), JUDGED)]
+    return np.concatenate([np.zeros(0, bool), *parts])
 
 
 def holding(choices: Choices, x: Index, scores: Scores, target: float) -> NDArray[np.bool_]:
@@ -38,5 +47,5 @@ def holding(choices: Choices, x: Index, scores: Scores, target: float) -> NDArra
     for each in judgements(choices):
         rows = np.flatnonzero(holds)
         if len(rows):
-            holds[rows] = each.passes(choices, x[rows])
+            holds[rows] = passed(each, choices, x[rows])
     return holds

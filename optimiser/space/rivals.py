@@ -10,6 +10,7 @@ import numpy as np
 from materials.errors import InputError
 
 from ..batch import Index
+from ..stopping import ask
 from ..template import AT, CHOSEN, FILL_OF, MAIN_FILLS, MEMBER_SLOTS, SERVICE_ZONE, SLOTS, VARIABLES, ZONE
 from .buildable import canonical
 from .choices import Choices
@@ -48,6 +49,7 @@ def swapped(choices: Choices, walls: Index) -> tuple[list[tuple[int, tuple[str, 
     """
     swaps, alone, rows = [], [], []
     for number, wall in enumerate(walls):
+        ask()
         for places, part_of_several in _places(choices, wall):
             at = [AT[name] for name in places]
             for rival in rivals(choices, places, int(wall[at[0]])):

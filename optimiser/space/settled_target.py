@@ -22,6 +22,7 @@ from ..batch import Array, Index, WallBatch
 from ..checks.common.search_judgement import Judgement, Reading
 from ..conduction.u_value import enclosed_u
 from ..heat import steady
+from ..stopping import ask
 from ..template import FILL_OF, PLAIN, SERVICE_ZONE, slot_index
 from ..wall.scores import correction
 from . import walls
@@ -132,6 +133,7 @@ class Settle:
         wall = walls.buildup(choices, row, "one of the search")
         self.solved += 1
         for tolerance in TOLERANCES:
+            ask()
             try:
                 enclosed = enclosed_u(wall, tolerance)
             except InputError:

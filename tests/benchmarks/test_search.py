@@ -66,4 +66,4 @@ def test_search_of_the_shipped_brief(benchmark):
     }
     print(benchmark.extra_info)
     assert len(found.archive.best_x) >= 60
-    assert found.seconds < brief.search.seconds, "cut off by the clock: the front would depend on the machine"
+    assert brief.search.seconds is None, "a clock may cut it off: the front would depend on the machine"

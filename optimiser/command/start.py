@@ -1,0 +1,24 @@
+"""Where the console command begins: Ctrl+C while the rest is still being imported ends it with one word."""
+
+from __future__ import annotations
+
+import os
+import signal
+
+
+def _leave(number: int, frame: object) -> None:
+    os.write(2, b"wallfront: stopped\n")
+    os._exit(130)  # an import that breaks off may swallow an exception, or leave a traceback
+
+
+def main() -> None:
+    """Run the command."""
+    signal.signal(signal.SIGINT, _leave)
+    from .cli import main as command
+
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+    command()
+
+
+if __name__ == "__main__":
+    main()
