@@ -21,6 +21,7 @@ from materials.errors import InputError
 from ..batch import Index
 from ..search import files, front
 from ..search.complete import Complete
+from ..search.records import checked
 from ..search.shortfall import nothing_builds
 from ..search.study import Study, identity
 from ..space.buildable import space_size
@@ -31,6 +32,7 @@ from ..space.walls import in_short
 from ..wall.scores import STEPS
 from .cases import Between, SupplierCase, cases, left_of
 from .losses import Losses, losses
+from .stored import SuppliersRecord
 from .swaps import choices_of, rows_of
 
 FIGURES = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2", "u_value")
@@ -295,9 +297,11 @@ def stored_part(study: Study, part: str) -> Any:
 
 
 def _stored(study: Study) -> dict[str, Any]:
-    value = files.read_json(study.folder / files.SUPPLIERS)
+    place = study.folder / files.SUPPLIERS
+    value = files.read_json(place)
     if not isinstance(value, dict) or value.get("version") != VERSION or value.get("of") != _digest(study):
         return {}
+    checked(value, SuppliersRecord, place)
     return {key: each for key, each in value.items() if key not in ("version", "of")}
 
 
