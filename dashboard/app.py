@@ -10,7 +10,7 @@ from typing import Any
 
 os.environ.setdefault("DASH_DISABLE_VERSION_CHECK", "1")
 
-from dash import Dash
+from dash import Dash, set_props
 from flask import Response, jsonify, request
 
 from materials.errors import InputError
@@ -45,7 +45,7 @@ from .callbacks import (
 from .front.glance import glance
 from .layout import page
 from .server import ExplorerServer
-from .wall.print_page import missing_sheet, wall_sheet
+from .wall.print_page import missing_sheet, unreadable_sheet, wall_sheet
 
 LOADING = """<div id="react-entry-point"><div class="opening" role="status"><b>wallfront</b>
 <p>Opening the study…</p></div></div>
@@ -88,6 +88,15 @@ class Explorer(Dash):
         return whole.replace("<html ", f"<html {numbers.page_marks()} ", 1)
 
 
+def told_in_the_page(error: Exception) -> None:
+    """A file of the study that cannot be read is told where searches are told of; anything else stays a fault."""
+    if not isinstance(error, InputError):
+        raise error
+    set_props("status-head", {"children": "This cannot be shown"})
+    set_props("status-words", {"children": str(error)})
+    set_props("status-line", {"hidden": False})
+
+
 def create_app(study_folder: Path | None, runs_folder: Path, token: str | None = None) -> Dash:
     """The explorer on a study folder; searches started from it live in `runs_folder`."""
     from .workspace import Workspace
@@ -98,7 +107,11 @@ def create_app(study_folder: Path | None, runs_folder: Path, token: str | None =
 def build(workspace: Any, token: str | None = None) -> Dash:
     """The explorer over a workspace (or anything that answers as one); with a token, only for who knows it."""
     app = Explorer(
-        "dashboard", title="wallfront", update_title=None, assets_folder=str(Path(__file__).parent / "assets")
+        "dashboard",
+        title="wallfront",
+        update_title=None,
+        assets_folder=str(Path(__file__).parent / "assets"),
+        on_error=told_in_the_page,
     )
     app.index_string = _index()
     app.layout = page
@@ -128,6 +141,10 @@ def _index() -> str:
 
 def _routes(app: Dash, workspace: Any) -> None:
     server = app.server
+
+    @server.errorhandler(InputError)
+    def unreadable(error: InputError) -> Response:
+        return Response(unreadable_sheet(str(error)), status=422, mimetype="text/html")
 
     @server.route("/print")
     def print_view() -> Response:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
+
+from optimiser.search.records import WALL
 
 from .words import asked_of
 
@@ -13,7 +14,7 @@ if TYPE_CHECKING:
     from optimiser.search.study import Study
 
 ALIVE = ("waiting", "running")
-KEY = re.compile(r"[A-Za-z0-9][A-Za-z0-9_.-]{0,79}")  # what a run and a wall may be called
+KEY = WALL  # what a run and a wall may be called
 
 
 @dataclass(frozen=True)

@@ -47,9 +47,9 @@ def _of(
 
 
 def _whole(folder: Path) -> Study:
-    """A study and its price lists; InputError where either cannot be read, rather than at the first wall drawn."""
+    """A study with its tables and price lists; InputError where one cannot be read, rather than when it is shown."""
     study = open_study(folder)
-    _ = study.pricing
+    study.check_whole()
     return study
 
 
@@ -126,7 +126,10 @@ class Workspace:
             return FrontSource(run=run, status="missing", message=str(error))
         if study is not None:
             return _of(study, run, state.status, state.message, state.progress)
-        brief = self._briefs.get(run, lambda: read_brief(self.jobs.home / run / "brief.toml"))
+        try:
+            brief = self._briefs.get(run, lambda: read_brief(self.jobs.home / run / "brief.toml", enclosed=True))
+        except InputError as error:
+            return FrontSource(run=run, status="missing", message=str(error))
         return FrontSource(run, state.status, state.message, brief, state.rows, progress=state.progress)
 
     def _of_study(self) -> FrontSource:

@@ -6,7 +6,6 @@ import difflib
 import re
 import tomllib
 from collections.abc import Iterable, Mapping
-from pathlib import Path
 
 from pydantic import BaseModel, ValidationError
 
@@ -15,37 +14,55 @@ class InputError(ValueError):
     """Input that cannot be used: place, value and what was expected, in one message for the user."""
 
 
+MOST_PARTS = 30  # of a dotted key
+CHAIN = re.compile(rf"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){{{MOST_PARTS}}}""")
+DEEPEST = 40  # levels of tables and lists in a parsed file
+MOST_VALUES = 200_000
+MOST_FAULTS = 40  # that one message tells
+
+
 def nearest(word: str, words: Iterable[str]) -> str:
     """' (nearest: "x")' for the closest of `words`, or '' when none is close."""
     matches = difflib.get_close_matches(str(word), list(words), n=1, cutoff=0.5)
     return f' (nearest: "{matches[0]}")' if matches else ""
 
 
-def read_toml(path: Path) -> dict:
-    """Parse a TOML file; InputError names file, line and the usual slip (a decimal comma)."""
-    try:
-        text = path.read_text(encoding="utf-8")
-    except FileNotFoundError:
-        raise InputError(f"{path}: no such file") from None
-    except IsADirectoryError:
-        raise InputError(f"{path}: is a folder; expected a TOML file") from None
-    except UnicodeDecodeError as error:
-        raise InputError(f"{path}: cannot be read as UTF-8 text: byte {error.start + 1} is none of it") from None
-    except OSError as error:
-        raise InputError(f"{path}: cannot be read ({error.strerror or error})") from None
-    return parse_toml(text, str(path))
-
-
 def parse_toml(text: str, place: str) -> dict:
-    """Parse TOML text; `place` names it in the message of an InputError."""
+    """Parse TOML text; `place` names it in the message of an InputError, with the line and the usual slip (a comma).
+
+    Keys of very many parts are refused first: reading one takes the square of its length.
+    """
+    if chain := CHAIN.search(text):
+        line = text.count("\n", 0, chain.start()) + 1
+        raise InputError(f"{place}: line {line}: a key of more than {MOST_PARTS} parts; no file of this kind has one")
     try:
-        return tomllib.loads(text)
+        raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise InputError(f"{place}: {error}{_decimal_comma(text, error)}") from None
     except ValueError:  # an integer of thousands of digits
         raise InputError(f"{place}: holds a number too long to be read") from None
     except RecursionError:
         raise InputError(f"{place}: nested too deeply to be a file of this kind") from None
+    check_shape(raw, place)
+    return raw
+
+
+def check_shape(raw: object, place: str, most: int | None = None) -> None:
+    """InputError where a parsed file nests deeper, or holds more values, than any record of the project does."""
+    count, layer, most = 0, [raw], most or MOST_VALUES
+    for _ in range(DEEPEST):
+        layer = [
+            each
+            for held in layer
+            if isinstance(held, dict | list)
+            for each in (held.values() if isinstance(held, dict) else held)
+        ]
+        count += len(layer)
+        if count > most:
+            raise InputError(f"{place}: holds more than {most} values; no file of this kind does")
+        if not layer:
+            return
+    raise InputError(f"{place}: nested too deeply to be a file of this kind")
 
 
 def kind_of_file(raw: Mapping) -> str | None:
@@ -85,7 +102,13 @@ def explain(error: ValidationError, place: str, names: dict[tuple, str] | None =
             faults.append(f"{at} is missing")
         else:
             faults.append(f"{at}{shown}: {_expected(fault)}")
-    return InputError("\n".join(faults))
+    return InputError("\n".join(first_of(faults)))
+
+
+def first_of(faults: list[str]) -> list[str]:
+    """Faults as one message can tell them: the first ones, and how many more there are."""
+    more = len(faults) - MOST_FAULTS
+    return faults if more <= 0 else [*faults[:MOST_FAULTS], f"... and {more} more faults"]
 
 
 def _short(value: str | int | float | bool) -> str:

@@ -7,6 +7,7 @@ from typing import Any
 from dash import ALL, Dash, Input, Output, State, ctx
 from dash.exceptions import PreventUpdate
 
+from materials.errors import InputError
 from optimiser.handover.drawing.section import section_svg
 
 from ..rows.choose import by_id, most_balanced, of_target, standing_out
@@ -69,9 +70,12 @@ def _head(app: Dash, workspace: Any) -> None:
     )
     def show(chosen, base, mine, run, target):
         source = workspace.source(run)
-        judged = find(workspace, run, chosen, mine)
+        try:
+            judged, instead = find(workspace, run, chosen, mine), nothing_shown(source, chosen)
+        except InputError as error:
+            judged, instead = None, str(error)
         if judged is None:
-            return (nothing_shown(source, chosen), [], "", [], [], [], True, True, True, "", True, "", True, True)
+            return (instead, [], "", [], [], [], True, True, True, "", True, "", True, True)
         currency = source.currency
         row = mine["row"] if chosen == MINE else by_id(source.rows, chosen)
         goal = row.get("target", target)

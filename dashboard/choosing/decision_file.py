@@ -11,6 +11,8 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, field_validator, model_validator
 
 from materials.errors import Checked, InputError
+from materials.parsed import parse_json
+from materials.untrusted import bytes_of
 
 from ..source import KEY
 from ..wall.my_wall import LARGEST_FILE as LARGEST_BUILD_UP
@@ -129,14 +131,11 @@ class Board:
 
 def read(path: Path) -> State:
     """The file; ValueError where it is none of ours, OSError where it cannot be read."""
-    if path.is_dir():
-        raise ValueError("a folder")
-    with path.open("rb") as file:
-        raw = file.read(LARGEST_FILE + 1)
+    raw = bytes_of(path, LARGEST_FILE)
     if len(raw) > LARGEST_FILE:
         raise ValueError("too large")
     try:
-        state = State.model_validate(json.loads(raw.decode("utf-8")))
+        state = State.model_validate(parse_json(raw, path.name))
         text_of(state).encode("utf-8")  # a lone half of a sign could never be written again
     except RecursionError:
         raise ValueError("nested too deeply") from None

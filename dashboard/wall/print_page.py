@@ -73,6 +73,11 @@ def missing_sheet(key: str) -> str:
     )
 
 
+def unreadable_sheet(words: str) -> str:
+    """The page for a wall whose file, or another of the study, cannot be read."""
+    return _page("Cannot be shown", f"<h1>Cannot be shown</h1><p>{escape(words)}</p>")
+
+
 def _page(title: str, body: str) -> str:
     colours = f":root{{{palette.custom_properties(palette.LIGHT)}}}"
     return (

@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from importlib import resources
 from importlib.resources.abc import Traversable
+from os.path import lexists
 from pathlib import Path
 
 from ..catalogue import Catalogue
@@ -51,7 +52,7 @@ def read_prices(path: Path | str, catalogue: Catalogue) -> PriceList:
     path = Path(path)
     data = read_bytes(path)
     beside = mapping_beside(path)
-    mapping = read_bytes(beside, MAX_BYTES) if path.suffix.lower() in SUFFIXES and beside.is_file() else None
+    mapping = read_bytes(beside, MAX_BYTES) if path.suffix.lower() in SUFFIXES and lexists(beside) else None
     return parse_prices(path, data, catalogue, mapping)
 
 

@@ -14,12 +14,13 @@ from typing import IO
 
 from ..errors import InputError
 from ..untrusted import check_size, read_within, reason
-from .workbook import Workbook
+from .workbook import MOST_CELLS, Workbook
 
 MAX_BYTES = 20_000_000
 MAX_UNPACKED_BYTES = 300_000_000
 MAX_ROWS = 200_000
 MAX_COLUMNS = 60
+MOST_CELLS_OF_A_ROW = 16_384  # of which a spreadsheet may have left all but the first empty
 SUFFIXES = (".csv", ".txt", ".tsv", ".xlsx", ".xlsm")
 SEPARATORS = (";", "\t", ",")
 # What a spreadsheet shows for a broken formula; not a comment, though it begins with the sign of one.
@@ -69,13 +70,16 @@ def read_sheets(
 
 def _sheets(path: Path, sheet_rows: list[tuple[str | None, Iterator[RawRow]]], skip: int) -> list[RawSheet]:
     sheets = []
-    left = MAX_ROWS
+    left, cells_left = MAX_ROWS, MOST_CELLS
     for name, rows in sheet_rows:
         content_rows = []
         for row in rows:
             left -= 1
             if left < 0:
                 raise InputError(f"{path}: expected at most {MAX_ROWS} rows")
+            cells_left -= len(row.cells)
+            if cells_left < 0:
+                raise InputError(f"{path}: expected at most {MOST_CELLS} cells")
             if row.number > skip and not _is_blank_or_comment(row.cells):
                 if any(row.cells[MAX_COLUMNS:]):
                     place = f"{path}:" + (f" sheet {name!r}," if name else "") + f" row {row.number}"
@@ -100,6 +104,8 @@ def _csv_rows(path: Path, data: bytes, encoding: str | None, separator: str | No
     start = 1
     try:
         for cells in reader:
+            if len(cells) > MOST_CELLS_OF_A_ROW:
+                raise InputError(f"{path}: row {start}: {len(cells)} cells; expected at most {MAX_COLUMNS} columns")
             yield RawRow(start, tuple(cell.strip() for cell in cells))
             start = reader.line_num + 1
     except csv.Error as error:

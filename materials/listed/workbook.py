@@ -17,6 +17,12 @@ from .cells import Typed, cell_text
 Row = tuple[int, tuple[str, ...]]  # its number, the first being 1, and its cells
 # Formats that the standard numbers without writing them out: days, times of day, and those of East Asian locales.
 _DAYS = {*range(14, 23), *range(27, 37), *range(45, 48), *range(50, 59)}
+MOST_CELLS = 3_000_000  # of all sheets
+MOST_TEXT = 40_000_000  # letters of all texts
+MOST_HELD = 300_000  # elements that are in the memory at a time: a row has 16,384 cells at most, each with a few
+MOST_BYTES_HELD = 20_000_000
+MOST_KNOWN = 50_000  # numbers that are remembered
+CHUNK = 1 << 16
 _LETTERS = re.compile(r"[A-Z]{1,3}", re.ASCII)
 _NOT_SHOWN = re.compile(r'"[^"]*"|\\.|\[[^\]]*\]|_.|\*.')
 
@@ -32,11 +38,46 @@ class Workbook:
         sheets = self._targets(self._place, "worksheet")
         named = [(each.get("name") or "", _attribute(each, "id")) for each in _all(book, "sheet")]
         self.sheets = [(name, sheets[key]) for name, key in named if key in sheets]
+        if len({part for _, part in self.sheets}) < len(self.sheets):
+            raise ValueError("two sheets are one part")
+        self._text_left, self._cells_left = MOST_TEXT, MOST_CELLS
         self._strings = self._shared_strings()
         self._days = self._day_styles()
 
     def _tree(self, part: str) -> ElementTree.Element:
-        return ElementTree.fromstring(self._archive.read(part))
+        """A part that says how the others belong together, read whole."""
+        data = self._archive.read(part)
+        if data.count(b"<") > MOST_HELD:
+            raise ValueError(f"more than {MOST_HELD} elements in {part[:80]!r}")
+        return ElementTree.fromstring(data)
+
+    def _elements(self, part: str, name: str) -> Iterator[ElementTree.Element]:
+        """The elements of a name, each forgotten when the next is asked for.
+
+        ValueError where one, or all that stands between them, is too large to be held: before it is, not after.
+        """
+        parser, held, size = ElementTree.XMLPullParser(("end",)), 0, 0
+        with self._archive.open(part) as stream:
+            while chunk := stream.read(CHUNK):
+                held += chunk.count(b"<") - chunk.count(b"</")
+                size += len(chunk)
+                if held > MOST_HELD or size > MOST_BYTES_HELD:
+                    raise ValueError(f"more than {MOST_HELD} elements, or {MOST_BYTES_HELD // 10**6} MB, in one {name}")
+                parser.feed(chunk)
+                for _, element in parser.read_events():
+                    if _local(element.tag) == name:
+                        held -= sum(1 for _ in element.iter())
+                        size = 0
+                        yield element
+                        element.clear()
+        parser.close()
+
+    def _charged(self, text: str) -> str:
+        """A text of the workbook; ValueError when all of them together are more than a list has."""
+        self._text_left -= len(text)
+        if self._text_left < 0:
+            raise ValueError(f"more than {MOST_TEXT // 10**6} million letters")
+        return text
 
     def _targets(self, part: str, kind: str) -> dict[str, str]:
         """Parts of a kind that a part refers to, by the key of the reference."""
@@ -55,7 +96,14 @@ class Workbook:
 
     def _shared_strings(self) -> list[str]:
         part = self._part("sharedStrings")
-        return [] if part is None else [_text(each) for each in _all(self._tree(part), "si")]
+        if part is None:
+            return []
+        strings = []
+        for each in self._elements(part, "si"):
+            strings.append(self._charged(_text(each).strip()))
+            if len(strings) > MOST_CELLS:
+                raise ValueError(f"more than {MOST_CELLS} strings")
+        return strings
 
     def _day_styles(self) -> set[str]:
         """The styles (as a cell names them) that show a number as a day."""
@@ -74,49 +122,51 @@ class Workbook:
         numbers: dict[str, str] = {}
 
         def number(text: str) -> str:
-            if text not in numbers:
-                numbers[text] = cell_text(float(text))
-            return numbers[text]
+            if text in numbers:
+                return numbers[text]
+            value = cell_text(float(text))
+            if len(numbers) < MOST_KNOWN:
+                numbers[text] = value
+            return value
 
         last = 0
-        with self._archive.open(part) as stream:
-            for _, row in ElementTree.iterparse(stream, ("end",)):
-                if _local(row.tag) != "row":
+        for row in self._elements(part, "row"):
+            last = int(row.get("r") or last + 1)
+            self._cells_left -= len(row)
+            if self._cells_left < 0:
+                raise ValueError(f"more than {MOST_CELLS} cells")
+            cells: list[str] = []
+            for cell in row:
+                at = len(cells)
+                place = cell.get("r")
+                if place:
+                    letters = place.rstrip("0123456789")
+                    at = columns[letters] if letters in columns else columns.setdefault(letters, _column(letters))
+                if at >= most_columns:
                     continue
-                last = int(row.get("r") or last + 1)
-                cells: list[str] = []
-                for cell in row:
-                    at = len(cells)
-                    place = cell.get("r")
-                    if place:
-                        letters = place.rstrip("0123456789")
-                        at = columns[letters] if letters in columns else columns.setdefault(letters, _column(letters))
-                    if at >= most_columns:
-                        continue
-                    text = self._value(cell, number)
-                    if at == len(cells):
-                        cells.append(text)
-                    else:
-                        cells += [""] * (at + 1 - len(cells))
-                        cells[at] = text
-                row.clear()
-                yield last, tuple(cells)
+                text = self._value(cell, number)
+                if at == len(cells):
+                    cells.append(text)
+                else:
+                    cells += [""] * (at + 1 - len(cells))
+                    cells[at] = text
+            yield last, tuple(cells)
 
     def _value(self, cell: ElementTree.Element, number: Callable[[str], str]) -> str:
         kind = cell.get("t")
         if kind == "inlineStr":
-            return _text(cell).strip()
+            return self._charged(_text(cell).strip())
         held = next((each.text for each in cell if each.tag.endswith("}v") or each.tag == "v"), None)
         if held is None:
             return ""
         if kind == "s":
-            return self._strings[int(held)].strip()
+            return self._strings[int(held)]
         if kind == "b":
             return str(_true(held))
         if kind == "d":
-            return Typed(held[:10]) if held[10:] in ("", "T00:00:00", "T00:00:00Z") else held
+            return Typed(held[:10]) if held[10:] in ("", "T00:00:00", "T00:00:00Z") else self._charged(held)
         if kind not in (None, "n"):
-            return held.strip()
+            return self._charged(held.strip())
         if cell.get("s") in self._days:
             return self._day(held)
         return number(held)

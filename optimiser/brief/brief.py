@@ -9,8 +9,11 @@ from typing import Annotated, Any, Literal
 import tomli_w
 from pydantic import Field, ValidationError, create_model, field_validator, model_validator
 
-from materials.errors import Checked, InputError, explain, kind_of_file, nearest, parse_toml, read_toml
+from materials.errors import Checked, InputError, explain, kind_of_file, nearest, parse_toml
+from materials.listed.prices import DEMO
 from materials.models import FIRE_CLASSES, FireClass, Material, Origin
+from materials.parsed import read_toml
+from materials.untrusted import check_inside
 
 from ..checks.check_table import SECTIONS, ChecksAsked
 from ..conduction.numeric_demand import NumericDemand, Uncertainty
@@ -332,9 +335,20 @@ class Brief(_Checked):
         return self.slots.get(name, SlotChoice())
 
 
-def read_brief(path: Path) -> Brief:
-    """Read a brief. InputError names file, key, value and what was expected."""
-    return brief_from(read_toml(path), str(path), path.parent)
+def read_brief(path: Path, enclosed: bool = False) -> Brief:
+    """Read a brief. InputError names file, key, value and what was expected.
+
+    enclosed: of a study or a run, which somebody may have sent; no file that it names may lie outside its folder.
+    """
+    raw = read_toml(path)
+    if not enclosed:
+        return brief_from(raw, str(path), path.parent)
+    check_inside(path, path.parent)
+    brief = brief_from(raw, str(path))  # it has the twelve values of its weather file
+    for name in (*brief.prices.lists, *brief.prices.declarations):
+        if not name.startswith(DEMO):
+            check_inside(path.parent / name, path.parent)
+    return brief
 
 
 def parse_brief(text: str, place: str) -> Brief:

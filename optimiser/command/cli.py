@@ -148,7 +148,7 @@ def _serve(study: Path, port: int, host: str, token: str | None, no_browser: boo
     from ..search.numeric_worker import NumericProof
     from ..search.study import open_study
 
-    open_study(study)
+    open_study(study).check_whole()
     proof = NumericProof(study)
     here, *elsewhere = addresses(host, port, token)
 

@@ -22,6 +22,7 @@ from ..batch import Index
 from ..search import files, front
 from ..search.complete import Complete
 from ..search.processes import deaf_to_interrupts
+from ..search.records import checked
 from ..search.shortfall import nothing_builds
 from ..search.study import Study, identity
 from ..space.buildable import space_size
@@ -33,6 +34,7 @@ from ..stopping import stepwise
 from ..wall.scores import STEPS
 from .cases import Between, SupplierCase, cases, left_of
 from .losses import Losses, losses
+from .stored import SuppliersRecord
 from .swaps import choices_of, rows_of
 
 FIGURES = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2", "weight_kg_m2", "u_value")
@@ -298,9 +300,11 @@ def stored_part(study: Study, part: str) -> Any:
 
 
 def _stored(study: Study) -> dict[str, Any]:
-    value = files.read_json(study.folder / files.SUPPLIERS)
+    place = study.folder / files.SUPPLIERS
+    value = files.read_json(place)
     if not isinstance(value, dict) or value.get("version") != VERSION or value.get("of") != _digest(study):
         return {}
+    checked(value, SuppliersRecord, place)
     return {key: each for key, each in value.items() if key not in ("version", "of")}
 
 

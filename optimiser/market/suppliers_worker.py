@@ -19,6 +19,7 @@ from materials.errors import InputError
 
 from ..search import files
 from ..search.processes import start_worker
+from ..search.records import StateRecord, checked
 
 FRONTS = "fronts"
 PARTS = (FRONTS, "price", "carbon", "conductivity")  # the fronts, and break-even values by lever
@@ -75,15 +76,26 @@ class Comparisons:
 
     def state(self, name: str) -> Comparison:
         """Where a comparison stands; one whose process died without a word counts as failed."""
-        raw = files.read_json(self.home / name / "state.json")
+        try:
+            return self._state(name)
+        except InputError as error:
+            return Comparison("failed", str(error))
+
+    def _state(self, name: str) -> Comparison:
+        raw = self._raw(name)
         if raw is None:
             return Comparison()
         if raw["status"] in RUNNING and not self._alive(name, raw):
-            raw = files.read_json(self.home / name / "state.json") or raw  # it may have ended between the two looks
+            raw = self._raw(name) or raw  # it may have ended between the two looks
             if raw["status"] in RUNNING:
                 raw |= {"status": "failed", "message": CUT_OFF}
         known = {key: raw[key] for key in Comparison.__dataclass_fields__ if key in raw}
         return Comparison(**(known | {"parts": tuple(raw.get("parts", USUAL))}))
+
+    def _raw(self, name: str) -> dict[str, Any] | None:
+        place = self.home / name / "state.json"
+        raw = files.read_json(place)
+        return raw if raw is None else checked(raw, StateRecord, place)
 
     def cancel(self, name: str) -> None:
         """Ask a comparison to stop; what it finished is kept."""

@@ -13,11 +13,13 @@ import time
 import zipfile
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import IO, Any
 
 import numpy as np
 
 from materials.errors import InputError
+from materials.parsed import parse_json
+from materials.untrusted import read_within
 
 try:
     import fcntl
@@ -31,6 +33,8 @@ OF_A_STUDY = (MARK, "brief.toml", *TABLES, SUPPLIERS, "buildups", "prices", "dec
 LOCK = "lock"
 FORGOTTEN = 60.0  # s after which a folder that nobody fills, without its mark, counts as left behind
 ASIDE = ".old"  # what the name of an earlier study ends with while a new one takes its place
+MOST_JSON = 50_000_000  # bytes
+MOST_VALUES = 2_000_000  # of a JSON file
 
 
 def write_text(path: Path, text: str) -> None:
@@ -50,11 +54,10 @@ def write_json(path: Path, value: Any) -> None:
 
 
 def read_json(path: Path) -> Any:
-    """The parsed file; None when there is none (or none yet)."""
-    try:
-        return json.loads(path.read_text(encoding="utf-8"))
-    except (FileNotFoundError, json.JSONDecodeError):
+    """The parsed file; None when there is none (or none yet). InputError names file and place where it is damaged."""
+    if not path.exists() and not path.is_symlink():
         return None
+    return parse_json(read_within(path, MOST_JSON, "a JSON file"), path, MOST_VALUES)
 
 
 def write_arrays(path: Path, arrays: dict[str, Any]) -> None:
@@ -81,11 +84,17 @@ def read_arrays(path: Path) -> dict[str, Any] | None:
 _HELD: list[Any] = []  # handles of the locks this process has, open as long as it lives
 
 
+def _lock_file(path: Path, mode: str) -> IO[str]:
+    """A lock, opened without waiting where a pipe stands in its place."""
+    flag = getattr(os, "O_NONBLOCK", 0)
+    return open(path, mode, encoding="utf-8", opener=lambda name, flags: os.open(name, flags | flag, 0o666))
+
+
 def hold(path: Path) -> bool:
     """Take the lock of that name for the life of this process, however it ends; False when another process has it."""
     if fcntl is None:
         return True
-    handle = path.open("a")
+    handle = _lock_file(path, "a")
     for _ in range(20):  # whoever asks `held` has the lock for an instant
         try:
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
@@ -103,7 +112,7 @@ def held(path: Path, pid: int) -> bool:
     if fcntl is None:
         return _runs(pid)
     try:
-        with path.open() as handle:
+        with _lock_file(path, "r") as handle:
             fcntl.flock(handle, fcntl.LOCK_SH | fcntl.LOCK_NB)
     except FileNotFoundError:
         return False

@@ -18,7 +18,8 @@ from materials.errors import InputError
 from ..brief.brief import Brief, brief_to_toml
 from . import files
 from .processes import start_worker
-from .study import with_lists
+from .records import StateRecord, checked, partial_rows
+from .study import NUMBERS, with_lists
 
 RUNNING = ("waiting", "running")
 
@@ -75,10 +76,10 @@ class Jobs:
     def state(self, run: str) -> RunState:
         """Where a run stands; a worker that died without a word counts as failed and can be resumed."""
         folder = self._folder(run)
-        raw = files.read_json(folder / "state.json") or {"status": "waiting"}
+        raw = self._raw(folder) or {"status": "waiting"}
         status, message = raw["status"], raw.get("message", "")
         if status in RUNNING and not self._alive(run, raw):
-            raw = files.read_json(folder / "state.json") or raw  # it may have ended between the two looks
+            raw = self._raw(folder) or raw  # it may have ended between the two looks
             status, message = raw["status"], raw.get("message", "")
             if status in RUNNING:
                 status, message = "failed", "the search stopped without a word; it can be resumed from where it stood"
@@ -90,9 +91,15 @@ class Jobs:
             status,
             message,
             raw.get("progress", {}),
-            files.read_json(folder / "partial.json") or [],
+            partial_rows(files.read_json(folder / "partial.json"), NUMBERS, folder / "partial.json"),
             study if (study / files.MARK).is_file() else None,
         )
+
+    @staticmethod
+    def _raw(folder: Path) -> dict[str, Any] | None:
+        """What stands in state.json, None without one; InputError where no worker wrote it so."""
+        raw = files.read_json(folder / "state.json")
+        return raw if raw is None else checked(raw, StateRecord, folder / "state.json")
 
     def cancel(self, run: str) -> None:
         """Ask a run to stop; what it found so far is kept as a study."""

@@ -18,6 +18,7 @@ from materials.errors import InputError
 
 from . import files
 from .processes import start_worker
+from .records import StateRecord, checked
 
 RUNNING = ("waiting", "running")
 EVERY = 0.3  # s between reports
@@ -79,14 +80,24 @@ class NumericProof:
 
     def state(self) -> ProofState:
         """Where it stands; one whose process died without a word counts as failed."""
-        raw = files.read_json(self.home / "state.json")
+        try:
+            return self._state()
+        except InputError as error:
+            return ProofState("failed", str(error))
+
+    def _state(self) -> ProofState:
+        raw = self._raw()
         if raw is None:
             return ProofState()
         if raw["status"] in RUNNING and not self._alive(raw):
-            raw = files.read_json(self.home / "state.json") or raw  # it may have ended between the two looks
+            raw = self._raw() or raw  # it may have ended between the two looks
             if raw["status"] in RUNNING:
                 raw |= {"status": "failed", "message": CUT_OFF}
         return ProofState(**{key: raw[key] for key in ProofState.__dataclass_fields__ if key in raw})
+
+    def _raw(self) -> dict[str, Any] | None:
+        raw = files.read_json(self.home / "state.json")
+        return raw if raw is None else checked(raw, StateRecord, self.home / "state.json")
 
     def cancel(self) -> None:
         """Ask it to stop; the study stays as it is."""

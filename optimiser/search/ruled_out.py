@@ -16,6 +16,7 @@ from ..space.evaluate import evaluate
 from ..space.judgements import passes_all
 from ..space.walls import buildup, in_short
 from ..stopping import NO_STOP, Stopped, ask, stoppable
+from ..wall.scores import WHOLE_LIFE
 from . import front
 from .archive import Archive
 from .complete import Complete

@@ -6,7 +6,6 @@ import csv
 import hashlib
 import io
 import math
-import shutil
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -17,6 +16,7 @@ import numpy as np
 from materials.catalogue import Catalogue, load_catalogue
 from materials.errors import InputError, nearest
 from materials.listed.prices import mapping_beside
+from materials.untrusted import check_inside, read_within
 
 from ..brief.brief import Brief, brief_to_toml, read_brief
 from ..brief.price_lists import pricing_of
@@ -26,12 +26,13 @@ from ..space.walls import buildup, described, in_short
 from ..wall.buildup import BuildUp, read_buildup, to_toml
 from ..wall.pricing import Pricing
 from ..wall.scores import WHOLE_LIFE
-from . import files
+from . import files, records
 from .archive import Archive
 from .rates import FrontStep, steps
 
 VERSION = 1
 CLOUD_SIZE = 4000
+MOST_LIST = 20_000_000  # bytes of a list or declaration that is copied
 DEMO_PREFIX = "demo:"
 FIGURES = (
     "thickness_mm",
@@ -45,6 +46,7 @@ FIGURES = (
     "stability",
 )
 COLUMNS_PROVEN = ("u_numeric", "u_numeric_error", "chance")  # empty until the front is proven (numeric_front.py)
+NUMBERS = frozenset({"target", "equal_count", *FIGURES, *COLUMNS_PROVEN})
 OF_THE_HOUSE = (  # what is told for the whole house besides per m2 of wall
     "thickness_mm",
     "u_value",
@@ -175,12 +177,9 @@ def with_lists(brief: Brief, source: Path, folder: Path) -> Brief:
             continue
         (folder / "prices").mkdir(exist_ok=True)
         place = folder / "prices" / f"{len(names) + 1}-{Path(name).name}"
-        try:
-            shutil.copyfile(source / name, place)
-            if mapping_beside(source / name).is_file():
-                shutil.copyfile(mapping_beside(source / name), mapping_beside(place))
-        except OSError as error:
-            raise InputError(f"{source / name}: cannot be copied ({error.strerror or error})") from None
+        _copy(source / name, place)
+        if mapping_beside(source / name).is_file():
+            _copy(mapping_beside(source / name), mapping_beside(place))
         names.append(f"prices/{place.name}")
     declared = tuple(_copied(name, source, folder) for name in brief.prices.declarations)
     change = {"lists": tuple(names)} | ({"declarations": declared} if declared else {})
@@ -195,11 +194,17 @@ def _copied(name: str, source: Path, folder: Path) -> str:
     while (place := folder / "declarations" / str(number) / Path(name).name).exists():
         number += 1
     place.parent.mkdir(parents=True, exist_ok=True)
-    try:
-        shutil.copyfile(source / name, place)
-    except OSError as error:
-        raise InputError(f"{source / name}: cannot be copied ({error.strerror or error})") from None
+    _copy(source / name, place)
     return place.relative_to(folder).as_posix()
+
+
+def _copy(source: Path, place: Path) -> None:
+    """A list or declaration copied; InputError where it is none, or cannot be."""
+    data = read_within(source, MOST_LIST, "a price list or a declaration")
+    try:
+        place.write_bytes(data)
+    except OSError as error:
+        raise InputError(f"{source}: cannot be copied ({error.strerror or error})") from None
 
 
 @dataclass(frozen=True)
@@ -214,13 +219,7 @@ class Study:
     @cached_property
     def cloud(self) -> dict[str, list[float | None]]:
         """Walls that hold target and limits but are beaten: a sample, by figure."""
-        path = self.folder / "cloud.csv"
-        if not path.is_file():
-            return {key: [] for key in CLOUD}
-        with path.open(encoding="utf-8", newline="") as file:
-            rows = list(csv.DictReader(file))
-        rows = [{WHOLE_LIFE: ""} | row for row in rows]  # earlier studies have none
-        return {key: [_number(key, row[key]) for row in rows] for key in CLOUD}
+        return records.cloud_columns(self.folder / "cloud.csv", CLOUD, self.folder, (WHOLE_LIFE,))
 
     @cached_property
     def catalogue(self) -> Catalogue:
@@ -255,25 +254,27 @@ class Study:
     @cached_property
     def ruled_out(self) -> list[dict[str, str]]:
         """Walls that would be on the front without the checks: figures, the check that rules each out, and why."""
-        path = self.folder / "ruled_out.csv"
-        if not path.is_file():
-            return []
-        with path.open(encoding="utf-8", newline="") as file:
-            return list(csv.DictReader(file))
+        return records.ruled_out_rows(self.folder / "ruled_out.csv", self.folder)
 
     def equals(self, wall: str) -> list[dict[str, str]]:
         """Other walls with exactly the scores of this one: what each slot holds."""
         self.row(wall)
-        path = self.folder / "equals.csv"
-        if not path.is_file():
-            return []
-        with path.open(encoding="utf-8", newline="") as file:
-            return [row for row in csv.DictReader(file) if row["id"] == wall]
+        return [row for row in self._equals if row["id"] == wall]
+
+    @cached_property
+    def _equals(self) -> list[dict[str, str]]:
+        return records.equal_rows(self.folder / "equals.csv", self.folder)
+
+    def check_whole(self) -> None:
+        """InputError where a table or a price list of the study cannot be read, rather than when it is first shown."""
+        _ = self.pricing, self.cloud, self.ruled_out, self._equals
 
     def buildup(self, wall: str) -> BuildUp:
         """The build-up of a wall of the front."""
         self.row(wall)
-        return read_buildup(self.folder / "buildups" / f"{wall}.toml", self.catalogue)
+        path = self.folder / "buildups" / f"{wall}.toml"
+        check_inside(path, self.folder)
+        return read_buildup(path, self.catalogue)
 
 
 def open_study(folder: Path) -> Study:
@@ -284,34 +285,20 @@ def open_study(folder: Path) -> Study:
     folder = Path(folder)
     if not folder.exists():
         files.recover(folder)
-    summary = None if folder.is_file() else files.read_json(folder / files.MARK)
+    summary = files.read_json(folder / files.MARK) if folder.is_dir() else None
     if not isinstance(summary, dict):
-        what = "" if folder.is_dir() else " but a file" if folder.is_file() else ", there is nothing there"
+        what = "" if folder.is_dir() else " but a file" if folder.exists() else ", there is nothing there"
         raise InputError(f"{folder}: is no study{what} (expected a folder with {files.MARK}, front.csv and buildups/)")
     if summary.get("version") != VERSION:
         raise InputError(f"{folder}: study version {summary.get('version')!r}; this program reads version {VERSION}")
     later = ("stability", WHOLE_LIFE, *COLUMNS_PROVEN)  # earlier studies have none
+    records.checked(summary, records.StudyRecord, folder / files.MARK)
     rows = [row | {key: None for key in later if key not in row} for row in _read_front(folder / "front.csv")]
-    return Study(folder, read_brief(folder / "brief.toml"), rows, summary)
+    return Study(folder, read_brief(folder / "brief.toml", enclosed=True), rows, summary)
 
 
 def _read_front(path: Path) -> list[dict[str, Any]]:
-    numbers = {"target", "equal_count", *FIGURES, *COLUMNS_PROVEN}
-    try:
-        with path.open(encoding="utf-8", newline="") as file:
-            rows = list(csv.DictReader(file, strict=True))
-        for number, row in enumerate(rows, 1):
-            if None in row or None in row.values():
-                raise ValueError(f"row {number} has not as many cells as the header")
-        return [{key: _number(key, value) if key in numbers else value for key, value in row.items()} for row in rows]
-    except (OSError, ValueError, csv.Error) as error:
-        raise InputError(f"{path}: cannot be read as a front ({error})") from None
-
-
-def _number(key: str, value: str) -> float | int | None:
-    if value == "":
-        return None
-    return int(value) if key == "equal_count" else float(value)
+    return records.front_rows(path, NUMBERS, path.parent)
 
 
 def identity(folder: Path) -> str:

@@ -54,7 +54,7 @@ def main(folder: Path) -> None:
     report = Reporter(folder)
     report.state("running")
     try:
-        brief = read_brief(folder / "brief.toml")
+        brief = read_brief(folder / "brief.toml", enclosed=True)
         states = report.states(brief.target.all)
         outcome = search(brief, folder, report.watch, report.cancelled, states, report.keep)
         if outcome.has_front:

@@ -13,8 +13,9 @@ import tomli_w
 from pydantic import Field, ValidationError, model_validator
 
 from materials.catalogue import Catalogue
-from materials.errors import Checked, InputError, explain, kind_of_file, nearest, parse_toml, read_toml
+from materials.errors import Checked, InputError, explain, kind_of_file, nearest, parse_toml
 from materials.models import Material
+from materials.parsed import read_toml
 
 from ..template import VENTILATED_SPACE
 from .storey_framing import StoreyFraming, check_framing

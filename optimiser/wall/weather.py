@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 
 from materials.errors import InputError
+from materials.untrusted import read_within
 
 from ..moisture import humid_air
 
@@ -79,17 +80,7 @@ def monthly_means(path: Path) -> tuple[list[float], list[float]]:
 
 def _lines(path: Path) -> list[str]:
     """The lines of the file, of which the first eight are headers; names of places may be in any encoding."""
-    try:
-        if path.exists() and not path.is_file():
-            raise InputError(f"{path}: is no file; expected a weather file (EPW)")
-        with path.open("rb") as file:
-            raw = file.read(LARGEST_FILE + 1)
-    except FileNotFoundError:
-        raise InputError(f"{path}: no such file") from None
-    except (OSError, ValueError) as error:
-        raise InputError(f"{path}: cannot be read ({error})") from None
-    if len(raw) > LARGEST_FILE:
-        raise InputError(f"{path}: larger than {LARGEST_FILE // 1_000_000} MB; a year by the hour is not")
+    raw = read_within(path, LARGEST_FILE, "a weather file (EPW)")
     lines = raw.decode("latin-1").replace("\r\n", "\n").replace("\r", "\n").rstrip("\n").split("\n")
     lines[0] = lines[0].removeprefix("\xef\xbb\xbf")
     for number, words in FIRST_WORDS.items():

@@ -149,9 +149,9 @@ def test_what_is_no_file_or_far_too_large_is_told(tmp_path):
     (tmp_path / "large.epw").write_bytes(b"0" * (LARGEST_FILE + 1))
     for name, words in (
         ("absent.epw", "no such file"),
-        ("", "is no file; expected a weather file (EPW)"),
-        ("large.epw", "larger than 8 MB; a year by the hour is not"),
-        ("a\0b", "cannot be read"),
+        ("", "is a folder; expected a weather file (EPW)"),
+        ("large.epw", "8 MB; expected at most 8 MB"),
+        ("a\0b", "is no name of a file"),
     ):
         with pytest.raises(InputError) as error:
             monthly_means(tmp_path / name)

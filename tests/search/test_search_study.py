@@ -14,7 +14,7 @@ from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from optimiser.brief.brief import read_brief
 from optimiser.checks.judge import judge
-from optimiser.search import files, study
+from optimiser.search import files, records, study
 from optimiser.search.run import save, search
 from optimiser.template import FILLS, SLOTS
 from optimiser.wall.scores import WHOLE_LIFE
@@ -247,7 +247,8 @@ def test_names_that_begin_like_a_formula_never_reach_a_front(tmp_path, sign):
 
 
 def test_csv_keeps_numbers_to_the_last_bit_and_text_with_commas_and_quotes(tmp_path):
-    rows = [{"id": "W-001", "u_value": 0.1 + 0.2, "in_short": 'a "b", c\nd', "floor_area_lost_m2": None}]
+    always = dict.fromkeys(records.ALWAYS, 0.1 + 0.2)
+    rows = [{"id": "W-001"} | always | {"in_short": 'a "b", c\nd', "floor_area_lost_m2": None}]
     (tmp_path / "front.csv").write_text(study.to_csv(rows), encoding="utf-8")
     assert study._read_front(tmp_path / "front.csv") == rows
 
@@ -279,7 +280,7 @@ def test_slots_of_a_row_are_those_of_its_brief(one):
 BROKEN = {
     "no such folder": (lambda s: shutil.rmtree(s), "is no study"),
     "no study.json": (lambda s: (s / "study.json").unlink(), "is no study"),
-    "half a study.json": (lambda s: (s / "study.json").write_text('{"version": 1,'), "is no study"),
+    "half a study.json": (lambda s: (s / "study.json").write_text('{"version": 1,'), "study.json: line 1"),
     "study.json of another kind": (lambda s: (s / "study.json").write_text("[]"), "is no study"),
     "another version": (lambda s: (s / "study.json").write_text('{"version": 99}'), "version 99"),
     "no brief": (lambda s: (s / "brief.toml").unlink(), "no such file"),
