@@ -16,7 +16,8 @@ from ..search import bounds
 from ..search.complete import Complete
 from ..search.skins import SkinClass
 from ..space import buildable as rules
-from ..space.choices import Choices, FillKinds, FillTable
+from ..space.choices import Choices
+from ..space.fill_tables import FillKinds, FillTable
 from ..space.judgements import judgements
 from ..stopping import stepwise
 from ..template import (

@@ -14,55 +14,83 @@ from . import front
 
 MARGIN = 2.0  # steps; rounding to whole steps can hide one
 NOISE = 1e-6  # steps; sums of the same numbers in another order
-BLOCK = 256
-STANDING = 16_384  # rows that a block is held against at a time, so that a stop need not wait
+BLOCK, MANY = 256, 1024  # rows looked at together, and how many at least they are compared with in one go
+FEW = 24  # rows of a small group
 FINEST = {1: 0, 2: 4096, 3: 1024, 4: 160}  # grid lines per axis of the dominance table, by number of objectives
 
 
-def worth_combining(figures: NDArray, better: NDArray, objectives: int) -> NDArray[np.bool_]:
-    """(m,) options that no other option makes superfluous.
+def worth_combining(
+    figures: NDArray, better: NDArray, objectives: int, groups: NDArray | None = None
+) -> NDArray[np.bool_]:
+    """(m,) options that no other option of their group makes superfluous.
 
     figures (m, k) in steps, to be small, the first `objectives` of them the objectives and the rest limited figures;
-    better (m, p) properties to be large (resistances, flags). An option is dropped where another is no worse in every
-    figure and property and better by MARGIN steps in an objective.
+    better (m, p) properties to be large (resistances, flags); groups (m,) numbers, one group where not given. An option
+    is dropped where another is no worse in every figure and property and better by MARGIN steps in an objective.
     """
-    count = len(figures)
-    alive = np.zeros(count, bool)
-    if count == 0:
+    alive = np.ones(len(figures), bool)
+    if len(figures) < 2:
         return alive
-    everything = np.ascontiguousarray(np.concatenate([figures, -better], axis=1))
-    order = np.argsort(figures.sum(axis=1), kind="stable")
-    standing = np.empty((0, everything.shape[1]))
-    for start in range(0, count, BLOCK):
+    everything = np.concatenate([figures, -better], axis=1)
+    of = np.zeros(len(figures), int) if groups is None else groups
+    order = np.lexsort((_weighed(everything), of))  # whatever makes another superfluous stands before it
+    everything, of = everything[order], of[order]
+    first = np.flatnonzero(np.r_[True, of[1:] != of[:-1]])
+    size = np.diff(np.r_[first, len(of)])
+    place = np.arange(len(of)) - np.repeat(first, size)  # in the group
+    rows = np.flatnonzero((place > 0) & np.repeat(size <= FEW, size))
+    for back in range(1, FEW):  # all small groups at once, each row against the one so many before it
         ask()
-        rows = order[start : start + BLOCK]
-        block = everything[rows]
-        rest = rows[~_beaten(block, standing, objectives)]
-        block = everything[rest]
-        rest = rest[~_beaten(block, block, objectives)]
-        alive[rest] = True
-        standing = np.concatenate([standing, everything[rest]])
+        rows = rows[(place[rows] >= back) & alive[rows]]
+        alive[rows] = ~_makes_superfluous(everything[rows - back].T, everything[rows].T, objectives)
+    for start in np.flatnonzero(size > FEW):
+        ask()
+        rows = slice(first[start], first[start] + size[start])
+        alive[rows] = _worth_combining(everything[rows], objectives)
+    return alive[np.argsort(order)]
+
+
+def _weighed(everything: NDArray) -> NDArray:
+    """(m,) figures and properties, all to be small, added up by their spread; what is without end is left out."""
+    finite = everything[:, np.isfinite(everything).all(axis=0)]
+    spread = finite.std(axis=0)
+    return ((finite - finite.min(axis=0)) / np.where(spread > 0, spread, 1.0)).sum(axis=1)
+
+
+def _worth_combining(everything: NDArray, objectives: int) -> NDArray[np.bool_]:
+    """The same of one large group, in an order in which no row makes one before it superfluous."""
+    alive = np.zeros(len(everything), bool)
+    standing: list[NDArray] = []  # (columns, rows) each
+    for start in range(0, len(everything), BLOCK):
+        ask()
+        rows = np.arange(start, min(start + BLOCK, len(everything)))
+        for by in standing:  # most rows fall to the first few
+            ask()
+            rows = rows[~_beaten(everything[rows], by, objectives)]
+        rows = rows[~_beaten(everything[rows], everything[rows].T, objectives)]
+        alive[rows] = True
+        if standing and standing[-1].shape[1] < MANY:
+            standing[-1] = np.concatenate([standing[-1], everything[rows].T], axis=1)
+        else:
+            standing.append(np.ascontiguousarray(everything[rows].T))
     return alive
 
 
 def _beaten(block: NDArray, by: NDArray, objectives: int) -> NDArray[np.bool_]:
-    """(block,) rows for which some row of `by` is no worse in all and better by MARGIN in an objective."""
-    if len(by) == 0 or len(block) == 0:
-        return np.zeros(len(block), bool)
-    if len(by) > STANDING:
-        beaten = np.zeros(len(block), bool)
-        for start in range(0, len(by), STANDING):
-            ask()
-            beaten |= _beaten(block, by[start : start + STANDING], objectives)
-        return beaten
-    no_worse = np.ones((len(by), len(block)), bool)
-    clearly = np.zeros((len(by), len(block)), bool)
-    for column in range(block.shape[1]):
-        one, other = by[:, column][:, None], block[:, column][None]
-        no_worse &= one <= other
+    """(block,) rows that some column of `by` makes superfluous."""
+    if not len(block):
+        return np.zeros(0, bool)
+    return _makes_superfluous(by[:, :, None], block.T[:, None, :], objectives).any(axis=0)
+
+
+def _makes_superfluous(one: NDArray, other: NDArray, objectives: int) -> NDArray[np.bool_]:
+    """Whether `one` is no worse in all and better by MARGIN in an objective; both by column, all to be small."""
+    no_worse, clearly = one[0] <= other[0], one[0] <= other[0] - MARGIN
+    for column in range(1, len(one)):
+        no_worse &= one[column] <= other[column]
         if column < objectives:
-            clearly |= one <= other - MARGIN
-    return (no_worse & clearly).any(axis=0)
+            clearly |= one[column] <= other[column] - MARGIN
+    return no_worse & clearly
 
 
 class Cut:

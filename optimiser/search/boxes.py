@@ -19,6 +19,8 @@ from ..stopping import ask
 from ..template import AT, FILL_OF, GAP, GAP_FILL, INNER_FILL, INNER_FRAME, OUTER_FILL, OUTER_FRAME, VARIABLES
 from . import core_options, parts
 
+PAIRS = 200_000  # outer and inner frames with their fills that are laid together
+
 
 @dataclass(frozen=True)
 class Zone:
@@ -113,26 +115,28 @@ class Boxes:
                 yield from self._twins(first, second, int(fill), None)
 
     def _twins(self, first: bool, second: bool, fill: int | None, runs: Runs | None) -> Iterator[Series]:
-        """Twin frames around a gap filled with `fill`, or touching (None)."""
-        a, b = (each.ravel() for each in np.indices((len(self.outer), len(self.inner))))
-        one, three = self.outer.fill[a], self.inner.fill[b]
-        if fill is None:
-            sound = first | self._together(one, three)
-        else:
-            sound = (first | self._together(one, fill)) & (second | self._together(fill, three))
-        a, b = a[sound], b[sound]
-        if not len(a):
-            return
-        kind = self._tie_kind(self.outer.option[a], self.inner.option[b])
-        for each in np.unique(kind) if fill is not None else [None]:
-            ask()
-            rows = np.arange(len(a)) if each is None else np.flatnonzero(kind == each)
-            known = runs
-            if known is None:
-                base = self._framed(self.outer.option[a[rows[0]]], self.inner.option[b[rows[0]]])
-                known = self._runs(self.widths, fill, base)
-            if len(known.size):
-                yield self._of(a[rows], b[rows], None, 0 if fill is None else fill, known)
+        """Twin frames around a gap filled with `fill`, or touching (None); at most PAIRS of frames at once."""
+        by_kind: dict[int, Runs] = {}
+        size = max(1, PAIRS // max(len(self.inner), 1))
+        for start in range(0, len(self.outer), size):
+            part = np.arange(start, min(start + size, len(self.outer)))
+            a, b = (each.ravel() for each in np.meshgrid(part, np.arange(len(self.inner)), indexing="ij"))
+            one, three = self.outer.fill[a], self.inner.fill[b]
+            if fill is None:
+                sound = first | self._together(one, three)
+            else:
+                sound = (first | self._together(one, fill)) & (second | self._together(fill, three))
+            a, b = a[sound], b[sound]
+            kind = self._tie_kind(self.outer.option[a], self.inner.option[b])
+            for each in np.unique(kind).tolist() if fill is not None else [None] * bool(len(a)):
+                ask()
+                rows = np.arange(len(a)) if each is None else np.flatnonzero(kind == each)
+                known = by_kind.get(each, runs)
+                if known is None:
+                    base = self._framed(self.outer.option[a[rows[0]]], self.inner.option[b[rows[0]]])
+                    known = by_kind[each] = self._runs(self.widths, fill, base)
+                if len(known.size):
+                    yield self._of(a[rows], b[rows], None, 0 if fill is None else fill, known)
 
     def least(self) -> Array:
         """(k,) figures [steps] that no core's are below, whatever boards lie at its gap."""

@@ -12,7 +12,7 @@ from ..stopping import ask
 from ..template import CORE, GAP_FILL, MAIN_FILLS, ZONE
 from ..wall.scores import WHOLE_LIFE
 from .bounds import MARGIN, worth_combining
-from .parts import QUANTITY, Figures, grouped_rows
+from .parts import QUANTITY, Figures
 
 LEAST_SHARE = 0.3  # of a zone's area that is fill, at the very least: what a difference of fills is sure to count
 SAME_FRAME = ("thickness", "width", "spacing", "offset", "extra", "resistance", "sd", "sd_humid")
@@ -31,10 +31,7 @@ def frames(choices: Choices, name: str, follow: Figures, reads: Reads | None = N
         for key in follow.keys
     ]
     figures = np.stack(values, axis=1) * follow.scale
-    alive = np.zeros(len(share), bool)
-    for rows in grouped_rows(groups):
-        alive[rows] = worth_combining(figures[rows], better[rows], len(follow.objectives))
-    return np.flatnonzero(alive)
+    return np.flatnonzero(worth_combining(figures, better, len(follow.objectives), groups))
 
 
 def fills(choices: Choices, follow: Figures) -> NDArray:

@@ -129,18 +129,7 @@ def thinned(
 ) -> WallPart:
     """A part without superfluous rows; rows of different `groups` never displace each other."""
     better = part.resistance[:, None] if properties is None else np.column_stack([part.resistance, properties])
-    alive = np.zeros(len(part), bool)
-    for rows in grouped_rows(np.zeros(len(part), int) if groups is None else groups):
-        ask()
-        one = len(rows) == 1
-        alive[rows] = True if one else worth_combining(part.figures[rows], better[rows], len(follow.objectives))
-    return part.rows(alive)
-
-
-def grouped_rows(groups: NDArray) -> list[NDArray]:
-    """Row numbers of every group."""
-    order = np.argsort(groups, kind="stable")
-    return np.split(order, np.flatnonzero(np.diff(groups[order])) + 1) if len(groups) else []
+    return part.rows(worth_combining(part.figures, better, len(follow.objectives), groups))
 
 
 def figures_of(batch: WallBatch, follow: Figures, layers: tuple[int, ...]) -> Array:

@@ -12,7 +12,7 @@ from ..heat.steady import side_by_side
 from ..space.choices import Choices
 from ..template import AT, FILL_OF, SERVICE_FILL, SERVICE_ZONE, VARIABLES
 from .bounds import worth_combining
-from .parts import Figures, WallPart, figures_of, grouped_rows
+from .parts import Figures, WallPart, figures_of
 
 
 @dataclass(frozen=True)
@@ -50,11 +50,8 @@ def services(choices: Choices, follow: Figures, thin: bool = True) -> Services:
     part = WallPart(x, figures, fill)
     alive = np.ones(len(x), bool)
     if thin:  # battens displace each other within one width and spacing
-        alive[:] = False
         groups = np.unique(np.stack([share, width], axis=1), axis=0, return_inverse=True)[1].ravel()
-        for rows in grouped_rows(groups):
-            better = np.stack([fill[rows], batten[rows]], axis=1)
-            alive[rows] = worth_combining(figures[rows], better, len(follow.objectives))
+        alive = worth_combining(figures, np.stack([fill, batten], axis=1), len(follow.objectives), groups)
     return Services(part.rows(alive), share[alive], batten[alive], lower[alive], len(x))
 
 

@@ -53,7 +53,7 @@ def skins(
     def laid(part: WallPart | None, names: tuple[str, ...]) -> WallPart:
         for name in names:
             ask()
-            options = plain_options(choices, name, follow)
+            options = reduce(plain_options(choices, name, follow), _kinds(choices, name))
             part = options if part is None else joined(part, options)
         return part
 
@@ -90,6 +90,15 @@ def _codes(choices: Choices, x: Index, still: bool = True) -> NDArray:
         code = first + 2 * second + 4 * closed
         parts.append(code + 8 * racked(choices, row, BEFORE_FRAME) if still else code)
     return np.concatenate(parts)
+
+
+def _kinds(choices: Choices, name: str) -> NDArray:
+    """A number for what the rules of building read of each option of a slot: only options alike displace each other.
+
+    Before any are joined: what is superfluous in its slot is so in every skin.
+    """
+    column = choices.column[name]
+    return column["present"] + 2 * column["windtight"] + 4 * column["racking"]
 
 
 def raw_skins(choices: Choices) -> dict[tuple[bool, bool, bool], int]:

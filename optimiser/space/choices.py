@@ -6,7 +6,7 @@ frame and the service zone. Which rows can be built is `rules.py`'s business.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
+from dataclasses import fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,7 +43,8 @@ from ..template import (
 )
 from ..wall import layers
 from ..wall.layers import Amount, Stock, Terms
-from ..wall.pricing import Pricing, stacked
+from ..wall.pricing import Pricing
+from .fill_tables import fill_kinds, fill_tables
 from .options import FillOption, Option, fills_of, options_of
 
 QUANTITIES = tuple(field.name for field in fields(Amount))
@@ -52,33 +53,6 @@ KNOWN = {
     "price": "its price is not known",
     "carbon": "its carbon is not known in every module that [carbon] counts (fossil_kgco2e_kg; B4: service_life_years)",
 }
-
-
-@dataclass(frozen=True)
-class FillTable:
-    """Fills of one zone by (fill, depth option): whether they fit, and batts' stock price and labour per m2."""
-
-    fits: NDArray[np.bool_]
-    price: Array
-    labour: Array
-    resistance: Array
-    sd: Array  # m, in dry air
-    sd_humid: Array  # m, in humid air
-    stacks: dict[tuple[int, int], Stock]
-
-
-@dataclass(frozen=True)
-class FillKinds:
-    """Fills of one list by fill: flags, and what a kg or m3 of each brings."""
-
-    loose: NDArray[np.bool_]
-    air: NDArray[np.bool_]
-    price_per_kg: Array  # loose fills: delivery, and with waste those sold by mass
-    price_per_m3: Array  # loose fills sold by volume, with waste
-    labour_per_m3: Array
-    carbon_per_kg: Array
-    biogenic_per_kg: Array
-    density: Array  # (fills, whole mm of void depth) kg/m3
 
 
 class Choices:
@@ -110,10 +84,10 @@ class Choices:
         self.sizes = np.array([len(self.options.get(name) or self.fills[name]) for name in VARIABLES])
         self.column = {name: _columns(self.options[name]) for name in SLOTS}
         deepest = sum(self.column[name]["thickness"].max() for name in CORE)
-        self.kinds = {name: _kinds(self.fills[name], pricing.terms, int(deepest * 1000) + 2) for name in FILL_VARIABLES}
-        self.tables = {
-            name: _table(self.fills[name], self.options[ZONE[name]], pricing.terms) for name in FILL_VARIABLES
+        self.kinds = {
+            name: fill_kinds(self.fills[name], pricing.terms, int(deepest * 1000) + 2) for name in FILL_VARIABLES
         }
+        self.tables = fill_tables(self.fills, self.column, pricing.terms)
         self._check_known()
 
     def _check_known(self) -> None:
@@ -314,53 +288,6 @@ def _columns(options: tuple[Option, ...]) -> dict[str, NDArray]:
     for key in ("windtight", "racking"):
         columns[key] = np.array([bool(each.material and getattr(each.material, key)) for each in options])
     return columns
-
-
-def _kinds(fills: tuple[FillOption, ...], terms: Terms, deepest_mm: int) -> FillKinds:
-    """What each fill brings by kg and m3, from its amounts for one metre of depth."""
-    meter = [layers.blown(each.stock, 1.0, 1.0, terms) if each.loose else None for each in fills]
-    prices = [layers.blown_prices(each.stock, terms) if each.loose else (0.0, 0.0) for each in fills]
-    density = np.zeros((len(fills), deepest_mm + 1))
-    for number, each in enumerate(fills):
-        if not each.air:
-            density[number] = [each.stock.material.installed_density(depth) for depth in range(deepest_mm + 1)]
-    carbon = [layers.carbon_per_kg(each.stock, terms) if not each.air else (0.0, 0.0) for each in fills]
-    return FillKinds(
-        loose=np.array([each.loose for each in fills]),
-        air=np.array([each.air for each in fills]),
-        price_per_kg=np.array([each[0] for each in prices]),
-        price_per_m3=np.array([each[1] for each in prices]),
-        labour_per_m3=np.array([each.labour if each else 0.0 for each in meter]),
-        carbon_per_kg=np.array([each[0] for each in carbon]),
-        biogenic_per_kg=np.array([each[1] for each in carbon]),
-        density=density,
-    )
-
-
-def _table(fills: tuple[FillOption, ...], zone: tuple[Option, ...], terms: Terms) -> FillTable:
-    shape = (len(fills), len(zone))
-    fits = np.ones(shape, bool)
-    price, cost, resistance, sd, sd_humid = (np.zeros(shape) for _ in range(5))
-    stacks: dict[tuple[int, int], Stock] = {}
-    for f, fill in enumerate(fills):
-        for d, depth in enumerate(zone):
-            if depth.thickness > 0:
-                sd[f, d], sd_humid[f, d] = layers.vapour(fill.stock.material, depth.thickness)
-            if fill.air:
-                fits[f, d] = depth.thickness <= air_layers.DEEPEST_AIR_LAYER
-                resistance[f, d] = air_layers.unventilated(depth.thickness)
-                continue
-            resistance[f, d] = layers.resistance_of(fill.stock.material, depth.thickness)
-            if fill.loose or depth.thickness == 0:
-                continue
-            laying = terms.laying(fill.stock.material.waste_fraction)
-            stack = stacked(list(fill.line), depth.thickness * 1000, laying)
-            fits[f, d] = bool(stack)
-            if stack:
-                stacks[f, d] = replace(fill.stock, products=stack)
-                amount = layers.sheet(stacks[f, d], "fill", depth.thickness, terms)
-                price[f, d], cost[f, d] = amount.price, amount.labour
-    return FillTable(fits, price, cost, resistance, sd, sd_humid, stacks)
 
 
 def _tie(brief: Brief, catalogue: Catalogue, pricing: Pricing) -> Stock | None:

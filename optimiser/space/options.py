@@ -6,8 +6,9 @@ The brief names products, materials or "none"; a slot it does not mention is ope
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
+from typing import NoReturn
 
 from materials.catalogue import Catalogue
 from materials.errors import InputError, nearest
@@ -101,19 +102,20 @@ def allowed(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> 
     """Products that the brief and its [materials] let into a slot; whether it may be empty; whether it may hold air."""
     offered = candidates(name, catalogue, pricing)
     named = brief.slot(name).named
-    barred = barred_in(name, brief, catalogue, pricing)
+    barred = _barred(offered, brief, catalogue)
     if named is None:
         products = [each for each in offered if each.key not in barred]
         return products, name in MAY_BE_EMPTY, name == SERVICE_FILL
     empty = air = False
     chosen: dict[str, Product] = {}
+    meant = _by_word(offered)
     for key in named:
         if key == NONE and name in MAY_BE_EMPTY:
             empty = True
         elif key == AIR and name in FILLS:
             air = True
         else:
-            matches = _named(key, name, offered, catalogue, pricing)
+            matches = meant.get(key) or _none_of(key, name, catalogue, pricing)
             if key in barred and all(each.material != key for each in matches):
                 raise InputError(f'slots."{name}": "{key}" is left out: {barred[key]}')
             chosen |= {each.key: each for each in matches if each.key not in barred}
@@ -122,16 +124,26 @@ def allowed(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> 
 
 def barred_in(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> dict[str, str]:
     """Products made for a slot that the brief's [materials] leaves out, each with what speaks against it."""
-    objections = {
-        each.key: brief.materials.against(catalogue.get(each.material)) for each in candidates(name, catalogue, pricing)
-    }
-    return {key: words for key, words in objections.items() if words is not None}
+    return _barred(candidates(name, catalogue, pricing), brief, catalogue)
 
 
-def _named(key: str, name: str, offered: list[Product], catalogue: Catalogue, pricing: Pricing) -> list[Product]:
-    matches = [each for each in offered if key in (each.key, each.material)]
-    if matches:
-        return matches
+def _barred(offered: list[Product], brief: Brief, catalogue: Catalogue) -> dict[str, str]:
+    materials = {each.material for each in offered}
+    objections = {key: brief.materials.against(catalogue.get(key)) for key in materials}
+    return {each.key: words for each in offered if (words := objections[each.material]) is not None}
+
+
+def _by_word(offered: list[Product]) -> dict[str, list[Product]]:
+    """What a brief's word for a slot's contents means: the product of that key, and all of that material."""
+    meant: dict[str, list[Product]] = {}
+    for each in offered:
+        for word in {each.key, each.material}:
+            meant.setdefault(word, []).append(each)
+    return meant
+
+
+def _none_of(key: str, name: str, catalogue: Catalogue, pricing: Pricing) -> NoReturn:
+    """InputError that says why nothing on offer for a slot goes by a word."""
     place = f'slots."{name}"'
     if key == NONE:
         raise InputError(f'{place}: "none": this slot cannot be empty')
@@ -244,15 +256,19 @@ def _members(name: str, stock: Stock, slot: SlotChoice, brief: Brief, terms: Ter
 def fills_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) -> tuple[FillOption, ...]:
     """The fills of the frames ("fill") or of the service zone ("service fill"), loose first, air last."""
     products, _, air = allowed(name, brief, catalogue, pricing)
-    loose = [each for each in products if catalogue.get(each.material).kind == "loose fill"]
+    blown = [catalogue.get(each.material).kind == "loose fill" for each in products]
+    loose = [each for each, is_blown in zip(products, blown, strict=True) if is_blown]
     if name == SERVICE_FILL and loose:
         raise InputError(f'slots."{name}": "{loose[0].key}": loose fill is not blown into a service zone')
     fills = [FillOption(each.key, each.name, Stock.of(catalogue.get(each.material), each)) for each in loose]
-    batts = [each for each in products if each not in loose]
+    batts = [each for each, is_blown in zip(products, blown, strict=True) if not is_blown]
+    taken = {each.key for each in fills}
     for line in batt_lines(batts):
         stock = Stock.of(catalogue.get(line[0].material), line[0])
         label = f"{stock.material.name}, {line[0].supplier}"
-        fills.append(FillOption(_line_key(line, fills), label, stock, tuple(line)))
+        key = _line_key(line, taken)
+        taken.add(key)
+        fills.append(FillOption(key, label, stock, tuple(line)))
     if air:
         fills.append(FillOption(AIR, "air, unventilated", Stock(catalogue.get(AIR))))
     if not fills and barred_in(name, brief, catalogue, pricing):
@@ -264,10 +280,10 @@ def fills_of(name: str, brief: Brief, catalogue: Catalogue, pricing: Pricing) ->
     return tuple(fills)
 
 
-def _line_key(line: list[Product], taken: Iterable[FillOption]) -> str:
+def _line_key(line: list[Product], taken: Collection[str]) -> str:
     """Material and supplier name a line of batts; its thinnest product where that is not enough."""
     key = OptionKey(line[0].material, supplier=line[0].supplier)
-    return str(key if all(each.key != str(key) for each in taken) else replace(key, first=line[0].key))
+    return str(replace(key, first=line[0].key) if str(key) in taken else key)
 
 
 def offers(brief: Brief, catalogue: Catalogue, pricing: Pricing) -> list[SlotOffer]:

@@ -14,12 +14,12 @@ FILL_KINDS = ("loose fill", "batt")
 def candidates(name: str, catalogue: Catalogue, pricing: Pricing) -> list[Product]:
     """Products made for a slot, whatever the brief allows, in the order of the lists."""
     use = USE_OF[name]
-    products = []
-    for product in pricing.products.values():
-        material = catalogue.get(product.material)
-        if use in material.uses and fits_slot(name, material, product):
-            products.append(product)
-    return products
+    made_for = {key for key, material in catalogue.materials.items() if use in material.uses}
+    return [
+        each
+        for each in pricing.products.values()
+        if each.material in made_for and fits_slot(name, catalogue.get(each.material), each)
+    ]
 
 
 def fits_slot(name: str, material: Material, product: Product) -> bool:

@@ -110,20 +110,35 @@ def batt_lines(products: Iterable[Product]) -> list[list[Product]]:
 def stacked(line: list[Product], depth_mm: float, laying: float = 0.0) -> tuple[Product, ...]:
     """The cheapest stack of stock thicknesses that is exactly a depth, thickest first; () when none is.
 
-    laying: what it costs to lay one layer, in the money of the prices before waste. Fewer layers win a tie. By dynamic
-    programming over tenths of a millimetre.
+    laying: what it costs to lay one layer, in the money of the prices before waste. Fewer layers win a tie.
     """
-    goal = round(depth_mm * STEP)
-    sizes = [(round((each.thickness_mm or 0) * STEP), each) for each in line]
+    return stacks(line, (depth_mm,), laying)[0]
+
+
+def stacks(line: list[Product], depths_mm: Iterable[float], laying: float = 0.0) -> list[tuple[Product, ...]]:
+    """The same for several depths at once, by dynamic programming over tenths of a millimetre."""
+    goals = [round(each * STEP) for each in depths_mm]
+    sizes = _cheapest_by_size(line)
+    deepest = max(goals, default=0)
     best: dict[int, tuple[float, int, tuple[Product, ...]]] = {0: (0.0, 0, ())}
     for _ in range(MOST_BATTS):
         grown = dict(best)
         for depth, (price, count, stack) in best.items():
             for size, each in sizes:
-                if 0 < size <= goal - depth:
+                if size <= deepest - depth:
                     candidate = (price + each.price + laying, count + 1, (*stack, each))
                     if depth + size not in grown or candidate[:2] < grown[depth + size][:2]:
                         grown[depth + size] = candidate
         best = grown
-    stack = best.get(goal, (0, 0, ()))[2]
-    return tuple(sorted(stack, key=lambda each: -(each.thickness_mm or 0)))
+    none = (0.0, 0, ())
+    return [tuple(sorted(best.get(goal, none)[2], key=lambda each: -(each.thickness_mm or 0))) for goal in goals]
+
+
+def _cheapest_by_size(line: list[Product]) -> list[tuple[int, Product]]:
+    """The sizes of a line [tenths of a mm], each with its cheapest product: no stack is cheaper with another."""
+    cheapest: dict[int, Product] = {}
+    for each in line:
+        size = round((each.thickness_mm or 0) * STEP)
+        if size > 0 and (size not in cheapest or each.price < cheapest[size].price):
+            cheapest[size] = each
+    return list(cheapest.items())

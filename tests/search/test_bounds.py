@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from optimiser.search.bounds import BLOCK, MARGIN, worth_combining
+from optimiser.search.bounds import BLOCK, FEW, MARGIN, worth_combining
 
 SAME = np.zeros((2, 1))  # a property in which both options are alike
 
@@ -62,6 +62,25 @@ def test_what_is_dropped_is_beaten_by_one_that_stays(rows, objectives):
 
     for number, row in enumerate(table):
         assert alive[number] != any(beats(other, row) for other in table[alive])
+
+
+@pytest.mark.parametrize("sizes", [(1, 2, 3, FEW, FEW + 1), (3 * BLOCK, 1, 2)])
+def test_groups_are_looked_at_as_if_each_were_alone(sizes):
+    draw = np.random.default_rng(5)
+    table = np.round(draw.uniform(0, 40, (sum(sizes), 5)))
+    table[draw.random(len(table)) < 0.1, 4] = -np.inf  # a property without end, as that of a board that holds any fill
+    groups = draw.permutation(np.repeat(np.arange(len(sizes)), sizes))
+    alive = worth_combining(table[:, :3], table[:, 3:], 2, groups)
+    for group in range(len(sizes)):
+        rows = table[groups == group]
+        assert alive[groups == group].tolist() == [not _superfluous(each, rows) for each in rows]
+    assert not alive.all()
+
+
+def _superfluous(row: np.ndarray, rows: np.ndarray) -> bool:
+    """By the words: another is no worse in all three figures and both properties, and clearly better in one of two."""
+    no_worse = (rows[:, :3] <= row[:3]).all(axis=1) & (rows[:, 3:] >= row[3:]).all(axis=1)
+    return bool((no_worse & (rows[:, :2] <= row[:2] - MARGIN).any(axis=1)).any())
 
 
 def test_more_options_than_a_block_are_compared_across_blocks():
