@@ -12,11 +12,14 @@ from typing import Any
 
 import numpy as np
 import pytest
+import toy_space as small
 from large_lists import large_choices, large_list, open_brief, pricing_for
 
 from materials.catalogue import load_catalogue
 from optimiser.heat import air_layers
+from optimiser.search import boxes
 from optimiser.search import skins as skins_module
+from optimiser.search.complete import Complete
 from optimiser.search.parts import Figures
 from optimiser.search.parts import joined as join
 from optimiser.search.space import undominated
@@ -109,3 +112,17 @@ def test_tables_of_fills_are_those_of_each_fill_and_depth_alone():
                 alone = layers.sheet(replace(option.stock, products=stack), "fill", thickness, choices.pricing.terms)
                 assert table.stacks[fill, depth].products == stack
                 assert (table.price[fill, depth], table.labour[fill, depth]) == (alone.price, alone.labour)
+
+
+def test_frames_laid_a_few_at_a_time_make_the_same_front(tmp_path, monkeypatch):
+    """Thousands of frames and fills pair up to millions: they are laid in parts, and the account stays the same."""
+    choices = small.choices_of(small.brief_in(tmp_path), tmp_path)
+    fronts = []
+    for pairs in (10**6, 5):
+        monkeypatch.setattr(boxes, "PAIRS", pairs)
+        search = Complete(choices, choices.brief.target.u_value)
+        for _ in search.run():
+            pass
+        assert len(search.x) and search.tally.settled == search.size
+        fronts.append((search.x.tolist(), search.steps.tolist()))
+    assert fronts[0] == fronts[1]
