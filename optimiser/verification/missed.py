@@ -14,10 +14,10 @@ from ..space.evaluate import evaluate, excess
 from ..space.judgements import passes_all
 from ..space.walls import in_short
 from ..wall.scores import Scores
+from .candidates import SLICE
 
 Steps = NDArray[np.int64]
-SLICE = 20_000  # rows evaluated at a time: their arrays stay in the processor's cache
-SAMPLE = 1_000  # rows by which the walls of a front are put in order, those that match most first
+SAMPLE = 200  # rows by which the walls of a front are put in order, those that match most first
 NAMED = 20  # walls named at the most, of each target
 
 
@@ -45,7 +45,7 @@ class MissedWalls:
         """Hold buildable rows against the fronts; what they do not match counts as part of them from then on."""
         left: dict[float, list[Index]] = {target: [] for target in self._fronts}
         for start in range(0, len(x), SLICE):
-            rows = x[start : start + SLICE]
+            rows = np.asfortranarray(x[start : start + SLICE])  # it is read column by column
             scores = evaluate(self.choices, rows)
             steps = scores.steps(self._keys)
             for target, front in self._fronts.items():

@@ -12,6 +12,7 @@ from optimiser.brief.price_lists import pricing_of
 from optimiser.search.second_opinion import verify
 from optimiser.space.buildable import space_size
 from optimiser.space.choices import Choices
+from optimiser.verification import rebuilding
 from optimiser.verification.account import account
 from optimiser.verification.front_rows import Standing, standing_rows
 from optimiser.verification.rebuilt_row import rebuilt
@@ -237,6 +238,17 @@ def test_build_up_files_changed_for_one_another_are_told(edited):
 def test_a_build_up_file_of_no_row_is_told(edited):
     edited.build_up("W110-995").write_bytes(edited.build_up(edited.rows[0]["id"]).read_bytes())
     assert told(edited) == {("buildups/W110-995.toml", None, None)}
+
+
+def test_many_rows_are_rebuilt_in_processes_and_told_alike(edited, monkeypatch):
+    for at in (0, 3):
+        edited.rows[at]["weight_kg_m2"] = "1"
+    edited.front(edited.rows)
+    here = verify(edited.folder)
+    monkeypatch.setattr(rebuilding, "FEW", 0)
+    monkeypatch.setattr(rebuilding, "TOGETHER", 3)
+    assert verify(edited.folder) == here
+    assert named(here.refused) == {("front.csv", edited.rows[at]["id"], "weight_kg_m2") for at in (0, 3)}
 
 
 def test_a_row_taken_off_with_all_that_belongs_to_it_is_missed(edited):
