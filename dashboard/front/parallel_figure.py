@@ -27,13 +27,11 @@ def parallel_lines(rows: Sequence[Row], look: Look) -> dict[str, Any]:
     # An axis of its own would say the same as the thickness: the two share one, where the floor was asked for.
     wanted = list(dict.fromkeys("thickness_mm" if key in floor else key for key in wanted))
     keys = known_figures(rows, wanted)
+    with_floor = {"thickness_mm": floor}
     known = [row for row in rows if not any(missing(row.get(key)) for key in keys)]
     ends = {key: span(known, key) or (0.0, 1.0) for key in keys}
     return {
-        "axes": [
-            _axis(key, ends[key], look, floor if key == "thickness_mm" else [], known, len(keys) > ROOMY)
-            for key in keys
-        ],
+        "axes": [_axis(key, ends[key], look, with_floor.get(key, []), known, len(keys) > ROOMY) for key in keys],
         "ids": [row["id"] for row in known],
         "texts": [hover(row, look) for row in known],
         "shares": [[round(_share(row[key], ends[key]), 4) for key in keys] for row in known],
