@@ -9,6 +9,7 @@ of the service zone its battens' share and two resistances. The core is the rest
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,6 +23,7 @@ from ..template import AT, MEMBER_SLOTS, VARIABLES, VENTED
 from ..wall.scores import STEPS, WHOLE_LIFE
 from .bounds import worth_combining
 
+SORTED, SAMPLE = 200_000, 4096  # rows grouped at a time, and of how many of all rows it is told which
 TOGETHER = 200_000  # pairs joined between two chances to stop
 QUANTITY = {
     "cost_per_m2": ("price", "labour"),
@@ -125,22 +127,45 @@ def _empty(like: NDArray, count: int) -> NDArray:
 
 
 def thinned(
-    part: WallPart, follow: Figures, groups: NDArray | None = None, properties: Array | None = None
+    part: WallPart,
+    follow: Figures,
+    groups: NDArray | None = None,
+    properties: Sequence[tuple[Array, NDArray[np.integer]]] = (),
 ) -> WallPart:
-    """A part without superfluous rows; rows of different `groups` never displace each other."""
-    better = part.resistance[:, None] if properties is None else np.column_stack([part.resistance, properties])
+    """A part without superfluous rows; rows of different `groups` never displace each other.
+
+    properties: what must not get smaller besides the resistance, as (options, p) with the option (m,) of every row.
+    """
     alive = np.zeros(len(part), bool)
     for rows in grouped_rows(np.zeros(len(part), int) if groups is None else groups):
         ask()
-        one = len(rows) == 1
-        alive[rows] = True if one else worth_combining(part.figures[rows], better[rows], len(follow.objectives))
+        if len(rows) == 1:
+            alive[rows] = True
+            continue
+        better = np.column_stack([part.resistance[rows], *(table[option[rows]] for table, option in properties)])
+        alive[rows] = worth_combining(part.figures[rows], better, len(follow.objectives))
     return part.rows(alive)
 
 
-def grouped_rows(groups: NDArray) -> list[NDArray]:
-    """Row numbers of every group."""
-    order = np.argsort(groups, kind="stable")
-    return np.split(order, np.flatnonzero(np.diff(groups[order])) + 1) if len(groups) else []
+def grouped_rows(groups: NDArray) -> Iterator[NDArray]:
+    """Row numbers of every group, in the order of the groups' numbers."""
+    for rows in _ranges(groups):
+        order = rows[np.argsort(groups[rows], kind="stable")]
+        yield from np.split(order, np.flatnonzero(np.diff(groups[order])) + 1)
+
+
+def _ranges(groups: NDArray) -> Iterator[NDArray]:
+    """Row numbers in parts of about SORTED, each with all rows of its groups; between two there is a chance to stop."""
+    if len(groups) <= SORTED:
+        yield from [np.arange(len(groups))] if len(groups) else []
+        return
+    sample = np.sort(groups[:: max(1, len(groups) // SAMPLE)])
+    edges = np.unique(sample[:: max(1, len(sample) * SORTED // len(groups))])[1:]
+    for low, high in zip([-np.inf, *edges], [*edges, np.inf], strict=True):
+        ask()
+        rows = np.flatnonzero((groups >= low) & (groups < high))
+        if len(rows):
+            yield rows
 
 
 def figures_of(batch: WallBatch, follow: Figures, layers: tuple[int, ...]) -> Array:

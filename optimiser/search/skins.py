@@ -47,8 +47,7 @@ def skins(
             if groups.max(initial=0) > MOST_GROUPS:  # numbers of groups, made small again
                 groups = np.unique(groups, return_inverse=True)[1].ravel()
             groups = groups.astype(np.int64) * (int(each.code.max()) + 1) + each.code[part.x[:, AT[name]]]
-        larger = [each.larger[part.x[:, AT[name]]] for name, each in reads.items()]
-        return thinned(part, follow, groups, np.column_stack(larger) if larger else None)
+        return thinned(part, follow, groups, [(each.larger, part.x[:, AT[name]]) for name, each in reads.items()])
 
     def laid(part: WallPart | None, names: tuple[str, ...]) -> WallPart:
         for name in names:
