@@ -126,10 +126,10 @@ def test_one_and_several_processes_tell_the_bound_on_what_is_open(workers):
 
 
 def test_the_bounds_of_processes_are_joined_and_one_that_knows_none_hides_them():
-    open_too = np.inf
-    lines = np.array([[0.2, 3, 9, 1, 400.0, 90.0], [0.1, 2, 5, 1, 380.0, 95.0], [0.3, 1, 1, 1, open_too, open_too]])
+    nothing = np.inf  # is open any more
+    lines = np.array([[0.2, 3, 9, 2, 400.0, 90.0], [0.1, 2, 5, 2, 380.0, 95.0], [0.3, 1, 1, 2, nothing, nothing]])
     assert parallel._bound(lines).tolist() == [380.0, 90.0]
-    lines[1, 3] = 0
+    lines[1, parallel.STATE] = parallel.BEGUN
     assert parallel._bound(lines) is None
 
 
