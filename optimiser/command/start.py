@@ -17,7 +17,10 @@ def main() -> None:
     from .cli import main as command
 
     signal.signal(signal.SIGINT, signal.default_int_handler)
-    command()
+    try:
+        command()
+    finally:
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # all is done, and the exit code stands
 
 
 if __name__ == "__main__":

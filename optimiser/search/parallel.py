@@ -20,7 +20,8 @@ from .processes import deaf_to_interrupts
 from .tally import Settled, Tally, share_of
 from .warmth import Unsafe
 
-LOOK = 0.2  # s between looks at the workers
+LOOK = 0.1  # s between looks at the workers
+STATE, BEGUN, BOUNDED = 3, 1, 2  # where its state stands in a worker's line, and what it may be besides 0: not begun
 
 _BOARD: Any = None  # in a worker: shared array, a line for every worker (`_line`), then "stop"
 
@@ -57,7 +58,7 @@ def _shared(
 ) -> Iterator[tuple[Settled, Complete]]:
     context = multiprocessing.get_context("spawn")
     width = len(_line(search, 0.0, 0, 0))
-    board = context.Array("d", [*_line(search, 0.0, 0, 0)] * workers + [0.0], lock=False)
+    board = context.Array("d", width * workers + 1, lock=False)
     started, task = time.monotonic(), (search.choices, search.target, seeds, search.guarded)
     try:
         with stoppable(stop):
@@ -65,22 +66,28 @@ def _shared(
     except Stopped:
         yield Settled(0.0, len(np.unique(search.steps, axis=0)), 0, time.monotonic() - started, None), search
         return
-    results = []
-    with ProcessPoolExecutor(workers, mp_context=context, initializer=_pin, initargs=(board,)) as pool:
-        try:
-            with deaf_to_interrupts():
-                futures = {pool.submit(_share, task, (number, workers)) for number in range(workers)}
-            while futures:
-                done, futures = wait(futures, LOOK, FIRST_COMPLETED)
-                results += [each.result() for each in done]
-                if stop():
-                    board[-1] = 1.0
-                lines = np.array(board[:-1]).reshape(workers, width)
-                share, still = share_of(lines[:, 0].sum(), 1), search.still(_bound(lines))
-                seconds = time.monotonic() - started
-                yield Settled(share, int(lines[:, 1].max()), int(lines[:, 2].sum()), seconds, still), search
-        finally:
-            board[-1] = 1.0  # whoever listens here no more must not wait for the workers' end
+    results, others = [], set(multiprocessing.active_children())
+    pool = ProcessPoolExecutor(workers, mp_context=context, initializer=_pin, initargs=(board,))
+    try:
+        with deaf_to_interrupts():
+            futures = {pool.submit(_share, task, (number, workers)): number for number in range(workers)}
+        lines = np.zeros((workers, width))
+        while futures and not (board[-1] and all(lines[number, STATE] == 0 for number in futures.values())):
+            for each in wait(futures, LOOK, FIRST_COMPLETED).done:
+                results.append(each.result())
+                del futures[each]
+            if stop():
+                board[-1] = 1.0
+            lines = np.array(board[:-1]).reshape(workers, width)
+            share, still = share_of(lines[:, 0].sum(), 1), search.still(_bound(lines))
+            seconds = time.monotonic() - started
+            yield Settled(share, int(lines[:, 1].max()), int(lines[:, 2].sum()), seconds, still), search
+    finally:
+        board[-1] = 1.0  # whoever listens here no more must not wait for the workers' end
+        pool.shutdown(wait=False, cancel_futures=True)
+        if futures:  # those that never began: starting takes longer than a stop may
+            for each in set(multiprocessing.active_children()) - others:
+                each.terminate()
     _join(search, results)
     size = len(np.unique(search.steps, axis=0))
     share = share_of(search.tally.settled, search.size)
@@ -106,15 +113,15 @@ def _join(search: Complete, results: list[tuple[Index, np.ndarray, Tally, bool]]
 
 
 def _line(search: Complete, share: float, front_size: int, evaluated: int) -> list[float]:
-    """Where a worker stands: settled share, front size, evaluated, whether a bound is known, and the bound (k,)."""
+    """Where a worker stands: settled share, front size, evaluated, its state, and the bound (k,) where it knows one."""
     bound = search.bound()
     least = [0.0] * len(search.follow.keys) if bound is None else bound.tolist()
-    return [share, front_size, evaluated, float(bound is not None), *least]
+    return [share, front_size, evaluated, float(BEGUN if bound is None else BOUNDED), *least]
 
 
 def _bound(lines: Array) -> Array | None:
     """(k,) the least figures that are open anywhere; None where a worker does not know yet."""
-    return lines[:, 4:].min(axis=0) if lines[:, 3].all() else None
+    return lines[:, STATE + 1 :].min(axis=0) if (lines[:, STATE] == BOUNDED).all() else None
 
 
 def _pin(board: Any) -> None:
@@ -127,6 +134,7 @@ def _share(task: tuple, share: tuple[int, int]) -> tuple[Index, np.ndarray, Tall
     choices, target, seeds, guarded = task
     search = Complete(choices, target, seeds, judgements(choices), share, guarded)
     number, _ = share
+    _BOARD[len(_line(search, 0.0, 0, 0)) * number + STATE] = BEGUN
     for standing in stepwise(search.run(), lambda: bool(_BOARD[-1])):
         line = _line(search, standing.share, standing.front_size, standing.evaluated)
         _BOARD[len(line) * number : len(line) * (number + 1)] = line

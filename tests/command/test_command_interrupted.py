@@ -27,7 +27,7 @@ if sys.platform == "win32":
 STARTS = "from optimiser.command.start import main; print('!', flush=True); main()"
 PATIENCE = 240.0  # s; a bound on a hang, not on speed
 # Some seconds of a search, with checks, and its proof shared out.
-SLOW = {"population": 200, "start_generations": 30, "stagnation": 99, "workers": 2}
+SLOW = {"population": 120, "start_generations": 20, "stagnation": 99, "workers": 2}
 
 
 @dataclass(frozen=True)

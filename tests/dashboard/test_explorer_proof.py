@@ -84,6 +84,13 @@ def test_a_stopped_search_says_how_far_it_came():
     assert proof_words.beside_words(of_two).startswith("30.0 % of 1,000 settled")
 
 
+def test_what_an_interrupted_search_left_open_is_told_in_the_proof():
+    left = SUMMARY | {"complete": False, "stopped": "interrupted", "proof": [part(0.6) | {"still": STILL}]}
+    assert "60.0 % of 1,000 settled, interrupted" in proof_words.beside_words(left)
+    assert "What is still open cannot be thinner than 428" in str(proof_part.proof(left, left["proof"][0], "EUR"))
+    assert "still open cannot" not in str(proof_part.proof(SUMMARY, PROOF, "EUR"))
+
+
 def test_a_proof_is_found_by_its_target():
     assert proof_words.proof_of(SUMMARY, 0.105) is PROOF
     assert proof_words.proof_of(SUMMARY, None) is PROOF
