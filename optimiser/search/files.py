@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import shutil
 import tempfile
 import time
 import zipfile
+import zlib
 from collections.abc import Callable
 from pathlib import Path
 from typing import IO, Any
@@ -16,7 +18,7 @@ import numpy as np
 
 from materials.errors import InputError
 from materials.parsed import parse_json
-from materials.untrusted import read_within
+from materials.untrusted import bytes_of, read_within
 
 try:
     import fcntl
@@ -29,6 +31,7 @@ SUPPLIERS = "suppliers.json"  # added to a study when suppliers are compared
 OF_A_STUDY = (MARK, "brief.toml", *TABLES, SUPPLIERS, "buildups", "prices", "declarations")
 LOCK = "lock"
 MOST_JSON = 50_000_000  # bytes
+MOST_ARRAYS = 1_000_000_000  # bytes, packed and unpacked
 MOST_VALUES = 2_000_000  # of a JSON file
 
 
@@ -68,11 +71,15 @@ def write_arrays(path: Path, arrays: dict[str, Any]) -> None:
 
 
 def read_arrays(path: Path) -> dict[str, Any] | None:
-    """What `write_arrays` wrote; None when there is no such file, or a damaged one."""
+    """What `write_arrays` wrote; None when there is no such file, or a damaged one, or one that unpacks to too much."""
     try:
-        with np.load(path, allow_pickle=False) as file:
+        data = io.BytesIO(bytes_of(path, MOST_ARRAYS))
+        with zipfile.ZipFile(data) as packed:
+            if sum(each.file_size for each in packed.infolist()) > MOST_ARRAYS:
+                return None
+        with np.load(data, allow_pickle=False) as file:
             return {key: file[key] for key in file.files}
-    except (OSError, EOFError, ValueError, zipfile.BadZipFile):
+    except (OSError, EOFError, ValueError, MemoryError, NotImplementedError, zipfile.BadZipFile, zlib.error):
         return None
 
 
