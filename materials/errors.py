@@ -14,7 +14,7 @@ class InputError(ValueError):
     """Input that cannot be used: place, value and what was expected, in one message for the user."""
 
 
-MOST_PARTS = 30  # of a dotted key
+MOST_PARTS = 500  # of a dotted key
 CHAIN = re.compile(rf"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]*){{{MOST_PARTS}}}""")
 DEEPEST = 40  # levels of tables and lists in a parsed file
 MOST_VALUES = 200_000

@@ -122,7 +122,8 @@ def ruled_out(rows: Sequence[Mapping[str, str]]) -> list[CountedLine]:
 
 def still_words(still: Mapping[str, float] | None, currency: str) -> str:
     """What no wall yet to come can be: 'what is still open cannot be thinner than 428 mm or cheaper than €157'."""
-    said = [f"{QUANTITIES[key].lower} than {_least(key, value, currency)}" for key, value in (still or {}).items()]
+    known = {key: value for key, value in (still or {}).items() if key in QUANTITIES}
+    said = [f"{QUANTITIES[key].lower} than {_least(key, value, currency)}" for key, value in known.items()]
     if not said:
         return ""
     return "what is still open cannot be " + " or ".join([", ".join(said[:-1]), said[-1]] if len(said) > 1 else said)

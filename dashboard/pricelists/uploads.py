@@ -15,13 +15,17 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from threading import BoundedSemaphore
-from typing import Any
+from typing import Annotated, Any, Literal
+
+from pydantic import Field
 
 from materials.declared import declaration_files
+from materials.errors import InputError
 from materials.listed import mapping as listed_mapping
 from materials.listed import supplier_files
 from optimiser.search import files
 from optimiser.search.processes import start_worker
+from optimiser.search.records import Count, Written, checked
 
 from ..numbers import spelt
 
@@ -34,6 +38,25 @@ AT_ONCE = 2  # files read at the same time
 WAIT = 20.0  # s for a place among them
 KINDS = "a price list (.csv, .xlsx), its mapping (.toml) or declarations (.xml, .json, .zip)"
 PRICES, MAPPING, DECLARATIONS = "list", "mapping", "declarations"
+
+
+class _ReadRecord(Written):
+    """read.json of an upload."""
+
+    kind: Literal["list", "declarations"]
+    name: str
+    file: Annotated[str, Field(pattern=r"^[^/\\\x00]+$")]
+    mapping: str | None = None
+    words: str = ""
+    suppliers: list[str] = Field(default_factory=list)
+    currencies: list[str] = Field(default_factory=list)
+    named: list[str] = Field(default_factory=list)
+    passed_over: list[str] = Field(default_factory=list)
+    faults: list[dict[str, Any]] = Field(default_factory=list)
+    fault_count: Count = 0
+    declarations: list[dict[str, Any]] = Field(default_factory=list)
+    stem: list[str] = Field(default_factory=list)
+    keys: list[str] = Field(default_factory=list)
 
 
 @dataclass(frozen=True)
@@ -110,8 +133,10 @@ class Uploads:
         """An upload by its key; None where there is none."""
         if not isinstance(key, str) or not KEY.fullmatch(key):
             return None
-        raw = files.read_json(self.home / key / "read.json")
-        if not raw:
+        place = self.home / key / "read.json"
+        try:
+            raw = checked(files.read_json(place), _ReadRecord, place)
+        except InputError:  # none, or none that was written here
             return None
         lists = {name: tuple(raw.get(name, ())) for name in ("suppliers", "currencies", "passed_over", "faults")}
         return Upload(

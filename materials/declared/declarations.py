@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import NamedTuple
 
 from ..catalogue import Catalogue
-from ..errors import InputError, nearest
+from ..errors import InputError, first_of, nearest
 from ..models import Product
 from .basis import CarbonBasis, carbon_basis
 from .data_set import Flow, Process
@@ -114,7 +114,7 @@ def load_declarations(
             matched |= _with_declaration(epd, users, catalogue, faults)
             notes += _remarks(epd, [matched[each.key] for each in users if each.key in matched], on)
     if faults:
-        raise InputError("\n".join(faults))
+        raise InputError("\n".join(first_of(faults)))
     used = {key.lower() for key in _users(products)}
     notes += _unused(files, used)
     digests = {file.name: file.digest for file in files}
@@ -153,7 +153,7 @@ def _read_all(names: list[str], folder: Path) -> list[_Read]:
         except InputError as error:
             faults.append(str(error))
     if faults:
-        raise InputError("\n".join(faults))
+        raise InputError("\n".join(first_of(faults)))
     return files
 
 

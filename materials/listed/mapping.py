@@ -14,7 +14,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, StrictInt, StrictStr, ValidationError
 
 from ..catalogue import Catalogue
-from ..errors import Checked, InputError, explain, kind_of_file, nearest, parse_toml
+from ..errors import Checked, InputError, explain, first_of, kind_of_file, nearest, parse_toml
 from ..models import PACKS, UNITS
 from .cells import ISO_DATE, Typed, date_pattern
 from .rows import COLUMNS, SOLD_BY
@@ -94,7 +94,7 @@ def read_mapping(data: bytes, place: str, catalogue: Catalogue) -> ListMapping:
         raise explain(error, place) from None
     faults = [f"{place}: {each}" for each in _faults(given, catalogue)]
     if faults:
-        raise InputError("\n".join(faults))
+        raise InputError("\n".join(first_of(faults)))
     return ListMapping(
         place,
         given.sheets,

@@ -15,7 +15,7 @@ from os.path import lexists
 from pathlib import Path
 
 from ..catalogue import Catalogue
-from ..errors import InputError, nearest
+from ..errors import InputError, first_of, nearest
 from ..models import Product
 from .mapping import MAX_BYTES, NO_MAPPING, read_mapping
 from .sheets import Fault, headed_sheets, products_of
@@ -86,8 +86,8 @@ def load_price_lists(
 ) -> tuple[list[Product], dict[str, str]]:
     """Products of several lists, and each list's digest by name.
 
-    A name is a path relative to `folder`, or "demo:NAME" for a list of the demo. InputError with every fault of every
-    list, product keys that stand in two lists, or more than one currency.
+    A name is a path relative to `folder`, or "demo:NAME" for a list of the demo. InputError with the faults of all
+    lists, product keys that stand in two lists, or more than one currency.
     """
     products: list[Product] = []
     digests: dict[str, str] = {}
@@ -102,7 +102,7 @@ def load_price_lists(
         faults += _between_lists(name, price_list, products, owners)
         products += price_list.products
     if faults:
-        raise InputError("\n".join(faults))
+        raise InputError("\n".join(first_of(faults)))
     return products, digests
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from ..catalogue import Catalogue
-from ..errors import InputError, nearest
+from ..errors import InputError, first_of, nearest
 from ..models import Product
 from .cells import writes_commas
 from .mapping import EVERYTHING, ListMapping, folded
@@ -69,7 +69,7 @@ def headed_sheets(path: Path, raw: Iterable[RawSheet], how: ListMapping) -> tupl
         faults += [f"{path}: sheet {name!r}: no header row, though the mapping names this sheet" for name in lost]
     faults += _in_vain(path, sheets, how)
     if faults:
-        raise InputError("\n".join(faults))
+        raise InputError("\n".join(first_of(faults)))
     return sheets, tuple(lost)
 
 
@@ -84,7 +84,7 @@ def _chosen(path: Path, raw: list[RawSheet], how: ListMapping) -> list[RawSheet]
         if name not in names
     ]
     if faults:
-        raise InputError("\n".join(faults))
+        raise InputError("\n".join(first_of(faults)))
     return [sheet for sheet in raw if sheet.name in how.sheets]
 
 

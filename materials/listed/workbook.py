@@ -17,7 +17,7 @@ from .cells import Typed, cell_text
 Row = tuple[int, tuple[str, ...]]  # its number, the first being 1, and its cells
 # Formats that the standard numbers without writing them out: days, times of day, and those of East Asian locales.
 _DAYS = {*range(14, 23), *range(27, 37), *range(45, 48), *range(50, 59)}
-MOST_CELLS = 3_000_000  # of all sheets
+MOST_CELLS = 2_000_000  # of all sheets
 MOST_TEXT = 40_000_000  # letters of all texts
 MOST_HELD = 300_000  # elements that are in the memory at a time: a row has 16,384 cells at most, each with a few
 MOST_BYTES_HELD = 20_000_000
@@ -66,7 +66,7 @@ class Workbook:
                 parser.feed(chunk)
                 for _, element in parser.read_events():
                     if _local(element.tag) == name:
-                        held -= sum(1 for _ in element.iter())
+                        held -= len(list(element.iter()))
                         size = 0
                         yield element
                         element.clear()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import errno
+import io
 import json
 import os
 import re
@@ -11,6 +12,7 @@ import shutil
 import tempfile
 import time
 import zipfile
+import zlib
 from collections.abc import Callable
 from pathlib import Path
 from typing import IO, Any
@@ -19,7 +21,7 @@ import numpy as np
 
 from materials.errors import InputError
 from materials.parsed import parse_json
-from materials.untrusted import read_within
+from materials.untrusted import bytes_of, read_within
 
 try:
     import fcntl
@@ -34,6 +36,7 @@ LOCK = "lock"
 FORGOTTEN = 60.0  # s after which a folder that nobody fills, without its mark, counts as left behind
 ASIDE = ".old"  # what the name of an earlier study ends with while a new one takes its place
 MOST_JSON = 50_000_000  # bytes
+MOST_ARRAYS = 1_000_000_000  # bytes, packed and unpacked
 MOST_VALUES = 2_000_000  # of a JSON file
 
 
@@ -73,11 +76,15 @@ def write_arrays(path: Path, arrays: dict[str, Any]) -> None:
 
 
 def read_arrays(path: Path) -> dict[str, Any] | None:
-    """What `write_arrays` wrote; None when there is no such file, or a damaged one."""
+    """What `write_arrays` wrote; None when there is no such file, or a damaged one, or one that unpacks to too much."""
     try:
-        with np.load(path, allow_pickle=False) as file:
+        data = io.BytesIO(bytes_of(path, MOST_ARRAYS))
+        with zipfile.ZipFile(data) as packed:
+            if sum(each.file_size for each in packed.infolist()) > MOST_ARRAYS:
+                return None
+        with np.load(data, allow_pickle=False) as file:
             return {key: file[key] for key in file.files}
-    except (OSError, EOFError, ValueError, zipfile.BadZipFile):
+    except (OSError, EOFError, ValueError, MemoryError, NotImplementedError, zipfile.BadZipFile, zlib.error):
         return None
 
 

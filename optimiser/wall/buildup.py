@@ -36,6 +36,10 @@ Months = Annotated[tuple[Number, ...], Field(min_length=12, max_length=12)]
 AIR = "air"
 
 
+MOST_LAYERS = 60
+MOST_CROSSED = 10  # layers with members: the paths of heat through a wall multiply with each
+
+
 class Frame(Checked):
     """Members across a layer: studs or battens."""
 
@@ -192,7 +196,7 @@ class BuildUp(Checked):
     name: str
     element: Literal["wall", "roof", "floor"] = "wall"
     outside: Literal["vented", "exposed"]
-    layers: tuple[Layer, ...] = Field(alias="layer")
+    layers: tuple[Layer, ...] = Field(alias="layer", max_length=MOST_LAYERS)
     conditions: Conditions = Conditions()
     loads: Loads | None = None
     corrections: Corrections = Corrections()
@@ -203,6 +207,9 @@ class BuildUp(Checked):
     def _not_empty(self) -> BuildUp:
         if not self.layers:
             raise ValueError("expected at least one [[layer]]")
+        crossed = sum(each.frame is not None or each.tie is not None for each in self.layers)
+        if crossed > MOST_CROSSED:
+            raise ValueError(f"{crossed} layers with a frame or a tie; expected at most {MOST_CROSSED}")
         return self
 
     def of(self, key: str) -> Material:

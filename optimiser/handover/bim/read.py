@@ -18,7 +18,7 @@ def read_wall_type(data: bytes) -> WallType:
     file = _opened(data)
     try:
         return _wall(file)
-    except (AttributeError, TypeError, RuntimeError):  # something is missing, or is of another kind
+    except (AttributeError, TypeError, ValueError, RuntimeError, RecursionError):  # missing, or of another kind
         raise InputError("expected a wall type as this program writes it: the file is cut off or changed") from None
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from materials.errors import InputError, nearest
+from materials.errors import InputError, first_of, nearest
 from materials.listed.cells import parse_number, unguarded
 from materials.listed.supplier_files import RawRow, RawSheet, read_bytes, read_sheets
 
@@ -129,7 +129,7 @@ class _Sheet:
 
     def _raise_faults(self) -> None:
         if self.faults:
-            raise InputError("\n".join(self.faults))
+            raise InputError("\n".join(first_of(self.faults)))
 
     def _cell(self, row: RawRow, name: str) -> str:
         at = self.columns.get(name, -1)
