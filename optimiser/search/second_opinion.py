@@ -94,9 +94,9 @@ def verify(
         if watch is not None:
             watch("the rows of the front, each rebuilt from its build-up file", verdict.total)
         verdict.refused += refused()
-    told = {each.row for each in verdict.refused}
+    named = {each.row for each in verdict.refused}
     for target, of in fronts.items():
-        verdict.refused += lacking(of, holds[target], told) + beaten_rows(choices, of, holds[target])
+        verdict.refused += lacking(of, holds[target], named) + beaten_rows(choices, of, holds[target])
     verdict.refused += equal_rows(choices, asked, standing, read_equals(folder))
     if verdict.whole and verdict.total != size:
         verdict.refused.append(Refusal(SUMMARY, None, "space_size", f"{size}; listed one by one {verdict.total}"))

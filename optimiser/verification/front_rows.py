@@ -64,19 +64,21 @@ def standing_rows(choices: Choices, rows: list[Cells | None]) -> tuple[list[Stan
 
 def _choices(choices: Choices, cells: Cells) -> tuple[Index | None, list[Refusal]]:
     """A row as choices; None where the brief does not offer one of them, or no wall can be built of them."""
-    told: list[tuple[str | None, str]] = []
+    faults: list[tuple[str | None, str]] = []
     numbers = [number_of(choices, name, cells) for name in VARIABLES]
     if None in numbers:
         missing = [name for name, at in zip(VARIABLES, numbers, strict=True) if at is None]
-        told = [(name, f'"{cells[name]}" is not among the choices of the brief') for name in missing]
+        faults = [(name, f'"{cells[name]}" is not among the choices of the brief') for name in missing]
     else:
         x = np.array([numbers], np.int32)
         moved = np.flatnonzero((canonical(choices, x) != x)[0])
-        told += [(VARIABLES[at], f'"{cells[VARIABLES[at]]}" cannot stand beside the rest of the wall') for at in moved]
+        faults += [
+            (VARIABLES[at], f'"{cells[VARIABLES[at]]}" cannot stand beside the rest of the wall') for at in moved
+        ]
         broken = np.flatnonzero(violations(choices, x)[0])
-        told += [(None, f"cannot be built; expected {list(RULES.values())[at]}") for at in broken]
-    refused = [Refusal(FRONT, cells["id"], column, reason) for column, reason in told]
-    return (None if told else x[0]), refused
+        faults += [(None, f"cannot be built; expected {list(RULES.values())[at]}") for at in broken]
+    refused = [Refusal(FRONT, cells["id"], column, reason) for column, reason in faults]
+    return (None if faults else x[0]), refused
 
 
 def strange_files(folder: Path, rows: list[Cells | None]) -> list[Refusal]:
@@ -100,10 +102,10 @@ def holding_rows(
     return holds
 
 
-def lacking(standing: list[Standing], holds: NDArray[np.bool_], told: Collection[str]) -> list[Refusal]:
+def lacking(standing: list[Standing], holds: NDArray[np.bool_], named: Collection[str]) -> list[Refusal]:
     """The rows that do not hold what the brief asks, less those of which something is told already."""
     words = "does not hold the target, limits and checks of the brief"
-    rows = [each for each, ok in zip(standing, holds, strict=True) if not ok and each.id not in told]
+    rows = [each for each, ok in zip(standing, holds, strict=True) if not ok and each.id not in named]
     return [Refusal(FRONT, each.id, None, words) for each in rows]
 
 

@@ -34,17 +34,17 @@ def rebuilt(folder: Path, choices: Choices, cells: Cells, x: Index, target: floa
     target [W/m2K]: None where the row's own is none of the brief.
     """
     wall, refused = _wall(folder, choices, cells["id"], x)
-    told: list[tuple[str | None, str]] = []
+    faults: list[tuple[str | None, str]] = []
     if cells["in_short"] != in_short(choices, x):
-        told.append(("in_short", f'expected "{in_short(choices, x)}"'))
+        faults.append(("in_short", f'expected "{in_short(choices, x)}"'))
     try:
         judged = judge(wall, choices.pricing, Demands.of(choices.brief), choices.brief.operation)
     except InputError as error:
-        told.append((None, f"its build-up cannot be judged: {error}"))
+        faults.append((None, f"its build-up cannot be judged: {error}"))
     else:
-        told += [*_differing(choices, cells, judged), *_numeric(cells, judged)]
-        told += [] if target is None else _lacking(choices, judged, target)
-    return refused + [Refusal(FRONT, cells["id"], column, reason) for column, reason in told]
+        faults += [*_differing(choices, cells, judged), *_numeric(cells, judged)]
+        faults += [] if target is None else _lacking(choices, judged, target)
+    return refused + [Refusal(FRONT, cells["id"], column, reason) for column, reason in faults]
 
 
 def _wall(folder: Path, choices: Choices, wall: str, x: Index) -> tuple[BuildUp, list[Refusal]]:

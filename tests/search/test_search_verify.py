@@ -31,21 +31,21 @@ def front_lines(study):
 
 
 def test_a_complete_front_stands(study):
-    found = verify(study, draws=20_000, most_listed=0)
-    assert found.agrees and not found.whole
-    assert set(found.tried) == {
+    opinion = verify(study, draws=20_000, most_listed=0)
+    assert opinion.agrees and not opinion.whole
+    assert set(opinion.tried) == {
         "changes of one or two choices",
         "drawn from the whole space",
         "drawn near the front",
     }
-    assert min(found.tried.values()) > 200  # of 23,760; each is tried once
-    assert found.total == sum(found.tried.values())
+    assert min(opinion.tried.values()) > 200  # of 23,760; each is tried once
+    assert opinion.total == sum(opinion.tried.values())
 
 
 def test_a_complete_front_of_a_small_space_stands_as_a_proof(study):
-    found = verify(study, draws=0)
-    assert found.agrees and found.whole
-    assert found.total == json.loads((study / "study.json").read_text(encoding="utf-8"))["space_size"]
+    opinion = verify(study, draws=0)
+    assert opinion.agrees and opinion.whole
+    assert opinion.total == json.loads((study / "study.json").read_text(encoding="utf-8"))["space_size"]
 
 
 @pytest.mark.parametrize(("line", "most_listed"), [(1, 0), (9, 0), (-1, 0), (9, 1_000_000)])
@@ -54,14 +54,14 @@ def test_a_front_with_one_wall_removed_by_hand_is_caught(study, line, most_liste
     lines = front_lines(study)
     try:
         (study / "front.csv").write_text("".join(lines[:line] + lines[line:][1:]), encoding="utf-8")
-        found = verify(study, draws=20_000, most_listed=most_listed)
+        opinion = verify(study, draws=20_000, most_listed=most_listed)
     finally:
         (study / "front.csv").write_text("".join(lines), encoding="utf-8")
     gone = dict(zip(lines[0].split(","), lines[line].split(","), strict=False))
-    assert [each["thickness_mm"] for each in found.missed] == [float(gone["thickness_mm"])]
-    assert found.missed[0]["target"] == float(gone["target"])
-    assert {each.column for each in found.refused} == {"front_size", None}  # and its build-up file has no row
-    assert [each.place for each in found.refused if each.column is None] == [f"buildups/{gone['id']}.toml"]
+    assert [each["thickness_mm"] for each in opinion.missed] == [float(gone["thickness_mm"])]
+    assert opinion.missed[0]["target"] == float(gone["target"])
+    assert {each.column for each in opinion.refused} == {"front_size", None}  # and its build-up file has no row
+    assert [each.place for each in opinion.refused if each.column is None] == [f"buildups/{gone['id']}.toml"]
 
 
 def test_equal_seeds_try_equal_walls(few):
@@ -76,9 +76,9 @@ def test_the_command_says_how_many_it_tried_and_ends_with_1_when_one_is_missed(f
     call = ["verify", str(few), "--draws", "5000", "--json"]
     good = CliRunner().invoke(app, call)
     assert good.exit_code == 0
-    told = json.loads(good.stdout)
-    assert told["missed"] == []
-    assert told["total"] == sum(told["tried"].values())
+    answer = json.loads(good.stdout)
+    assert answer["missed"] == []
+    assert answer["total"] == sum(answer["tried"].values())
     lines = front_lines(few)
     try:
         (few / "front.csv").write_text("".join(lines[:3] + lines[4:]), encoding="utf-8")

@@ -41,7 +41,7 @@ def named(refused: list[Refusal]) -> set[tuple[str, str | None, str | None]]:
     return {(each.place, each.row, each.column) for each in refused}
 
 
-def told(edited: Edited) -> set[tuple[str, str | None, str | None]]:
+def refused_of(edited: Edited) -> set[tuple[str, str | None, str | None]]:
     """What is refused of a whole study."""
     opinion = verify(edited.folder)
     assert opinion.whole
@@ -49,7 +49,7 @@ def told(edited: Edited) -> set[tuple[str, str | None, str | None]]:
     return named(opinion.refused)
 
 
-def told_of(edited: Edited, choices: Choices, at: int) -> set[tuple[str, str | None, str | None]]:
+def refused_of_row(edited: Edited, choices: Choices, at: int) -> set[tuple[str, str | None, str | None]]:
     """What is refused of one row: as of a whole study, but quick."""
     standing, refused = standing_rows(choices, [edited.rows[at]])
     return named(refused + [each for row in standing for each in rebuilt(edited.folder, choices, *fields(row))])
@@ -85,7 +85,7 @@ FIGURES = (
 @pytest.mark.parametrize("change", [other_number, lambda cell: "nan", lambda cell: "-1e308", lambda cell: ""])
 def test_an_edited_figure_is_told(edited, choices, column, change):
     edited.rows[2][column] = change(edited.rows[2][column])
-    assert told_of(edited, choices, 2) == {("front.csv", edited.rows[2]["id"], column)}
+    assert refused_of_row(edited, choices, 2) == {("front.csv", edited.rows[2]["id"], column)}
 
 
 def test_every_edited_figure_of_a_study_is_told(edited):
@@ -93,7 +93,7 @@ def test_every_edited_figure_of_a_study_is_told(edited):
     for at, column in enumerate(FIGURES):
         edited.rows[at][column] = other_number(edited.rows[at][column])
     edited.front(edited.rows)
-    assert told(edited) == {("front.csv", edited.rows[at]["id"], column) for at, column in enumerate(FIGURES)}
+    assert refused_of(edited) == {("front.csv", edited.rows[at]["id"], column) for at, column in enumerate(FIGURES)}
 
 
 @pytest.mark.parametrize(
@@ -107,7 +107,7 @@ def test_every_edited_figure_of_a_study_is_told(edited):
 )
 def test_what_else_a_row_says_is_held_to_it(edited, choices, column, value):
     edited.rows[2][column] = value
-    assert ("front.csv", edited.rows[2]["id"], column) in told_of(edited, choices, 2)
+    assert ("front.csv", edited.rows[2]["id"], column) in refused_of_row(edited, choices, 2)
 
 
 @pytest.mark.parametrize(("share", "stands"), [(0.5, True), (-0.5, False), (1.5, False)])
@@ -120,18 +120,18 @@ def test_a_solved_u_lies_between_the_bounds_of_its_wall(edited, choices, share, 
     heat = judge(read_buildup(edited.build_up(row["id"]), choices.catalogue)).heat
     least, most = 1 / heat.r_upper, 1 / heat.r_lower
     row |= {"u_numeric": repr(least + share * (most - least)), "u_numeric_error": "1e-7"}
-    assert told_of(edited, choices, 1) == (set() if stands else {("front.csv", row["id"], "u_numeric")})
+    assert refused_of_row(edited, choices, 1) == (set() if stands else {("front.csv", row["id"], "u_numeric")})
 
 
 def test_another_product_of_the_brief_is_told_with_its_slot(edited):
     row = edited.rows[0]
     edited.cell(0, "airtight layer", "a-1" if row["airtight layer"] != "a-1" else "a-2")
-    assert (f"buildups/{row['id']}.toml", row["id"], "airtight layer") in told(edited)
+    assert (f"buildups/{row['id']}.toml", row["id"], "airtight layer") in refused_of(edited)
 
 
 def test_a_product_that_is_not_of_the_brief_is_told(edited):
     edited.cell(0, "sheathing", "o-99")
-    assert told(edited) == {("front.csv", edited.rows[0]["id"], "sheathing")} | left_over(edited, 0)
+    assert refused_of(edited) == {("front.csv", edited.rows[0]["id"], "sheathing")} | left_over(edited, 0)
 
 
 def left_over(edited: Edited, at: int) -> set[tuple[str, str | None, str | None]]:
@@ -142,15 +142,15 @@ def left_over(edited: Edited, at: int) -> set[tuple[str, str | None, str | None]
 
 def test_a_wall_that_cannot_be_built_is_told(edited, choices):
     edited.rows[0] |= {"gap": "0"}  # and still something that fills it
-    assert ("front.csv", edited.rows[0]["id"], "gap fill") in told_of(edited, choices, 0)
+    assert ("front.csv", edited.rows[0]["id"], "gap fill") in refused_of_row(edited, choices, 0)
     edited.rows[1] |= {"inner frame": "none"}
-    assert ("front.csv", edited.rows[1]["id"], "gap") in told_of(edited, choices, 1)
+    assert ("front.csv", edited.rows[1]["id"], "gap") in refused_of_row(edited, choices, 1)
 
 
 @pytest.mark.parametrize("wall", ["../../evil", "", "W-1/2-001", "W110-001\n"])
 def test_an_id_that_no_search_gives_is_told_and_never_a_place_on_disk(edited, choices, wall):
     edited.rows[0]["id"] = wall
-    assert told_of(edited, choices, 0) == {("front.csv", wall or "row 1", "id")}
+    assert refused_of_row(edited, choices, 0) == {("front.csv", wall or "row 1", "id")}
 
 
 def test_a_short_row_is_told(edited):
@@ -158,12 +158,12 @@ def test_a_short_row_is_told(edited):
     lines = path.read_text(encoding="utf-8").splitlines()
     lines[3] = lines[3].rpartition(",")[0]
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
-    assert ("front.csv", "row 3", None) in told(edited)
+    assert ("front.csv", "row 3", None) in refused_of(edited)
 
 
 def test_a_row_that_stands_there_twice_is_told(edited):
     edited.front([*edited.rows, edited.rows[3]])
-    assert ("front.csv", edited.rows[3]["id"], "id") in told(edited)
+    assert ("front.csv", edited.rows[3]["id"], "id") in refused_of(edited)
 
 
 def test_a_row_doubled_under_another_id_is_told(edited):
@@ -171,19 +171,19 @@ def test_a_row_doubled_under_another_id_is_told(edited):
     text = edited.build_up(row["id"]).read_text(encoding="utf-8")
     edited.build_up("W110-999").write_text(text.replace(row["id"], "W110-999"), encoding="utf-8")
     edited.front([*edited.rows, row | {"id": "W110-999"}])
-    assert ("front.csv", "W110-999", None) in told(edited)
+    assert ("front.csv", "W110-999", None) in refused_of(edited)
     assert any("is the same wall as" in each.reason for each in verify(edited.folder).refused)
 
 
 def test_a_beaten_row_with_right_figures_and_a_file_of_its_own_is_told(edited, choices):
     edited.add(choices, added(edited, lambda cost, u_value: cost * (u_value <= 0.11)), "W110-998")
-    assert told(edited) == {("front.csv", "W110-998", None)}
+    assert refused_of(edited) == {("front.csv", "W110-998", None)}
     assert "is beaten by" in verify(edited.folder).refused[-1].reason
 
 
 def test_a_wall_that_misses_its_target_is_told(edited, choices):
     edited.add(choices, added(edited, lambda cost, u_value: u_value), "W110-997")
-    assert ("front.csv", "W110-997", "u_value") in told(edited)
+    assert ("front.csv", "W110-997", "u_value") in refused_of(edited)
 
 
 def added(edited: Edited, largest: Callable[[np.ndarray, np.ndarray], np.ndarray]) -> np.ndarray:
@@ -197,7 +197,7 @@ def added(edited: Edited, largest: Callable[[np.ndarray, np.ndarray], np.ndarray
 def test_an_invented_wall_without_a_file_is_told(edited):
     row = edited.rows[0] | {"id": "W110-996", "cost_per_m2": "1.0", "thickness_mm": "200"}
     edited.front([*edited.rows, row])
-    assert ("buildups/W110-996.toml", "W110-996", None) in told(edited)
+    assert ("buildups/W110-996.toml", "W110-996", None) in refused_of(edited)
 
 
 @pytest.mark.parametrize(
@@ -219,12 +219,12 @@ def test_an_edited_build_up_file_is_told(edited, choices, text, instead, column)
     before = path.read_text(encoding="utf-8")
     assert text in before
     path.write_text(before.replace(text, instead), encoding="utf-8")
-    assert (f"buildups/{path.name}", row["id"], column) in told_of(edited, choices, edited.rows.index(row))
+    assert (f"buildups/{path.name}", row["id"], column) in refused_of_row(edited, choices, edited.rows.index(row))
 
 
 def test_a_missing_build_up_file_is_told(edited):
     edited.build_up(edited.rows[4]["id"]).unlink()
-    assert told(edited) == {(f"buildups/{edited.rows[4]['id']}.toml", edited.rows[4]["id"], None)}
+    assert refused_of(edited) == {(f"buildups/{edited.rows[4]['id']}.toml", edited.rows[4]["id"], None)}
 
 
 def test_build_up_files_changed_for_one_another_are_told(edited):
@@ -232,12 +232,12 @@ def test_build_up_files_changed_for_one_another_are_told(edited):
     first, second = one.read_bytes(), other.read_bytes()
     one.write_bytes(second)
     other.write_bytes(first)
-    assert {edited.rows[0]["id"], edited.rows[1]["id"]} <= {row for _, row, _ in told(edited)}
+    assert {edited.rows[0]["id"], edited.rows[1]["id"]} <= {row for _, row, _ in refused_of(edited)}
 
 
 def test_a_build_up_file_of_no_row_is_told(edited):
     edited.build_up("W110-995").write_bytes(edited.build_up(edited.rows[0]["id"]).read_bytes())
-    assert told(edited) == {("buildups/W110-995.toml", None, None)}
+    assert refused_of(edited) == {("buildups/W110-995.toml", None, None)}
 
 
 def test_many_rows_are_rebuilt_in_processes_and_told_alike(edited, monkeypatch):
@@ -273,13 +273,13 @@ def test_all_rows_of_a_target_taken_off_are_missed(edited):
 def test_equal_walls_are_held_to_their_row(edited):
     rows = edited.table("equals.csv")
     edited.write("equals.csv", [*rows, rows[0]])
-    assert ("equals.csv", rows[0]["id"], None) in told(edited)
+    assert ("equals.csv", rows[0]["id"], None) in refused_of(edited)
     edited.write("equals.csv", [rows[0] | {"sheathing": "o-99"}, *rows[1:]])
-    assert ("equals.csv", rows[0]["id"], "sheathing") in told(edited)
+    assert ("equals.csv", rows[0]["id"], "sheathing") in refused_of(edited)
     edited.write("equals.csv", [rows[0] | {"id": "W110-990"}, *rows[1:]])
-    assert ("equals.csv", "W110-990", "id") in told(edited)
+    assert ("equals.csv", "W110-990", "id") in refused_of(edited)
     (edited.folder / "equals.csv").unlink()
-    assert ("front.csv", rows[0]["id"], "equal_count") in told(edited)
+    assert ("front.csv", rows[0]["id"], "equal_count") in refused_of(edited)
 
 
 @pytest.mark.parametrize(
@@ -312,7 +312,7 @@ def test_an_account_that_does_not_fit_is_told(edited, choices, change, key):
 
 def test_complete_set_false_is_told(edited):
     edited.account(lambda summary: summary.update(complete=False))
-    assert told(edited) == {("study.json", None, "complete")}
+    assert refused_of(edited) == {("study.json", None, "complete")}
 
 
 def test_a_proof_that_ended_early_is_not_complete(edited):
@@ -325,13 +325,13 @@ def test_a_proof_that_ended_early_is_not_complete(edited):
         proof["share"] = 1 - 1 / summary["space_size"]
 
     edited.account(early)
-    assert told(edited) == {("study.json", None, "complete")}
+    assert refused_of(edited) == {("study.json", None, "complete")}
 
 
 def test_an_edited_price_list_is_told(edited):
     (path,) = (edited.folder / "prices").iterdir()
     path.write_text(path.read_text(encoding="utf-8").replace("5.30", "5.20"), encoding="utf-8")
-    assert ("study.json", None, "price_lists") in told(edited)
+    assert ("study.json", None, "price_lists") in refused_of(edited)
 
 
 def test_the_command_ends_with_1_and_names_row_and_column(study, edited):
@@ -367,4 +367,4 @@ def test_whole_life_carbon_as_an_objective_is_verified(tmp_path):
     edited.front(edited.rows)
     assert verify(edited.folder).agrees
     edited.cell(1, WHOLE_LIFE, other_number(edited.rows[1][WHOLE_LIFE]))
-    assert told(edited) == {("front.csv", edited.rows[1]["id"], WHOLE_LIFE)}
+    assert refused_of(edited) == {("front.csv", edited.rows[1]["id"], WHOLE_LIFE)}
