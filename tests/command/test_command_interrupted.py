@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 import toy_space as small
 
-from optimiser.command import interrupting
+from optimiser.command import interrupting, printing
 from optimiser.command.cli import demo_brief
 from optimiser.search import files
 from optimiser.search.study import open_study
@@ -201,8 +201,16 @@ def test_interrupted_before_a_wall_was_found_there_is_a_clear_word_and_nothing_e
     assert {each.name for each in tmp_path.iterdir()} == before
 
 
-def test_with_a_spent_budget_the_bound_is_told(wallfront, tmp_path):
-    brief = small.write_brief(tmp_path, search={"population": 60, "seconds": 0.4}, gap={"step_mm": 1, "max_mm": 300})
+def test_with_a_spent_budget_it_is_told_what_is_known_of_the_rest(wallfront, tmp_path):
+    brief = small.write_brief(tmp_path, search={"population": 60, "seconds": 1e-9})
     found = wallfront("search", brief, "--out", tmp_path / "study")
-    assert found.code in (0, 1)
-    assert "still open" in found.out
+    assert found.code == 1
+    assert "of what is still open no bound is known yet" in found.out
+    assert "the budget was spent before the space was settled" in found.err
+
+
+def test_the_bound_on_what_is_open_in_words():
+    at = {"target": 0.11, "share": 0.5, "still": {"thickness_mm": 428.0, "cost_per_m2": 157.4}, "evaluated": 9}
+    proof = at | {"excluded": {}, "ruled_out": {}}
+    assert "what is still open is at least 428.0 mm thick, 157.40 EUR/m2" in printing.proof_words(proof, 100, "EUR")
+    assert "open" not in printing.proof_words(proof | {"share": 1.0, "still": None}, 100, "EUR")
