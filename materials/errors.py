@@ -19,12 +19,13 @@ CHAIN = re.compile(rf"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]
 DEEPEST = 40  # levels of tables and lists in a parsed file
 MOST_VALUES = 200_000
 MOST_FAULTS = 40  # that one message tells
+LONGEST_WORD = 80  # letters of a key or a value that a message repeats
 
 
 def nearest(word: str, words: Iterable[str]) -> str:
     """' (nearest: "x")' for the closest of `words`, or '' when none is close."""
-    matches = difflib.get_close_matches(str(word), list(words), n=1, cutoff=0.5)
-    return f' (nearest: "{matches[0]}")' if matches else ""
+    matches = difflib.get_close_matches(str(word)[:LONGEST_WORD], list(words), n=1, cutoff=0.5)
+    return f' (nearest: "{matches[0][:LONGEST_WORD]}")' if matches else ""
 
 
 def parse_toml(text: str, place: str) -> dict:
@@ -90,7 +91,8 @@ def explain(error: ValidationError, place: str, names: dict[tuple, str] | None =
     """Turn pydantic's report into one InputError with a line per fault: place, value, what was expected."""
     model = error.title
     faults = []
-    for fault in error.errors(include_url=False):
+    every = error.errors(include_url=False)
+    for fault in every[:MOST_FAULTS]:
         where = _where(fault["loc"], names or {})
         at = f"{place}: {where}" if where else place
         value = fault["input"]
@@ -102,12 +104,12 @@ def explain(error: ValidationError, place: str, names: dict[tuple, str] | None =
             faults.append(f"{at} is missing")
         else:
             faults.append(f"{at}{shown}: {_expected(fault)}")
-    return InputError("\n".join(first_of(faults)))
+    return InputError("\n".join(first_of(faults, len(every))))
 
 
-def first_of(faults: list[str]) -> list[str]:
-    """Faults as one message can tell them: the first ones, and how many more there are."""
-    more = len(faults) - MOST_FAULTS
+def first_of(faults: list[str], count: int | None = None) -> list[str]:
+    """Faults as one message can tell them: the first ones, and how many more there are. count: of all, known or not."""
+    more = (count or len(faults)) - MOST_FAULTS
     return faults if more <= 0 else [*faults[:MOST_FAULTS], f"... and {more} more faults"]
 
 
@@ -141,7 +143,7 @@ def _where(loc: tuple, names: dict[tuple, str]) -> str:
             last = words.pop() if words else "item"
             words.append(f"{last} {part + 1}" + (f" ({name})" if name else ""))
         elif not BRANCH.fullmatch(str(part)):
-            words.append(str(part))
+            words.append(str(part)[:LONGEST_WORD])
     return ", ".join(words)
 
 

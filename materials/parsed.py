@@ -13,7 +13,7 @@ from typing import Any
 from .errors import InputError, check_shape, parse_toml
 from .untrusted import shown, text_within, utf8
 
-MOST_TOML = 5_000_000  # bytes of a brief or a build-up
+MOST_TOML = 2_000_000  # bytes of a brief or a build-up
 MOST_DIGITS = 300  # of a whole number: as many as a float can follow
 _LONE = re.compile(r"\\u[dD][89a-fA-F]")  # half of a sign that takes two, as JSON may write it
 

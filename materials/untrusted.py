@@ -66,7 +66,11 @@ def utf8(data: bytes, place: object) -> str:
 
 def check_inside(path: Path, folder: Path) -> None:
     """InputError where a path, links in it followed, leads out of a folder that somebody sent."""
-    if not path.resolve().is_relative_to(folder.resolve()):
+    try:
+        inside = path.resolve().is_relative_to(folder.resolve())
+    except (OSError, ValueError, RuntimeError):  # a name that none can have, or links that lead in a ring
+        inside = False
+    if not inside:
         raise InputError(f"{path}: leads out of {folder}; expected a file within it")
 
 

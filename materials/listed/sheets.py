@@ -15,6 +15,7 @@ from .mapping import EVERYTHING, ListMapping, folded
 from .rows import COLUMNS, NUMBERS, REQUIRED, Manner, product_from
 from .supplier_files import RawRow, RawSheet
 
+MOST_FAULTS_OF_A_LIST = 2_000  # each with a hint at what may have been meant, which takes time
 HEADER_WITHIN = 30  # rows; titles and addresses stand above a header
 
 
@@ -159,6 +160,10 @@ class _Reading:
         # Notes beside a workbook's table stand in columns of their own; in a CSV file they are a slip of separators.
         strict = not (sheet.name is not None and EVERYTHING in self.how.ignore)
         for row in sheet.rows:
+            if len(self.faults) >= MOST_FAULTS_OF_A_LIST:
+                told = f"no more than {MOST_FAULTS_OF_A_LIST} faults; from here on the list was not read"
+                self.faults.append(Fault(self.file, sheet.name, row.number, "", "", told))
+                return
             extra = _extra_cells(row, sheet) if strict else ""
             if extra:
                 self.faults.append(Fault(self.file, sheet.name, row.number, "", "", extra))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from datetime import date
+from os.path import exists
 from pathlib import Path
 
 from materials.catalogue import Catalogue
@@ -24,7 +25,7 @@ def pricing_of(brief: Brief, folder: Path, catalogue: Catalogue) -> tuple[Pricin
     brief allows them.
     """
     for name in brief.prices.lists:
-        if not name.startswith(DEMO) and not (folder / name).exists():
+        if not name.startswith(DEMO) and not exists(folder / name):
             raise InputError(f'prices, lists: "{name}": no such file in {folder.resolve()}')
     products, digests = load_price_lists(brief.prices.lists, folder, catalogue)
     currencies = {each.currency for each in products}

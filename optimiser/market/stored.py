@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
 from ..search.records import Count, Finite, Share, Written
+from ..wall.scores import OBJECTIVES
 
+Objective = Literal[*OBJECTIVES]
 Choices = Annotated[str, Field(pattern=r"^\d{1,9}( \d{1,9})*$")]
 
 
@@ -68,7 +70,7 @@ class FrontsRecord(Written, extra="forbid"):
     """The comparison of one target."""
 
     target: Finite
-    objectives: list[str]
+    objectives: list[Objective]
     walls: Count
     complete: bool
     seconds: Finite

@@ -18,24 +18,24 @@ from materials.models import Material
 from materials.parsed import read_toml
 
 from ..template import VENTILATED_SPACE
+from .quantities import (
+    Emissivity,
+    Humidity,
+    Months,
+    NotNegative,
+    Number,
+    PerArea,
+    Percent,
+    Positive,
+    Share,
+    Size,
+    Surface,
+    Thickness,
+)
 from .storey_framing import StoreyFraming, check_framing
 from .weather import with_weather
 
-Number = Annotated[float, Field(strict=True)]  # a number, not a text or a truth value that could stand for one
-Positive = Annotated[Number, Field(gt=0)]
-NotNegative = Annotated[Number, Field(ge=0)]
-Share = Annotated[Number, Field(ge=0, lt=1)]
-Emissivity = Annotated[Number, Field(gt=0, le=1)]
-Percent = Annotated[Number, Field(ge=0, le=100)]
-Humidity = Annotated[Number, Field(gt=0, le=100)]  # of a room: air without any vapour has no dew point
-Surface = Annotated[Number, Field(ge=0, le=10)]  # m2K/W
-Thickness = Annotated[Number, Field(ge=0, le=5000)]  # mm; more is a slip of the unit
-PerArea = Annotated[Number, Field(gt=0, le=1000)]  # 1/m2
-Months = Annotated[tuple[Number, ...], Field(min_length=12, max_length=12)]
-
 AIR = "air"
-
-
 MOST_LAYERS = 60
 MOST_CROSSED = 10  # layers with members: the paths of heat through a wall multiply with each
 
@@ -44,8 +44,8 @@ class Frame(Checked):
     """Members across a layer: studs or battens."""
 
     material: str
-    width_mm: Positive | None = None
-    spacing_mm: Positive | None = None
+    width_mm: Size | None = None
+    spacing_mm: Size | None = None
     axis: Literal["vertical", "horizontal"] = "vertical"
     offset_mm: NotNegative = 0.0
     extra_fraction: Share = 0.0
@@ -71,9 +71,9 @@ class Tie(Checked):
     """Plates from stud to stud across the gap, on the line of the studs."""
 
     material: str
-    thickness_mm: Positive
-    height_mm: Positive
-    vertical_spacing_mm: Positive
+    thickness_mm: Size
+    height_mm: Size
+    vertical_spacing_mm: Size
     overlap_mm: NotNegative = 0.0
     product: str | None = None
     supplier: str | None = None
@@ -138,7 +138,7 @@ class Conditions(Checked):
 class Loads(Checked):
     """Characteristic loads on the load-bearing frame: per metre of wall, or from storeys and spans, or both added."""
 
-    height_mm: Positive | None = None
+    height_mm: Size | None = None
     permanent_kn_m: NotNegative = 0.0
     imposed_kn_m: NotNegative = 0.0
     snow_kn_m: NotNegative = 0.0
@@ -163,7 +163,7 @@ class Fastener(Checked):
     number_per_m2: PerArea
     conductivity_w_mk: Annotated[Number, Field(gt=0, le=1000)]
     diameter_mm: Annotated[Number, Field(gt=0, le=100)]
-    length_mm: Positive | None = None  # in the layer, when recessed
+    length_mm: Size | None = None  # in the layer, when recessed
 
 
 class PointBridge(Checked):

@@ -9,8 +9,10 @@ from readers import WALL
 
 from materials.catalogue import load_catalogue
 from materials.errors import MOST_FAULTS, MOST_VALUES, InputError, parse_toml
+from materials.listed.prices import load_price_lists, read_prices
+from materials.listed.sheets import MOST_FAULTS_OF_A_LIST
 from materials.parsed import parse_json, read_table
-from materials.untrusted import bytes_of, read_within
+from materials.untrusted import bytes_of, check_inside, read_within
 from optimiser.wall.buildup import MOST_CROSSED, MOST_LAYERS, parse_buildup
 
 LAYER = '[[layer]]\nrole = "a"\nmaterial = "blown-cellulose"\nthickness_mm = 100\n'
@@ -118,3 +120,29 @@ def test_a_file_that_grows_while_it_is_read_is_held_to_its_limit(tmp_path):
     (tmp_path / "a").write_bytes(b"x" * 11)
     assert len(bytes_of(tmp_path / "a", 5)) == 6
     refused(lambda: read_within(tmp_path / "a", 10, "a list"), "expected at most")
+
+
+@pytest.mark.parametrize("size", ["1e-320", "1e300", "0.001"])
+@pytest.mark.parametrize("key", ["thickness_mm = 12", "height_mm = 200", "vertical_spacing_mm = 1200", "width_mm = 45"])
+def test_a_member_has_a_size_that_can_be_divided_by(key, size):
+    name, _, _ = key.partition(" ")
+    text = WALL.replace(f"\n{key}\n", f"\n{name} = {size}\n", 1)
+    assert text != WALL
+    refused(lambda: parse_buildup(text, load_catalogue(), "a.toml"), name, "expected 0.01 to 100000 mm")
+
+
+def test_a_list_of_very_many_faults_is_given_up(tmp_path):
+    rows = "".join(f"p{at},x,no-material-{at},x,1,m2,EUR\n" for at in range(MOST_FAULTS_OF_A_LIST + 300))
+    (tmp_path / "l.csv").write_text("product,name,material,supplier,price,unit,currency\n" + rows, encoding="utf-8")
+    faults = read_prices(tmp_path / "l.csv", load_catalogue()).faults
+    assert len(faults) == MOST_FAULTS_OF_A_LIST + 1
+    assert faults[-1].row == MOST_FAULTS_OF_A_LIST + 2 and "was not read" in str(faults[-1])
+    refused(lambda: load_price_lists(["l.csv"], tmp_path, load_catalogue()), "l.csv: row 2", "more faults")
+
+
+@pytest.mark.parametrize("name", ["x" * 300 + ".csv", "a\0b", "ring"])
+def test_a_name_of_a_list_that_no_file_can_have(tmp_path, name):
+    (tmp_path / "ring").symlink_to(tmp_path / "ring")
+    if name in ("a\0b", "ring"):
+        refused(lambda: check_inside(tmp_path / name, tmp_path), "leads out of")
+    refused(lambda: read_within(tmp_path / name, 10, "a list"), "expected a list" if "\0" in name else "cannot be read")
