@@ -21,7 +21,8 @@ from ..house.house import House
 from ..locales import DEFAULT, MARKS
 from ..score.settings import FIXED, CarbonDemand, Fixing, Labour, Operation, Ranges, Transport
 from ..template import CHOSEN, FILLS, GAP, MUST_BE_NAMED, OUTER_FRAME, SLOT_KEYS, SLOTS
-from ..wall.buildup import Conditions, Corrections, Loads, NotNegative, Number, Positive, Share
+from ..wall.buildup import Conditions, Corrections, Loads
+from ..wall.quantities import NotNegative, Number, Positive, Share
 from ..wall.scores import OBJECTIVES
 from ..wall.storey_framing import StoreyFraming
 from ..wall.weather import with_weather

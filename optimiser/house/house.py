@@ -13,7 +13,7 @@ from pydantic import Field, field_validator, model_validator
 from materials.errors import Checked, InputError, nearest
 
 from ..score.area import floor_area_lost
-from ..wall.buildup import NotNegative, Number, Thickness
+from ..wall.quantities import NotNegative, Number, Thickness
 from .outline import LARGEST_M, Metres, Outline, fitting, outline_of, points_of
 
 Storeys = Annotated[int, Field(strict=True, ge=1, le=20)]
