@@ -19,6 +19,7 @@ CHAIN = re.compile(rf"""(?<![\w-])(?:(?:[\w-]+|"[^"\n]*"|'[^'\n]*')[ \t]*\.[ \t]
 DEEPEST = 40  # levels of tables and lists in a parsed file
 MOST_VALUES = 200_000
 MOST_FAULTS = 40  # that one message tells
+LONGEST_FAULT = 1000  # letters
 LONGEST_WORD = 80  # letters of a key or a value that a message repeats
 
 
@@ -110,7 +111,8 @@ def explain(error: ValidationError, place: str, names: dict[tuple, str] | None =
 def first_of(faults: list[str], count: int | None = None) -> list[str]:
     """Faults as one message can tell them: the first ones, and how many more there are. count: of all, known or not."""
     more = (count or len(faults)) - MOST_FAULTS
-    return faults if more <= 0 else [*faults[:MOST_FAULTS], f"... and {more} more faults"]
+    short = [each if len(each) <= LONGEST_FAULT else f"{each[:LONGEST_FAULT]}..." for each in faults[:MOST_FAULTS]]
+    return short if more <= 0 else [*short, f"... and {more} more faults"]
 
 
 def _short(value: str | int | float | bool) -> str:

@@ -27,7 +27,7 @@ ADDRESS_SPACE = (
     4_000_000_000  # bytes; beyond what is allowed, so that a file that needs it ends as a fault, not the machine
 )
 MOST_FAULTS = 5
-LONGEST_MESSAGE = 20_000  # letters
+LONGEST_MESSAGE = 50_000  # letters
 
 
 class Hang(BaseException):
@@ -38,31 +38,38 @@ def give_up(*_: object) -> None:
     raise Hang
 
 
-def most_memory(reset: bool = False) -> int:
-    """The largest memory since it was last reset [MB]."""
-    if reset:
-        Path("/proc/self/clear_refs").write_text("5")
+def memory(line: str = "VmRSS") -> int:
+    """What this process holds [MB], or held at most since that was last reset (VmHWM)."""
     lines = Path("/proc/self/status").read_text().splitlines()
-    return next(int(line.split()[1]) // 1000 for line in lines if line.startswith("VmHWM"))
+    return next(int(each.split()[1]) // 1000 for each in lines if each.startswith(line))
 
 
-def one(reader: Reader, good: Path, place: Path, seed: int, number: int) -> str | None:
+class Watch:
+    """The memory that one file takes, on top of what the program holds by itself [MB]."""
+
+    def __init__(self, alone: int | None = None) -> None:
+        """alone: what the program holds; now where None. What a library keeps of earlier files is not this one's."""
+        Path("/proc/self/clear_refs").write_text("5")  # resets the most
+        self.before = memory()
+        self.alone = self.before if alone is None else alone
+
+    def taken(self) -> int:
+        return memory("VmHWM") - self.before + self.alone
+
+
+def one(reader: Reader, good: Path, place: Path, seed: int, number: int, tally: dict) -> str | None:
     """Read one mutated copy; the fault in words, '' where it was refused as it should, None where it was accepted."""
     rng = random.Random(f"{reader.name} {seed} {number}")
     name = rng.choice(reader.names)
     before = (good / name).read_bytes()
     (place / name).write_bytes(mutated(before, name, rng))
-    most_memory(reset=True)
+    watch = Watch(tally["alone"])
     signal.setitimer(signal.ITIMER_PROF, SECONDS)  # of its own work, so that a busy machine is no fault
     signal.setitimer(signal.ITIMER_REAL, 6 * SECONDS)  # where it waits instead
     try:
         reader.read(place)
-        if most_memory() > MEGABYTES:
-            return f"{name}, seed {seed}, number {number}: took {most_memory()} MB"
     except InputError as error:
         words = str(error)
-        if most_memory() > MEGABYTES:
-            return f"{name}, seed {seed}, number {number}: took {most_memory()} MB: {words[:200]}"
         if not words.strip() or len(words) > LONGEST_MESSAGE:
             return f"{name}, seed {seed}, number {number}: a message of {len(words)} letters: {words[:200]}"
         return ""
@@ -75,7 +82,11 @@ def one(reader: Reader, good: Path, place: Path, seed: int, number: int) -> str 
     finally:
         signal.setitimer(signal.ITIMER_REAL, 0)
         signal.setitimer(signal.ITIMER_PROF, 0)
+        taken = watch.taken()
+        tally["megabytes"] = max(tally["megabytes"], taken)
         reader.put_back(good, place, name, before)
+        if taken > MEGABYTES:
+            tally["faults"].append(f"{name}, seed {seed}, number {number}: took {taken} MB")
     return None
 
 
@@ -85,11 +96,18 @@ def tried(reader: Reader, folder: Path, count: int, seed: int) -> dict:
     reader.make(good)
     shutil.copytree(good, place)
     reader.read(place)  # the samples themselves are good
-    tally = {"reader": reader.name, "count": 0, "accepted": 0, "refused": 0, "megabytes": 0, "faults": []}
+    tally = {
+        "reader": reader.name,
+        "count": 0,
+        "accepted": 0,
+        "refused": 0,
+        "megabytes": 0,
+        "faults": [],
+        "alone": memory(),
+    }
     for number in range(count):
-        fault = one(reader, good, place, seed, number)
+        fault = one(reader, good, place, seed, number, tally)
         tally["count"] += 1
-        tally["megabytes"] = max(tally["megabytes"], most_memory())
         if fault:
             tally["faults"].append(fault)
             if len(tally["faults"]) >= MOST_FAULTS:
