@@ -270,13 +270,17 @@ def proof_line(summary: Mapping[str, Any], count: int) -> str:
     if not isinstance(numeric, dict):
         return ""
     missed, unsolved = numeric.get("flagged") or [], numeric.get("unsolved") or {}
+    undecided = numeric.get("undecided") or []
     tolerance = f"{spelt(100 * numeric['tolerance'], 'g')} %"
     solved = many(count - len(unsolved), "wall")
     whose = f"{solved} of {count}" if unsolved else f"All {solved}"
-    verdict = f"{named(missed)} {'misses' if len(missed) == 1 else 'miss'} the target" if missed else "none misses"
+    verdict = "none misses for certain" if undecided else "none misses"
+    if missed:
+        verdict = f"{named(missed)} {'misses' if len(missed) == 1 else 'miss'} the target"
     said = f"{whose} solved by conduction (ISO 10211) to {tolerance}: {verdict}"
+    between = f"; undecided, the target between the limits of U: {named(undecided)}" if undecided else ""
     rest = f"; not solved: {named(list(unsolved))}" if unsolved else ""
-    return f"{said}{rest}."
+    return f"{said}{between}{rest}."
 
 
 def named(walls: Sequence[str]) -> str:

@@ -244,6 +244,9 @@ def test_the_line_of_the_proof_counts_what_was_solved():
     assert part.proof_line({"numeric": numeric | {"flagged": ["W-001"]}}, 3).endswith("W-001 misses the target.")
     found = part.proof_line({"numeric": numeric | {"unsolved": {"W-002": "no cell"}}}, 3)
     assert found == "2 walls of 3 solved by conduction (ISO 10211) to 0.1 %: none misses; not solved: W-002."
+    assert part.proof_line({"numeric": numeric | {"undecided": ["W-003"]}}, 3).endswith(
+        ": none misses for certain; undecided, the target between the limits of U: W-003."
+    )
     assert part.proof_line({}, 322) == ""
 
 
