@@ -83,7 +83,7 @@ def proof_lines(summary: Mapping[str, Any], proof: Mapping[str, Any], currency: 
     filled = {"target": u_goal(proof["target"]), "limits": _limits(summary.get("limits") or {}, currency)}
     parts = sorted(proof["excluded"].items(), key=lambda each: -each[1])
     lines = [
-        (spelt(count, ","), EXCLUDED.get(reason, f"were excluded by {reason}.").format(**filled))
+        (spelt(count, ","), EXCLUDED[reason].format(**filled) if reason in EXCLUDED else f"were excluded by {reason}.")
         for reason, count in parts
         if count
     ]

@@ -220,6 +220,15 @@ def test_a_comparison_that_nobody_wrote_is_told(sent):
 # -- in the explorer
 
 
+@pytest.mark.parametrize("reason", ["{}", "{0}", "{target", "%s", "{filled.x}"])
+def test_a_reason_of_a_proof_is_shown_as_it_stands(reason):
+    from dashboard.front.proof_words import proof_lines
+
+    proof = {"target": 0.1, "share": 1.0, "evaluated": 1, "excluded": {reason: 2}}
+    lines = proof_lines({"space_size": 3}, proof, "EUR")
+    assert any(words == f"were excluded by {reason}." for _, words in lines)
+
+
 def answers(sent: Path) -> dict[str, tuple[int, str]]:
     """Status and text of the pages of the first wall."""
     from dashboard.app import create_app
