@@ -7,7 +7,7 @@ import time
 from pathlib import Path
 
 import pytest
-from looking import until
+from looking import at_rest, until
 
 pytestmark = pytest.mark.browser
 
@@ -107,6 +107,7 @@ def test_a_click_on_a_point_draws_its_wall(desk, workspace):
 def test_a_step_leads_to_the_wall_it_names(desk, workspace):
     step = desk.locator("#steps .step").first
     step.wait_for()
+    at_rest(desk)  # steps of the wall before would be taken away under the click
     to = re.search(r"W-\d+", step.get_attribute("title")).group()
     said = step.inner_text()
     assert "thinner" in said
