@@ -235,10 +235,10 @@ def test_a_comparison_is_kept_with_the_study_until_the_front_changes(studied, tm
     mine = open_study(tmp_path / "s")
     found = suppliers.supplier_fronts(mine)
     suppliers.keep_fronts(mine, found)
-    suppliers.keep(mine, break_even=[1, 2])
+    suppliers.keep(mine, break_even={"0.11": []})
     again = open_study(tmp_path / "s")
     assert suppliers.stored_fronts(again) == found
-    assert suppliers.stored_part(again, "break_even") == [1, 2]
+    assert suppliers.stored_part(again, "break_even") == {"0.11": []}
     assert json.loads((tmp_path / "s" / "suppliers.json").read_text())["version"] == suppliers.VERSION
     save(search(study.brief, folder / "study"), folder / "study", tmp_path / "s")
     assert not (tmp_path / "s" / "suppliers.json").exists(), "a new search replaces the folder whole"

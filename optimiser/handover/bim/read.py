@@ -18,6 +18,8 @@ def read_wall_type(data: bytes) -> WallType:
     file = _opened(data)
     try:
         return _wall(file)
+    except InputError:  # which is a ValueError, and says more
+        raise
     except (AttributeError, TypeError, ValueError, RuntimeError, RecursionError):  # missing, or of another kind
         raise InputError("expected a wall type as this program writes it: the file is cut off or changed") from None
 
