@@ -138,7 +138,7 @@ def _totals(row: Mapping[str, Any], brief: Any) -> HouseTotals | None:
     if brief is None or brief.house is None:
         return None
     try:
-        return house_totals(brief.house, **{key: row[key] for key in OF_THE_HOUSE})
+        return house_totals(brief.house, **{key: row.get(key) for key in OF_THE_HOUSE})
     except InputError:  # walls so thick would meet in this house
         return None
 

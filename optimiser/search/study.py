@@ -243,7 +243,7 @@ class Study:
         row = self.row(wall)
         if self.brief.house is None:
             return None
-        return house_totals(self.brief.house, **{key: row[key] for key in OF_THE_HOUSE})
+        return house_totals(self.brief.house, **{key: row.get(key) for key in OF_THE_HOUSE})
 
     def steps(self, wall: str) -> list[FrontStep]:
         """What a step along the front of the wall's own target costs."""
