@@ -247,7 +247,7 @@ def test_a_comparison_is_kept_with_the_study_until_the_front_changes(studied, tm
     (tmp_path / "s" / "front.csv").write_text("\n".join(text[:-1]) + "\n")
     assert suppliers.stored_fronts(open_study(tmp_path / "s")) is None, "another front"
     (tmp_path / "s" / "suppliers.json").write_text("{")
-    with pytest.raises(InputError, match="suppliers.json"):
+    with pytest.raises(InputError, match=r"suppliers\.json"):
         suppliers.stored_fronts(open_study(tmp_path / "s"))
 
 
