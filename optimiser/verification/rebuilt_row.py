@@ -67,7 +67,7 @@ def _differing(choices: Choices, cells: Cells, judged: Judged) -> Iterator[tuple
     lost = math.nan if house is None else float(house.floor_area_lost(thickness / 1000))
     gives = {key: getattr(judged, key) for key in FIGURES} | {"floor_area_lost_m2": None if math.isnan(lost) else lost}
     if WHOLE_LIFE in cells:
-        gives[WHOLE_LIFE] = whole_life(judged)
+        gives[WHOLE_LIFE] = whole_life(judged) if choices.brief.operation else None  # as the column is written
     for column, figure in gives.items():
         if not fits(cells[column], figure):
             expected = "no figure" if figure is None else f"{figure:.10g}"
