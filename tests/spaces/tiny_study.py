@@ -97,6 +97,8 @@ class Edited:
         row = dict(self.rows[0]) | {
             key: repr(float(getattr(scores, key)[0])) for key in self.rows[0] if hasattr(scores, key)
         }
+        if not choices.brief.operation:  # as a search writes it
+            row["whole_life_kgco2e_m2"] = ""
         lost = float(choices.brief.house.floor_area_lost(float(row["thickness_mm"]) / 1000))
         row |= {"id": wall, "floor_area_lost_m2": repr(lost), "equal_count": "1", "in_short": in_short(choices, x)}
         self.front([*self.rows, row | described(choices, x)])
