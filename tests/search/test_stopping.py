@@ -25,7 +25,7 @@ from optimiser.space.choices import Choices
 from optimiser.space.judgements import judgements
 from optimiser.stopping import Stopped, ask, pieces, stepwise, stoppable
 
-MOMENTS = (0, 1, 2, 5, 9, 15, 24, 40, 65, 110, 180, 300, 500)  # asked so often before it is told to stop
+MOMENTS = (0, 1, 2, 5, 9, 24, 65, 180, 300, 500, 600, 680, 730, 760, 774)  # asked so often before it is told to stop
 
 
 class After:
