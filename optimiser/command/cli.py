@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import sys
 from pathlib import Path
 from typing import Annotated
@@ -316,7 +315,6 @@ def suppliers(
 
 def main() -> None:
     """Run the command; input that cannot be used gives one message and exit code 2."""
-    os.environ["PYTHONSAFEPATH"] = "1"  # pools of processes look for no module in the current folder
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")  # a terminal without "×" gets "?", not a traceback
@@ -334,7 +332,3 @@ def main() -> None:
     except KeyboardInterrupt:
         print("wallfront: stopped", file=sys.stderr)
         sys.exit(130)
-
-
-if __name__ == "__main__":
-    main()

@@ -14,6 +14,7 @@ def _leave(number: int, frame: object) -> None:
 def main() -> None:
     """Run the command."""
     signal.signal(signal.SIGINT, _leave)
+    os.environ["PYTHONSAFEPATH"] = "1"  # pools of processes look for no module in the current folder
     from .cli import main as command
 
     signal.signal(signal.SIGINT, signal.default_int_handler)

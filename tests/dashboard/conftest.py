@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from looking import at_rest
+from looking import at_rest, until
 from serving import answering
 
 import optimiser
@@ -234,9 +234,12 @@ def _desk(readers_browser, address) -> Iterator:
 def desk(_desk, workspace) -> Iterator:
     """One page on the study for all tests that need no page load of their own, put back in order before each."""
     tab, faults = _desk
-    tab.evaluate(PUT_IN_ORDER, most_balanced(workspace.source(None).rows)["id"])
+    wall = most_balanced(workspace.source(None).rows)["id"]
+    at_rest(tab)  # an answer to the test before, still on its way, would undo the order
+    tab.evaluate(PUT_IN_ORDER, wall)
     tab.wait_for_selector("#drawing svg")
     at_rest(tab)
+    until(tab, f"document.querySelector('#wall-name').textContent.includes('{wall}')")
     yield tab
     found, faults[:] = list(faults), []
     assert not found
