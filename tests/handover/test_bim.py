@@ -384,3 +384,10 @@ def test_frames_of_other_spacing_are_other_materials():
     told = read_wall_type(wall_type_ifc(judge(both)))
     assert [part.fraction for part in told.layers[2].material.constituents] == pytest.approx([1 - 45 / 400, 45 / 400])
     assert told.layers[1].material.name != told.layers[2].material.name
+
+
+def test_a_schema_of_some_hundred_letters_is_refused_before_the_library_reads_it():
+    """The library came down with the whole program on one, in a search of mutated files."""
+    data = wall_type_ifc(judge(single())).replace(b"'IFC4'", b"'IFC" + b"1" * 400 + b"'")
+    with pytest.raises(InputError, match="a schema whose name has 403 letters: expected IFC4"):
+        read_wall_type(data)

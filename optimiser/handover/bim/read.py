@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 from materials.errors import InputError
 
 from . import terms
 from .record import Constituent, Substance, TypeLayer, WallType
+
+SCHEMA_LINE = re.compile(rb"FILE_SCHEMA[^']*'([^']*)")
+LONGEST_SCHEMA = 40  # letters
 
 
 def read_wall_type(data: bytes) -> WallType:
@@ -40,6 +44,9 @@ def _wall(file: Any) -> WallType:
 
 def _opened(data: bytes) -> Any:
     ifc = terms.library()
+    named = SCHEMA_LINE.search(data)
+    if named and len(named[1]) > LONGEST_SCHEMA:  # the library comes down with the program on a name of some hundred
+        raise InputError(f"a schema whose name has {len(named[1])} letters: expected {terms.SCHEMA}")
     try:
         file = ifc.file.from_string(data.decode("ascii"))
         schema = file.schema
