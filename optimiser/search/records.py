@@ -39,6 +39,7 @@ class ProofRecord(Written):
     excluded: dict[str, Count]
     released: Count = 0
     ruled_out: dict[str, Count] = {}
+    still: dict[str, Finite] | None = None
 
 
 class NumericRecord(Written):
