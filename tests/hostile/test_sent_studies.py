@@ -103,7 +103,7 @@ DAMAGE = {
         (lambda raw: raw.replace(b'"complete": true', b'"complete": "yes"'), "complete"),
         (lambda raw: raw.replace(b'"share": ', b'"share": 1e999, "other": '), "holds 1e999"),
         (lambda raw: raw.replace(b'"share": ', b'"share": NaN, "other": '), "holds NaN"),
-        (lambda raw: raw.replace(b'"still": null', b'"still": "x"'), "still"),
+        (lambda raw: raw.replace(b'"still": null', b'"still": "x"', 1), "still"),
         (lambda raw: raw.replace(b'"space_size": ', b'"space_size": -'), "space_size"),
         (lambda raw: raw.replace(b'"stopped": "', b'"stopped": "\\ud800'), "half of a sign"),
     ),
