@@ -7,9 +7,10 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from optimiser.locales import many
+from optimiser.wall.scores import OBJECTIVES
 
 from ..numbers import spelt
-from ..words import OBJECTIVES, QUANTITIES, limit_words, listed, millimetres, money, power_of_ten, share_words, u_goal
+from ..words import QUANTITIES, limit_words, listed, millimetres, money, power_of_ten, share_words, u_goal
 
 MOST = tuple(f"max_{key}" for key in OBJECTIVES)
 STOPPED = {
