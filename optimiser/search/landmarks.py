@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from ..wall.scores import OBJECTIVES, WHOLE_LIFE
@@ -77,3 +78,22 @@ def most_balanced(rows: Sequence[Row], asked: Sequence[str] = USUAL) -> Row | No
         return math.sqrt(total), str(row["id"])
 
     return min(rows, key=distance)
+
+
+@dataclass(frozen=True)
+class Landmark:
+    """A wall of a front that stands out, and what it is called."""
+
+    target: float
+    names: tuple[str, ...]
+    row: Row
+
+
+def landmarks(rows: Sequence[Row], targets: Sequence[float], asked: Sequence[str] = USUAL) -> tuple[Landmark, ...]:
+    """The landmarks of each target's front, thinnest first."""
+    return tuple(
+        Landmark(target, tuple(names), next(row for row in front if row["id"] == wall))
+        for target in targets
+        for front in [[row for row in rows if abs(row["target"] - target) < 1e-9]]
+        for wall, names in standing_out(front, asked).items()
+    )
