@@ -12,10 +12,22 @@ from typing import Annotated, Literal, get_args
 from pydantic import Field, model_validator
 
 from .errors import Checked
+from .slips import GRAMS, KILO, PERCENT, within
 
 Positive = Annotated[float, Field(gt=0)]
 NotNegative = Annotated[float, Field(ge=0)]
-Fraction = Annotated[float, Field(ge=0, lt=1)]
+Fraction = Annotated[float, within(0, 0.999999, "as a share", PERCENT)]
+# What anything a wall is made of can have; the conductivities of a kind of material are narrower (`own_materials.py`).
+Conductivity = Annotated[float, within(0.001, 500, "W/mK")]
+Density = Annotated[float, within(0.1, 25_000, "kg/m3")]
+SpecificHeat = Annotated[float, within(100, 5000, "J/kgK", KILO)]
+VapourFactor = Annotated[float, within(0.5, 1e7, "")]  # still air has 1
+VapourThickness = Annotated[float, within(1e-4, 1e5, "m")]
+MassPerArea = Annotated[float, within(1e-3, 100, "kg/m2", GRAMS)]
+FossilCarbon = Annotated[float, within(-100, 1000, "kgCO2e per kg", GRAMS)]
+StoredCarbon = Annotated[float, within(-4, 0, "kgCO2e per kg", GRAMS)]  # no substance is more than all carbon: 44/12
+BurntCarbon = Annotated[float, within(0, 4, "kgCO2e per kg", GRAMS)]
+Life = Annotated[float, within(1, 1000, "years")]
 
 Kind = Literal[
     "timber",
@@ -128,32 +140,32 @@ class Material(Checked):
     origin: Origin | None = None
     reaction_to_fire: str | None = None
 
-    conductivity_w_mk: Positive | None = None
-    conductivity_declared_w_mk: Positive | None = None
+    conductivity_w_mk: Conductivity | None = None
+    conductivity_declared_w_mk: Conductivity | None = None
     conversion: Conversion | None = None
     resistance_m2k_w: NotNegative | None = None
-    density_kg_m3: Positive | None = None
-    density_min_kg_m3: Positive | None = None
-    density_max_kg_m3: Positive | None = None
+    density_kg_m3: Density | None = None
+    density_min_kg_m3: Density | None = None
+    density_max_kg_m3: Density | None = None
     density_by_depth: tuple[DepthDensity, ...] = ()
-    specific_heat_j_kgk: Positive | None = None
-    vapour_mu: Positive | None = None
-    vapour_mu_dry: Positive | None = None
-    vapour_mu_wet: Positive | None = None
-    sd_m: Positive | None = None
-    sd_m_dry: Positive | None = None
-    sd_m_humid: Positive | None = None
-    mass_kg_m2: Positive | None = None
+    specific_heat_j_kgk: SpecificHeat | None = None
+    vapour_mu: VapourFactor | None = None
+    vapour_mu_dry: VapourFactor | None = None
+    vapour_mu_wet: VapourFactor | None = None
+    sd_m: VapourThickness | None = None
+    sd_m_dry: VapourThickness | None = None
+    sd_m_humid: VapourThickness | None = None
+    mass_kg_m2: MassPerArea | None = None
     blown_support_mm: Positive | None = None  # widest spacing of battens behind a membrane that holds a blown fill
 
-    fossil_kgco2e_kg: float | None = None
-    fossil_low_kgco2e_kg: float | None = None
-    fossil_high_kgco2e_kg: float | None = None
-    biogenic_kgco2e_kg: Annotated[float, Field(le=0)] | None = None
-    biogenic_practice_kgco2e_kg: Annotated[float, Field(le=0)] | None = None  # the trade's rule; only compared
+    fossil_kgco2e_kg: FossilCarbon | None = None
+    fossil_low_kgco2e_kg: FossilCarbon | None = None
+    fossil_high_kgco2e_kg: FossilCarbon | None = None
+    biogenic_kgco2e_kg: StoredCarbon | None = None
+    biogenic_practice_kgco2e_kg: StoredCarbon | None = None  # the trade's rule; only compared
     waste_fraction: Fraction = 0.0
-    service_life_years: Positive | None = None  # well fitted and in its usual place (module B4)
-    burnt_fossil_kgco2e_kg: NotNegative | None = None  # fossil carbon of its own, given off when burnt (module C3)
+    service_life_years: Life | None = None  # well fitted and in its usual place (module B4)
+    burnt_fossil_kgco2e_kg: BurntCarbon | None = None  # fossil carbon of its own, given off when burnt (module C3)
     declaration: Declaration | None = None  # of the product that it is bought as
 
     strength_class: str | None = None

@@ -13,6 +13,7 @@ from materials.errors import Checked, InputError, explain, kind_of_file, nearest
 from materials.listed.prices import DEMO
 from materials.models import FIRE_CLASSES, FireClass, Material, Origin
 from materials.parsed import read_toml
+from materials.slips import METRES, within
 from materials.untrusted import check_inside
 
 from ..checks.check_table import SECTIONS, ChecksAsked
@@ -22,14 +23,12 @@ from ..locales import DEFAULT, MARKS
 from ..score.settings import FIXED, CarbonDemand, Fixing, Labour, Operation, Ranges, Transport
 from ..template import CHOSEN, FILLS, GAP, MUST_BE_NAMED, OUTER_FRAME, SLOT_KEYS, SLOTS
 from ..wall.buildup import Conditions, Corrections, Loads
-from ..wall.quantities import NotNegative, Number, Positive, Share
+from ..wall.quantities import GapWidth, Goal, NotNegative, Number, Piece, Positive, Share, Spacing, Step, Tall
 from ..wall.scores import OBJECTIVES
 from ..wall.storey_framing import StoreyFraming
 from ..wall.weather import with_weather
 
 Whole = Annotated[int, Field(strict=True)]
-
-Goal = Annotated[Number, Field(gt=0, le=10)]  # W/m2K; a sheet of plasterboard alone loses less than the upper end
 
 
 class Target(Checked):
@@ -62,12 +61,12 @@ class Objectives(Checked):
 class Limits(Checked):
     """Hard limits on a wall; what is absent does not bind."""
 
-    max_thickness_mm: Positive | None = None
+    max_thickness_mm: Annotated[Number, within(10, 5000, "mm", METRES)] | None = None
     max_cost_per_m2: Positive | None = None
     max_carbon_kgco2e_m2: Number | None = None
     max_weight_kg_m2: Positive | None = None
     max_whole_life_kgco2e_m2: Number | None = None
-    min_load_bearing_depth_mm: NotNegative = 0.0
+    min_load_bearing_depth_mm: GapWidth = 0.0
 
     def upper(self) -> dict[str, float]:
         """Figure -> largest value allowed."""
@@ -119,7 +118,7 @@ class Framing(Checked):
     Together 12 to 15 % of a wall's area is common practice. `fraction` replaces the geometry.
     """
 
-    height_mm: Positive = 2700.0
+    height_mm: Tall = 2700.0
     plates: Annotated[Whole, Field(ge=0, le=6)] = 2
     nogging_rows: Annotated[Whole, Field(ge=0, le=10)] = 0
     openings_fraction: Share = 0.0
@@ -140,9 +139,9 @@ class TieSpec(Checked):
     """The plates that tie a twin frame together across the gap."""
 
     product: str
-    height_mm: Positive = 200.0
-    vertical_spacing_mm: Positive = 1200.0
-    overlap_mm: NotNegative = 60.0
+    height_mm: Piece = 200.0
+    vertical_spacing_mm: Spacing = 1200.0
+    overlap_mm: GapWidth = 60.0
 
     @model_validator(mode="after")
     def _fits(self) -> TieSpec:
@@ -154,9 +153,9 @@ class TieSpec(Checked):
 class Gap(Checked):
     """The widths the gap may have: none, and min to max by step."""
 
-    min_mm: NotNegative = 0.0
-    max_mm: NotNegative = 0.0
-    step_mm: Positive = 10.0
+    min_mm: GapWidth = 0.0
+    max_mm: GapWidth = 0.0
+    step_mm: Step = 10.0
 
     @model_validator(mode="after")
     def _ordered(self) -> Gap:
@@ -178,7 +177,7 @@ class SlotChoice(Checked):
 
     allow: Annotated[tuple[str, ...], Field(min_length=1)] | None = None
     lock: str | None = None
-    spacing_mm: Annotated[tuple[Positive, ...], Field(min_length=1)] = (600.0,)
+    spacing_mm: Annotated[tuple[Spacing, ...], Field(min_length=1)] = (600.0,)
     offset_mm: Annotated[tuple[NotNegative, ...], Field(min_length=1)] = (0.0,)
     axis: Literal["vertical", "horizontal"] | None = None
 

@@ -13,12 +13,10 @@ from pydantic import Field, field_validator, model_validator
 from materials.errors import Checked, InputError, nearest
 
 from ..score.area import floor_area_lost
-from ..wall.quantities import NotNegative, Number, Thickness
+from ..wall.quantities import NotNegative, Number, Run, Storey, WallThickness
 from .outline import LARGEST_M, Metres, Outline, fitting, outline_of, points_of
 
 Storeys = Annotated[int, Field(strict=True, ge=1, le=20)]
-Span = Annotated[Number, Field(ge=0.001, le=LARGEST_M)]  # m; outside of this is a slip of the unit
-Height = Annotated[Number, Field(gt=0, le=100)]  # m, of a storey; more is a slip of the unit
 Array = NDArray[np.float64]
 
 ORIENTATIONS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
@@ -45,15 +43,15 @@ class House(Checked):
     """
 
     outline: tuple[Metres, ...] | None = None
-    length_m: Span | None = None
-    width_m: Span | None = None
+    length_m: Run | None = None
+    width_m: Run | None = None
     storeys: Storeys = 1
-    storey_height_m: Height = 2.7
-    storey_heights_m: tuple[Height, ...] | None = None
+    storey_height_m: Storey = 2.7
+    storey_heights_m: tuple[Storey, ...] | None = None
     openings_m2: float | dict[str, float] = 0.0
     north_deg: Annotated[Number, Field(ge=-360, le=360)] = 0.0
     fixed: Literal["outside", "inside"] = "outside"
-    reference_thickness_mm: Thickness = 0.0
+    reference_thickness_mm: WallThickness = 0.0
     floor_price_per_m2: NotNegative | None = None
 
     # What the brief gives

@@ -15,10 +15,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from materials.errors import InputError
+from materials.slips import MILLIMETRES, Bounds
 
 MICRO = 1_000_000  # micrometres in a metre
 MOST_POINTS = 200
-LARGEST_M = 10_000.0  # farther from the origin is a slip of the unit
+LARGEST_M = 10_000.0  # farthest from the origin
+LENGTH = Bounds(0.0, 200.0, "m", (MILLIMETRES,))  # from end to end; more is a slip of the unit
 SHOWN_FAULTS = 5
 SLACK_M = 1e-9  # a thickness added up from layers may pass the limit by its rounding
 
@@ -169,7 +171,11 @@ def points_of(raw: Any) -> tuple[Metres, ...]:
     ]
     if faults:
         raise InputError(_together(faults))
-    return tuple((float(x), float(y)) for x, y in raw)
+    points = tuple((float(x), float(y)) for x, y in raw)
+    longest = max((max(axis) - min(axis) for axis in zip(*points, strict=True)), default=0.0)
+    if longest > LENGTH.high:
+        raise InputError(f"is {longest:g} m long: {LENGTH.words(longest)}")
+    return points
 
 
 @lru_cache(maxsize=64)

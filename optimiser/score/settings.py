@@ -9,10 +9,14 @@ from pydantic import Field, field_validator, model_validator
 from materials.errors import Checked
 from materials.factors import EndOfLife
 from materials.models import MODULES, Module, NotNegative, Origin, Positive
+from materials.slips import GRAMS, PERCENT, within
 
 Vehicle = Literal["lorry", "light lorry", "train", "ship"]
 HeatSource = Literal["heat pump", "district heat", "wood pellets", "gas", "electric"]
-Years = Annotated[float, Field(gt=0, le=200)]
+Years = Annotated[float, Field(ge=1, le=200)]
+PerKilowattHour = Annotated[float, within(0, 5, "kgCO2e/kWh", GRAMS)]
+Efficiency = Annotated[float, within(0.1, 20, "heat out per energy in", PERCENT)]
+DegreeHours = Annotated[float, within(1, 400, "K kh a year", GRAMS)]
 FIXED = ("tie",)  # places besides the slots that fixings may name
 
 
@@ -83,10 +87,10 @@ class Operation(Checked):
     """The heat that the wall itself loses: from where it comes and how much carbon that is."""
 
     heat_source: HeatSource = "heat pump"
-    kgco2e_kwh: NotNegative | None = None  # of delivered energy; the source's usual value where it says nothing
-    efficiency: Annotated[float, Field(gt=0, le=20)] | None = None  # heat out per energy in; the source's usual one
+    kgco2e_kwh: PerKilowattHour | None = None  # of delivered energy; the source's usual value where it says nothing
+    efficiency: Efficiency | None = None  # heat out per energy in; the source's usual one
     yearly_change: Annotated[float, Field(gt=-1, le=1)] = 0.0  # of the carbon per kWh, -0.03 = 3 % less every year
-    degree_hours_kkh: Positive | None = None  # K kh a year; from the climate's months where it says nothing
+    degree_hours_kkh: DegreeHours | None = None  # K kh a year; from the climate's months where it says nothing
     base_temperature_c: Annotated[float, Field(ge=-20, le=40)] = 15.0  # of the outdoor month below which one heats
 
 

@@ -18,19 +18,18 @@ from materials.models import Material
 from materials.parsed import read_toml
 
 from ..template import VENTILATED_SPACE
+from .conditions import Conditions, Loads
 from .quantities import (
     Emissivity,
-    Humidity,
-    Months,
     NotNegative,
     Number,
     PerArea,
-    Percent,
-    Positive,
+    Piece,
     Share,
     Size,
-    Surface,
+    Spacing,
     Thickness,
+    Width,
 )
 from .storey_framing import StoreyFraming, check_framing
 from .weather import with_weather
@@ -44,8 +43,8 @@ class Frame(Checked):
     """Members across a layer: studs or battens."""
 
     material: str
-    width_mm: Size | None = None
-    spacing_mm: Size | None = None
+    width_mm: Width | None = None
+    spacing_mm: Spacing | None = None
     axis: Literal["vertical", "horizontal"] = "vertical"
     offset_mm: NotNegative = 0.0
     extra_fraction: Share = 0.0
@@ -71,9 +70,9 @@ class Tie(Checked):
     """Plates from stud to stud across the gap, on the line of the studs."""
 
     material: str
-    thickness_mm: Size
-    height_mm: Size
-    vertical_spacing_mm: Size
+    thickness_mm: Width
+    height_mm: Piece
+    vertical_spacing_mm: Spacing
     overlap_mm: NotNegative = 0.0
     product: str | None = None
     supplier: str | None = None
@@ -119,41 +118,6 @@ class Layer(Checked):
         if self.ventilation is not None:
             return self.ventilation == "well" or (self.opening_mm2_per_m or 0) >= 1500
         return self.role == VENTILATED_SPACE
-
-
-class Conditions(Checked):
-    """Climate and surface resistances for a wall judged by itself."""
-
-    indoor_temperature_c: Number | Months = 20.0
-    indoor_humidity_class: Literal[1, 2, 3, 4] | None = None
-    indoor_rh_percent: Humidity | Annotated[tuple[Humidity, ...], Field(min_length=12, max_length=12)] | None = None
-    humidity_margin: Positive = 1.1
-    outdoor_temperature_c: Months | None = None
-    outdoor_rh_percent: Annotated[tuple[Percent, ...], Field(min_length=12, max_length=12)] | None = None
-    surface_r_inside: Surface | None = None
-    surface_r_outside: Surface | None = None
-    surface_r_inside_moisture: Surface | None = None
-
-
-class Loads(Checked):
-    """Characteristic loads on the load-bearing frame: per metre of wall, or from storeys and spans, or both added."""
-
-    height_mm: Size | None = None
-    permanent_kn_m: NotNegative = 0.0
-    imposed_kn_m: NotNegative = 0.0
-    snow_kn_m: NotNegative = 0.0
-    wind_kn_m2: NotNegative = 0.0
-    service_class: Literal[1, 2, 3] | None = None
-    weak_axis_restrained: bool = True
-    storeys: Annotated[int, Field(ge=1, le=6)] | None = None  # that stand on the wall, its own included
-    floor_span_m: NotNegative = 0.0
-    floor_permanent_kn_m2: NotNegative = 0.0
-    floor_imposed_kn_m2: NotNegative = 0.0
-    roof_span_m: NotNegative = 0.0
-    roof_permanent_kn_m2: NotNegative = 0.0
-    roof_snow_kn_m2: NotNegative = 0.0  # on plan, shape coefficient included
-    eaves_m: NotNegative = 0.0
-    wall_permanent_kn_m2: NotNegative = 0.0  # the wall's own weight, per m2 of its face
 
 
 class Fastener(Checked):

@@ -6,6 +6,17 @@ from typing import Annotated
 
 from pydantic import AfterValidator, Field
 
+from materials.slips import (
+    KELVIN,
+    METRES,
+    MILLIMETRES,
+    NEWTONS,
+    PERCENT,
+    SHARE,
+    Slip,
+    within,
+)
+
 LEAST_SIZE, MOST_SIZE = 0.01, 100_000.0  # mm
 
 
@@ -20,11 +31,26 @@ Number = Annotated[float, Field(strict=True)]  # a number, not a text or a truth
 Positive = Annotated[Number, Field(gt=0)]
 Size = Annotated[Positive, AfterValidator(_of_a_thing)]  # mm
 NotNegative = Annotated[Number, Field(ge=0)]
-Share = Annotated[Number, Field(ge=0, lt=1)]
+Share = Annotated[Number, within(0, 0.999999, "as a share", PERCENT)]
 Emissivity = Annotated[Number, Field(gt=0, le=1)]
-Percent = Annotated[Number, Field(ge=0, le=100)]
-Humidity = Annotated[Number, Field(gt=0, le=100)]  # of a room: air without any vapour has no dew point
+Humidity = Annotated[Number, within(5, 100, "% relative humidity", SHARE)]  # the driest months of deserts have 10
 Surface = Annotated[Number, Field(ge=0, le=10)]  # m2K/W
 Thickness = Annotated[Number, Field(ge=0, le=5000)]  # mm; more is a slip of the unit
+WallThickness = Annotated[Number, within(10, 5000, "mm", METRES, zero=True)]
 PerArea = Annotated[Number, Field(gt=0, le=1000)]  # 1/m2
-Months = Annotated[tuple[Number, ...], Field(min_length=12, max_length=12)]
+Outdoors = Annotated[Number, within(-70, 60, "°C", KELVIN)]
+Indoors = Annotated[Number, within(-40, 60, "°C", KELVIN)]
+OutdoorMonths = Annotated[tuple[Outdoors, ...], Field(min_length=12, max_length=12)]
+IndoorMonths = Annotated[tuple[Indoors, ...], Field(min_length=12, max_length=12)]
+Width = Annotated[Number, within(1, 1000, "mm", METRES)]  # of a member's face
+Spacing = Annotated[Number, within(10, 10_000, "mm", METRES)]  # from member to member
+Piece = Annotated[Number, within(1, 10_000, "mm", METRES)]  # the length of a plate or block
+Tall = Annotated[Number, within(1000, 30_000, "mm", METRES)]  # a stud, a storey
+Storey = Annotated[Number, within(1, 30, "m", MILLIMETRES)]
+GapWidth = Annotated[Number, within(1, 5000, "mm", METRES, zero=True)]
+Step = Annotated[Number, within(0.1, 1000, "mm", METRES)]
+Run = Annotated[Number, within(0.1, 200, "m", MILLIMETRES)]  # a side of a house
+Span = Annotated[Number, within(0.1, 50, "m", MILLIMETRES, zero=True)]  # of a floor, a roof
+LineLoad = Annotated[Number, within(0, 1000, "kN/m", NEWTONS)]
+AreaLoad = Annotated[Number, within(0, 50, "kN/m2", NEWTONS)]
+Goal = Annotated[Number, within(0.005, 10, "W/m2K", Slip(lambda value: value and 1 / value, "R in m2K/W"))]

@@ -9,6 +9,8 @@ from pydantic import Field
 
 from materials.errors import Checked, InputError
 
+from .quantities import Tall
+
 
 class StoreyFraming(Checked):
     """Where timber of the frames besides their studs stands: plates at foot and head of a storey, rows of noggings.
@@ -17,7 +19,7 @@ class StoreyFraming(Checked):
     rest of that has no place.
     """
 
-    height_mm: Annotated[float, Field(gt=0, allow_inf_nan=False)]
+    height_mm: Tall
     plates: Annotated[int, Field(strict=True, ge=0, le=6)] = 0
     nogging_rows: Annotated[int, Field(strict=True, ge=0, le=10)] = 0
 

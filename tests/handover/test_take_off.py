@@ -130,8 +130,10 @@ def test_storeys_of_their_own_heights():
     studs = item(take_off(single(), brief(house), pricing()), "studs")
     assert (studs.count, studs.length_mm) == (76, None)
     assert studs.net == pytest.approx(38 * (2.61 + 2.31))
+    asked = brief(RECTANGLE)
+    low = asked.model_copy(update={"house": asked.house.model_copy(update={"storey_height_m": 0.08})})
     with pytest.raises(InputError, match="leaves no room for studs"):
-        take_off(single(), brief(RECTANGLE | {"storey_height_m": 0.08}), pricing())
+        take_off(single(), low, pricing())
 
 
 def test_the_inner_frame_stands_on_its_own_runs():

@@ -120,8 +120,9 @@ def test_a_shortened_height_cuts_no_member_in_two(name, detail):
 
 
 def test_a_storey_without_room_between_its_plates_is_refused():
+    asked = framed()
     with pytest.raises(InputError, match="no room for studs"):
-        vertical(single(), framed(height_mm=130.0))
+        vertical(single(), asked.model_copy(update={"framing": asked.framing.model_copy(update={"height_mm": 130.0})}))
 
 
 @pytest.mark.parametrize("view", ["plan", "vertical"])

@@ -56,7 +56,7 @@ MESSAGES = {
     ),
     "a target of nothing": (
         TEXT.replace("u_value = 0.105", "u_value = 0"),
-        "brief.toml: target, u_value = 0: expected more than 0",
+        "brief.toml: target, u_value = 0: expected 0.005 to 10 W/m2K",
     ),
     "an infinite limit": (
         TEXT.replace("max_thickness_mm = 620", "max_thickness_mm = inf"),
@@ -64,7 +64,7 @@ MESSAGES = {
     ),
     "a negative depth": (
         TEXT.replace("min_load_bearing_depth_mm = 120", "min_load_bearing_depth_mm = -1"),
-        "brief.toml: limits, min_load_bearing_depth_mm = -1: expected at least 0",
+        "brief.toml: limits, min_load_bearing_depth_mm = -1: expected 0 or 1 to 5000 mm",
     ),
     "an unknown key": (
         TEXT.replace("max_thickness_mm", "max_thicknes_mm"),
@@ -137,7 +137,7 @@ MESSAGES = {
     ),
     "a gap in steps of a hair": (
         TEXT.replace("step_mm = 10\n", "step_mm = 0.01\n"),
-        "brief.toml: gap: step_mm is too fine: more than 2000 widths",
+        "brief.toml: gap, step_mm = 0.01: expected 0.1 to 1000 mm; 0.01 looks like m: did you mean 10?",
     ),
     "a tie higher than its spacing": (
         TEXT.replace("height_mm = 220", "height_mm = 2200"),

@@ -69,8 +69,8 @@ MESSAGES = {
         'layer 1 (sheathing): material "mine" has neither conductivity_w_mk nor resistance_m2k_w',
     ),
     "material that resists beyond reason": (
-        HEAD + OWN.replace("0.038", "1e-320") + BOARD.replace("wood-fibre-board", "mine"),
-        'layer 1 (sheathing): material "mine" resists inf m2K/W: no layer of a wall does; check its '
+        HEAD + OWN.replace("0.038", "0.001") + BOARD.replace("wood-fibre-board", "mine").replace("= 22", "= 4000"),
+        'layer 1 (sheathing): material "mine" resists 4e+03 m2K/W: no layer of a wall does; check its '
         "conductivity_w_mk (W/mK) and thickness_mm",
     ),
     "unknown key of a material": (

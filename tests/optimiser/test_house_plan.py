@@ -291,11 +291,11 @@ REFUSED = {
     ),
     "no length": (
         {"length_m": 0, "width_m": 8},
-        "house.toml: length_m = 0: expected at least 0.001",
+        "house.toml: length_m = 0: expected 0.1 to 200 m",
     ),
     "millimetres": (
         {"length_m": 11400, "width_m": 8},
-        "house.toml: length_m = 11400: expected at most 10000",
+        "house.toml: length_m = 11400: expected 0.1 to 200 m; 11400 looks like mm: did you mean 11.4?",
     ),
     "an unknown side fixed": (
         {"length_m": 10, "width_m": 8, "fixed": "middle"},
@@ -311,7 +311,7 @@ REFUSED = {
     ),
     "a height in millimetres": (
         {"length_m": 10, "width_m": 8, "storey_heights_m": [2.7, 2700]},
-        "house.toml: storey_heights_m 2 = 2700: expected at most 100",
+        "house.toml: storey_heights_m 2 = 2700: expected 1 to 30 m; 2700 looks like mm: did you mean 2.7?",
     ),
     "no heights": (
         {"length_m": 10, "width_m": 8, "storey_heights_m": []},

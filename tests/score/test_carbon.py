@@ -276,7 +276,7 @@ def test_a_product_keeps_the_modules_of_its_declaration():
         ({"modules": ()}, "at least 1"),
         ({"modules": ("A1-A3", "A1-A3")}, "once"),
         ({"modules": ("A2",)}, "A1-A3"),
-        ({"study_years": 0}, "greater than 0"),
+        ({"study_years": 0}, "greater than or equal to 1"),
         ({"study_years": 201}, "200"),
         ({"end_of_life": {"renewable": "compost"}}, "incineration"),
         ({"end_of_life": {"wooden": "reuse"}}, "renewable"),
