@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from optimiser.locales import many
-from optimiser.space.left_out import shown_names
+from optimiser.space.left_out import with_names
 from optimiser.wall.scores import OBJECTIVES
 
 from ..numbers import spelt
@@ -111,8 +111,7 @@ def _limits(limits: Mapping[str, float], currency: str) -> str:
 
 def left_out_lines(summary: Mapping[str, Any]) -> list[str]:
     """What the search did not look at and why, a line a cause, with the first products."""
-    lines = summary.get("left_out") or []
-    return [each["words"] + (f" ({shown_names(each['names'])})" if each["names"] else "") for each in lines]
+    return [with_names(each) for each in summary.get("left_out") or []]
 
 
 def undominated_words(summary: Mapping[str, Any]) -> str:

@@ -25,7 +25,9 @@ ENDED = {
 
 def left_out_lines(lines: Sequence[Mapping[str, Any]]) -> list[str]:
     """What a search did not look at, and why: a head, and a line for each cause; nothing where there is none."""
-    return ["left out:", *(f"  {each['words']}" for each in lines)] if lines else []
+    from ..space.left_out import with_names
+
+    return ["left out:", *(f"  {with_names(each)}" for each in lines)] if lines else []
 
 
 def landmarks_of(study: Study) -> tuple[Landmark, ...]:

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from materials.catalogue import Catalogue
 from materials.models import Material, Product
 
 from ..brief.brief import Brief
-from ..template import FILLS, INNER_FRAME, MUST_BE_NAMED, NONE, SLOT, USE_OF
+from ..template import FILLS, INNER_FRAME, NONE, SLOT, USE_OF
 from ..wall.offered import candidates
 from ..wall.pricing import Pricing
 from .options import barred_in
@@ -37,9 +38,8 @@ class LeftOut:
 
     @property
     def words(self) -> str:
-        """The whole as one line, with the first names."""
-        names = f" ({shown_names(self.names)})" if self.names else ""
-        return f"{self.what}{names}: {self.why}"
+        """The whole as one line, without the names."""
+        return f"{self.what}: {self.why}"
 
     def as_json(self) -> dict[str, object]:
         kept = {"count": len(self.names), "names": list(self.names[:MOST_NAMES])}
@@ -55,7 +55,6 @@ def left_out(brief: Brief, catalogue: Catalogue, pricing: Pricing) -> tuple[Left
         *_barred(brief, catalogue, pricing),
         *_nowhere(catalogue, pricing),
         *_no_gap(brief, catalogue, pricing),
-        *_locked(brief, catalogue, pricing),
     )
 
 
@@ -131,7 +130,7 @@ def _nowhere(catalogue: Catalogue, pricing: Pricing) -> Iterator[LeftOut]:
     for each in pricing.products.values():
         material = catalogue.get(each.material)
         if each.key not in placed and material.kind != "fixing" and "tie" not in material.uses:
-            groups.setdefault(_misfit(material, each), []).append(each)
+            groups.setdefault(_misfit(material), []).append(each)
     for why, products in groups.items():
         yield LeftOut(PLACES, f"{_products(products)} that no slot can take", why, _keys(products))
 
@@ -142,11 +141,9 @@ def _laid(name: str, product: Product, catalogue: Catalogue) -> bool:
     return name not in FILLS or loose or (product.unit == "m2" and bool(product.thickness_mm))
 
 
-def _misfit(material: Material, product: Product) -> str:
+def _misfit(material: Material) -> str:
     if not material.uses:
         return f"{material.key} is made for no slot"
-    if material.kind == "timber" and not (product.thickness_mm and product.width_mm):
-        return "no thickness, or no width, stands on the list"
     if material.kind == "timber":
         least = [f"{name} {SLOT[name].least_depth_mm:g} mm" for name in SLOT if _asks_depth(name, material)]
         return f"too shallow (least depth: {', '.join(least)})" if least else "its size fits no slot"
@@ -170,23 +167,6 @@ def _no_gap(brief: Brief, catalogue: Catalogue, pricing: Pricing) -> Iterator[Le
         )
 
 
-def _locked(brief: Brief, catalogue: Catalogue, pricing: Pricing) -> Iterator[LeftOut]:
-    """What else could stand in the slots that a brief must name, where it locks them."""
-    slots: list[str] = []
-    others: dict[str, Product] = {}
-    for name in MUST_BE_NAMED:
-        lock = brief.slot(name).lock
-        rest = [each for each in candidates(name, catalogue, pricing) if lock not in (each.key, each.material)]
-        if lock is not None and rest:
-            slots.append(name)
-            others |= {each.key: each for each in rest}
-    if slots:
-        what = f"{_products(others.values())} for {' and '.join(filter(None, (', '.join(slots[:-1]), slots[-1])))}"
-        yield LeftOut(
-            PLACES, what, f"the brief locks {'this slot' if len(slots) == 1 else 'these slots'}", _keys(others.values())
-        )
-
-
 def _count(things: Iterable[object] | Mapping[str, object], noun: str) -> str:
     count = len(list(things))
     return f"{count} {noun}{'' if count == 1 else 's'}"
@@ -198,6 +178,15 @@ def _products(products: Iterable[Product]) -> str:
 
 def _keys(products: Iterable[Product]) -> tuple[str, ...]:
     return tuple(sorted(each.key for each in products))
+
+
+def with_names(line: Mapping[str, Any]) -> str:
+    """A line of `left_out` in study.json with its first names; those beyond what it keeps are counted too."""
+    names = list(line["names"])
+    if not names:
+        return str(line["words"])
+    more = max(int(line.get("count") or 0), len(names)) - min(SHOWN, len(names))
+    return f"{line['words']} ({', '.join(names[:SHOWN])}{f' and {more} more' if more else ''})"
 
 
 def shown_names(names: Iterable[str]) -> str:
