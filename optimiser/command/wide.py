@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from rich.console import Console
 
-WIDTH = 170  # letters of a line that is read by no terminal
+WIDTH = 400  # letters; a table takes no more than it needs
 
 
 def wide_console() -> Console:
