@@ -81,25 +81,27 @@ def _print_materials(materials: list[Material], catalogue: Catalogue) -> None:
         return
     console = wide_console()
     roomy = console.width >= ROOMY
+    heads = [("material", "left"), ("W/mK", "right"), ("mu, or sd m", "right"), ("kg/m3", "right")]
+    heads += [("kgCO2e/kg", "right"), ("stands in", "left"), *([("sources", "left")] if roomy else [])]
+    lines = {each.key: _cells(each, roomy) for each in materials}
+    told = [at for at in range(len(heads)) if any(cells[at] for cells in lines.values())]  # no column stands empty
     table = Table(box=None, pad_edge=False, header_style="dim")
-    for head, side in (
-        ("material", "left"),
-        ("W/mK", "right"),
-        ("mu, or sd m", "right"),
-        ("kg/m3", "right"),
-        ("kgCO2e/kg", "right"),
-        ("stands in", "left"),
-        *([("sources", "left")] if roomy else []),
-    ):
+    for at in told:
+        head, side = heads[at]
         table.add_column(head, justify=side, no_wrap=head == "material")
     for kind in dict.fromkeys(each.kind for each in materials):
         table.add_row(f"{kind or 'other'}:")
         for each in materials:
             if each.kind == kind:
-                sources = [_sources(each)] if roomy else []
-                table.add_row(f"  {each.key}", *_figures(each), ", ".join(each.uses), *sources)
+                table.add_row(*(lines[each.key][at] for at in told))
     console.print(table)
     print("design conductivities; carbon of A1-A3, fossil; `wallfront catalogue KEY` tells every number and its source")
+
+
+def _cells(material: Material, roomy: bool) -> list[str]:
+    """The line of a material in the table."""
+    sources = [_sources(material)] if roomy else []
+    return [f"  {material.key}", *_figures(material), ", ".join(material.uses), *sources]
 
 
 def _figures(material: Material) -> tuple[str, str, str, str]:
@@ -186,6 +188,7 @@ def _print_products(products: list[Product], lapsed: set[str], currency: str) ->
 
 def _as_json(material: Material, catalogue: Catalogue) -> Mapping[str, object]:
     """A material with its design conductivity, and the title of every source."""
-    titles = {key: catalogue.sources[source].title for key, source in material.sources.items()}
+    known = {key: catalogue.sources.get(source) for key, source in material.sources.items()}
+    titles = {key: source.title for key, source in known.items() if source is not None}
     figures = material.model_dump(mode="json", exclude_none=True)
     return figures | {"design_conductivity_w_mk": material.design_conductivity, "source_titles": titles}
