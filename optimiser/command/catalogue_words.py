@@ -6,6 +6,7 @@ import json
 import sys
 from collections.abc import Mapping
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from materials.catalogue import Catalogue, Source, load_catalogue, numeric_keys
 from materials.errors import nearest
@@ -14,6 +15,9 @@ from materials.models import Material, Product
 from .searching import naming
 from .wide import wide_console
 
+if TYPE_CHECKING:
+    from ..brief.brief import Brief
+
 ROOMY = 130  # letters of a line that has room for the sources
 FEW = 3  # materials that are told number by number, each with its source
 SHOWN = ("conductivity", "resistance", "vapour", "sd_m", "density", "mass_kg", "fossil_kgco2e")  # how their keys begin
@@ -21,8 +25,9 @@ SHOWN = ("conductivity", "resistance", "vapour", "sd_m", "density", "mass_kg", "
 
 def report(word: str | None, brief: Path | None, as_json: bool) -> bool:
     """Print what a word finds, all without one; whether it found anything. InputError for an unusable brief."""
+    asked = _read(brief)
     catalogue = load_catalogue()
-    products, lapsed, currency = _products(brief, catalogue)
+    products, lapsed, currency = _products(asked, brief, catalogue)
     materials = [each for each in catalogue.materials.values() if _says(word, *_words_of(each))]
     bought = [
         each
@@ -48,16 +53,23 @@ def report(word: str | None, brief: Path | None, as_json: bool) -> bool:
     return bool(materials or bought)
 
 
-def _products(brief: Path | None, catalogue: Catalogue) -> tuple[list[Product], set[str], str]:
-    """The products of a brief's lists, which of them are left out as their price has lapsed, and the currency."""
+def _read(brief: Path | None) -> Brief | None:
     if brief is None:
-        return [], set(), ""
+        return None
     from ..brief.brief import read_brief
-    from ..brief.price_lists import pricing_of
 
     with naming(brief):
-        asked = read_brief(brief)
-        pricing = pricing_of(asked, brief.parent, catalogue)[0]
+        return read_brief(brief)
+
+
+def _products(asked: Brief | None, place: Path | None, catalogue: Catalogue) -> tuple[list[Product], set[str], str]:
+    """The products of a brief's lists, which of them are left out as their price has lapsed, and the currency."""
+    if asked is None or place is None:
+        return [], set(), ""
+    from ..brief.price_lists import pricing_of
+
+    with naming(place):
+        pricing = pricing_of(asked, place.parent, catalogue)[0]
     return [*pricing.products.values(), *pricing.left_out.values()], set(pricing.left_out), pricing.currency
 
 
