@@ -142,3 +142,16 @@ def test_a_search_ends_with_the_landmarks_of_its_front(wallfront, toy, tmp_path)
         assert by_id[named[name]][key] == min(each[key] for each in rows)
     lines = searched(wallfront, tmp_path / "brief.toml").out.splitlines()
     assert any(line.startswith(named["thinnest"]) and "thinnest" in line for line in lines)
+
+
+def test_with_several_targets_each_front_has_its_landmarks(wallfront, tmp_path):
+    path = small.write_brief(tmp_path, search=QUICK, target={"u_value": 0.13, "also": [0.16]})
+    result = searched(wallfront, path)
+    lines = result.out.splitlines()
+    head = next(at for at, line in enumerate(lines) if line.startswith("U at most  wall"))
+    shown = {line[:9].strip(): line for line in lines[head + 1 :] if "thinnest" in line}
+    rows = open_study(tmp_path / "study").rows
+    assert set(shown) == {"0.13", "0.16"}
+    for target, line in shown.items():
+        thinnest = min((row for row in rows if f"{row['target']:g}" == target), key=lambda row: row["thickness_mm"])
+        assert f"{thinnest['thickness_mm']:.1f}" in line and thinnest["in_short"] in line
