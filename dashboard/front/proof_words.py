@@ -7,12 +7,13 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from optimiser.locales import many
-from optimiser.space.left_out import shown_names
+from optimiser.space.left_out import with_names
 from optimiser.wall.scores import OBJECTIVES
 
 from ..numbers import spelt
 from ..words import QUANTITIES, limit_words, listed, millimetres, money, power_of_ten, share_words, u_goal
 
+MOST_CAUSES = 40  # by which something was left out, that are told; a search has a handful
 MOST = tuple(f"max_{key}" for key in OBJECTIVES)
 STOPPED = {
     "cancelled": "stopped on request",
@@ -111,8 +112,7 @@ def _limits(limits: Mapping[str, float], currency: str) -> str:
 
 def left_out_lines(summary: Mapping[str, Any]) -> list[str]:
     """What the search did not look at and why, a line a cause, with the first products."""
-    lines = summary.get("left_out") or []
-    return [each["words"] + (f" ({shown_names(each['names'])})" if each["names"] else "") for each in lines]
+    return [with_names(each) for each in (summary.get("left_out") or [])[:MOST_CAUSES]]
 
 
 def undominated_words(summary: Mapping[str, Any]) -> str:

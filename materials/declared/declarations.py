@@ -23,6 +23,7 @@ from .data_set import Flow, Process
 from .declaration_files import SUFFIXES, documents, read_file
 from .declaration_reader import check_scenarios, declared, processes, scenario_names
 from .declaration_record import DeclaredProduct, DeclaredUnit, ModuleValues
+from .not_used import NotUsed
 from .products import balances, biogenic_balance, for_product, left_out
 from .writing import write_declaration
 
@@ -48,11 +49,12 @@ SHOWN = 5  # products that a note names before it says "and 12 more"
 
 
 class Matched(NamedTuple):
-    """Products with their declarations, what was not as asked, and the sha256 of each file by its name."""
+    """Products with their declarations, what was not as asked, the sha256 of each file by its name, what is unused."""
 
     products: list[Product]
     notes: tuple[str, ...]
     digests: dict[str, str]
+    not_used: tuple[NotUsed, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -102,23 +104,34 @@ def load_declarations(
     by_key = _by_key(files, wanted)
     faults: list[str] = []
     notes: list[str] = []
+    not_used: list[NotUsed] = []
     matched: dict[str, Product] = {}
     for key, users in _users(products).items():
         epd = by_key.get(key.lower())
         if epd is None:
             notes.append(f'declaration "{key}" is in no file{nearest(key, by_key)}: {_shown(users)} {_instead(users)}')
+            not_used.append(
+                NotUsed(key, f"in none of the files{nearest(key, by_key)}; {_shown(users)} {_instead(users)}")
+            )
         elif epd.lapsed(on) and not allow_lapsed:
             until = epd.valid_until.isoformat() if epd.valid_until else ""
             notes.append(f'declaration "{epd.name}" lapsed on {until}: {_shown(users)} {_instead(users)}')
+            not_used.append(NotUsed(epd.name, f"lapsed {until}; {_shown(users)} {_instead(users)}"))
         else:
             matched |= _with_declaration(epd, users, catalogue, faults)
             notes += _remarks(epd, [matched[each.key] for each in users if each.key in matched], on)
+            if any(each.key in matched for each in users) and (whole := left_out(epd)):
+                not_used.append(
+                    NotUsed(epd.name, f"of {', '.join(whole)} a total alone, its biogenic carbon not known")
+                )
     if faults:
         raise InputError("\n".join(first_of(faults)))
     used = {key.lower() for key in _users(products)}
-    notes += _unused(files, used)
+    unused = _unused(files, used)
+    notes += [f"{name}: no product names this declaration" for name in unused]
+    not_used += [NotUsed(name, "named by no product on the lists") for name in unused]
     digests = {file.name: file.digest for file in files}
-    return Matched([matched.get(each.key, each) for each in products], tuple(notes), digests)
+    return Matched([matched.get(each.key, each) for each in products], tuple(notes), digests, tuple(not_used))
 
 
 def demo_declarations() -> list[str]:
@@ -234,12 +247,9 @@ def _remarks(epd: DeclaredProduct, users: list[Product], on: date) -> list[str]:
 
 
 def _unused(files: list[_Read], used: set[str]) -> list[str]:
-    notes = []
-    for file in files:
-        keys = {process.key for process, _ in file.data_sets} | {file.stem.lower()}
-        if not keys & used:
-            notes.append(f"{file.name}: no product names this declaration")
-    return notes
+    """The files of which no product names a declaration."""
+    keys = {file.name: {process.key for process, _ in file.data_sets} | {file.stem.lower()} for file in files}
+    return [name for name, held in keys.items() if not held & used]
 
 
 def _shown(users: list[Product]) -> str:

@@ -52,6 +52,29 @@ def left_out(declared: DeclaredProduct) -> tuple[Module, ...]:
     return tuple(name for name in declared.modules if name not in _split(declared, _place(declared)))
 
 
+def split_modules(declared: DeclaredProduct) -> dict[Module, ModuleCarbon]:
+    """Fossil, biogenic and land use of every module that can be split, per declared unit [kgCO2e].
+
+    InputError where A1-A3 cannot be, or a total is not the sum of its parts.
+    """
+    return _split(declared, _place(declared))
+
+
+def mass_alone(declared: DeclaredProduct) -> float | None:
+    """Mass of the declared unit [kg] by the file alone; None where a product's size must give it.
+
+    InputError for a file without its declared unit, and for values per kg that no building product has.
+    """
+    place = _place(declared)
+    if declared.unit is None:
+        raise InputError(_no_unit(place))
+    mass = _stated_mass(declared.unit)
+    if mass:
+        for name, each in _split(declared, place).items():
+            _check_range(name, each, declared, mass, place)
+    return mass or None
+
+
 def biogenic_balance(declaration: Declaration) -> float | None:
     """Biogenic carbon over A to C [kgCO2/kg], which EN 15804 wants to be zero; None without any C3 or C4."""
     if not {"C3", "C4"} & set(declaration.modules):
@@ -140,14 +163,18 @@ def _mass(declared: DeclaredProduct, material: Material, product: Product, place
     """Mass of the declared unit [kg]; InputError says which figure is missing."""
     unit = declared.unit
     if unit is None:
-        raise InputError(
-            f"{place}: the declared unit is not known: it stands in the flow data set; give the ZIP archive that holds "
-            "both, or the extended JSON"
-        )
+        raise InputError(_no_unit(place))
     mass = _stated_mass(unit) or _mass_by_size(unit, material, product)
     if not mass:
         raise InputError(f"{place}: declared per {unit.words}; {_missing(unit, material, product)}")
     return mass
+
+
+def _no_unit(place: str) -> str:
+    return (
+        f"{place}: the declared unit is not known: it stands in the flow data set; give the ZIP archive that holds "
+        "both, or the extended JSON"
+    )
 
 
 def _stated_mass(unit: DeclaredUnit) -> float | None:

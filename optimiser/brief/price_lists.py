@@ -8,6 +8,7 @@ from os.path import exists
 from pathlib import Path
 
 from materials.catalogue import Catalogue
+from materials.declared.not_used import NotUsed
 from materials.errors import InputError, nearest
 from materials.listed.prices import DEMO, load_price_lists
 from materials.models import Product
@@ -38,7 +39,7 @@ def pricing_of(brief: Brief, folder: Path, catalogue: Catalogue) -> tuple[Pricin
         if supplier not in known:
             raise InputError(f'prices: supplier "{supplier}" is on no list{nearest(supplier, known)}')
     day = brief.prices.on or date.today()
-    products, notes, declared = _declared(brief, folder, products, catalogue, day)
+    products, notes, declared, not_used = _declared(brief, folder, products, catalogue, day)
     chosen = [each for each in products if brief.prices.suppliers is None or each.supplier in brief.prices.suppliers]
     lapsed = {each.key: each for each in chosen if each.lapsed(day)}
     if brief.prices.allow_lapsed:
@@ -48,21 +49,24 @@ def pricing_of(brief: Brief, folder: Path, catalogue: Catalogue) -> tuple[Pricin
         offered = {each.key: each for each in chosen if each.key not in lapsed}
         used, left_out = frozenset(), lapsed
     terms = terms_of(brief, catalogue, offered, left_out)
-    return Pricing(offered, terms, brief.prices.currency, used, left_out, day, notes), digests | declared
+    asked = {each.key for each in chosen}
+    unasked = {each.key: each for each in products if each.key not in asked}
+    pricing = Pricing(offered, terms, brief.prices.currency, used, left_out, day, notes, unasked, not_used)
+    return pricing, digests | declared
 
 
 def _declared(
     brief: Brief, folder: Path, products: list[Product], catalogue: Catalogue, day: date
-) -> tuple[list[Product], tuple[str, ...], dict[str, str]]:
-    """The products with the declarations that the brief names, what is to be said of them, and their digests."""
+) -> tuple[list[Product], tuple[str, ...], dict[str, str], tuple[NotUsed, ...]]:
+    """The products with the brief's declarations, what is to be said of them, their digests, and what is not used."""
     if not brief.prices.declarations:
-        return products, (), {}
+        return products, (), {}, ()
     from materials.declared.declarations import load_declarations  # brings an XML reader that most briefs do not need
 
     declarations = load_declarations(
         brief.prices.declarations, folder, products, catalogue, on=day, allow_lapsed=brief.prices.allow_lapsed
     )
-    return list(declarations.products), tuple(declarations.notes), dict(declarations.digests)
+    return list(declarations.products), declarations.notes, declarations.digests, declarations.not_used
 
 
 def _marked(product: Product) -> Product:

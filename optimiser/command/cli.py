@@ -263,13 +263,19 @@ def asfilled(
 
 @app.command()
 def prices(
-    file: Annotated[Path | None, typer.Argument(metavar="FILE", help="A supplier list, CSV or XLSX.")] = None,
+    file: Annotated[
+        Path | None, typer.Argument(metavar="FILE", help="A supplier list, CSV or XLSX; a declaration, XML, JSON, ZIP.")
+    ] = None,
     template: Annotated[Path | None, typer.Option(metavar="OUT", help="Write an empty list instead.")] = None,
     export: Annotated[Path | None, typer.Option(metavar="OUT", help="Write the list in our own columns.")] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Read a supplier list and say what is wrong where; a .toml of the same name beside it explains its columns."""
+    """Read a supplier list and say what is wrong where; a .toml of the same name beside it explains its columns.
+
+    Of an environmental declaration (ILCD+EPD) it says what it states: modules, per what, carbon per kg, until when.
+    """
     from materials.catalogue import load_catalogue
+    from materials.declared.declaration_files import SUFFIXES as DECLARATIONS
     from materials.listed.export import write_list, write_template
     from materials.listed.prices import read_prices
 
@@ -286,11 +292,40 @@ def prices(
         write_template(template)
         print(json.dumps({"written": str(template)}) if as_json else f"empty list written to {template}")
         return
+    if file.suffix.lower() in DECLARATIONS:
+        _declaration(file, export, as_json)
+        return
     listing = read_prices(file, load_catalogue())
     if export is not None and not listing.faults:  # nothing half-loaded is written
         write_list(export, listing.products)
     price_list(listing, as_json, export)
     if listing.faults:
+        raise typer.Exit(NO)
+
+
+def _declaration(file: Path, export: Path | None, as_json: bool) -> None:
+    from materials.declared.declared_file import read_declared
+
+    from .declaration_printing import declared_file
+
+    if export is not None:
+        raise InputError("prices: --export writes supplier lists; a declaration stays as it is")
+    read = read_declared(file)
+    declared_file(read, as_json)
+    if read.faults:
+        raise typer.Exit(NO)
+
+
+@app.command()
+def catalogue(
+    word: Annotated[str | None, typer.Argument(metavar="WORD", help="A key, name, kind or use, or part of it.")] = None,
+    brief: Annotated[Path | None, typer.Option(help="Brief whose lists' products are listed too.")] = None,
+    as_json: AsJson = False,
+) -> None:
+    """List materials and, with a brief, the products of its lists: the keys that briefs and build-ups name."""
+    from .catalogue_words import report
+
+    if not report(word, brief, as_json):
         raise typer.Exit(NO)
 
 

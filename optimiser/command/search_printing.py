@@ -7,12 +7,14 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from .printing import NOT_CHECKED, settled_words
+from .wide import wide_console
 
 if TYPE_CHECKING:
     from ..search.landmarks import Landmark
     from ..search.run import Outcome
     from ..search.study import Study
 
+ROOMY = 120  # letters of a line that has room for what a wall is
 ENDED = {
     "budget": "its budget was spent",
     "stagnation": "it found nothing better",
@@ -21,12 +23,11 @@ ENDED = {
 }
 
 
-def left_out_words(line: Mapping[str, Any]) -> str:
-    """One line of what a search did not look at, with the first products."""
-    from ..space.left_out import shown_names
+def left_out_lines(lines: Sequence[Mapping[str, Any]]) -> list[str]:
+    """What a search did not look at, and why: a head, and a line for each cause; nothing where there is none."""
+    from ..space.left_out import with_names
 
-    names = f" ({shown_names(line['names'])})" if line["names"] else ""
-    return f"left out: {line['words']}{names}"
+    return ["left out:", *(f"  {with_names(each)}" for each in lines)] if lines else []
 
 
 def landmarks_of(study: Study) -> tuple[Landmark, ...]:
@@ -37,25 +38,38 @@ def landmarks_of(study: Study) -> tuple[Landmark, ...]:
 
 
 def landmarks_table(landmarks: Sequence[Landmark], asked: Sequence[str], currency: str) -> None:
-    """The walls that stand out of each front, a line each, with the figures that the brief asks for."""
-    from rich.console import Console
-    from rich.markup import escape
+    """The walls that stand out of each front, a line each, with the figures that the brief asks for.
+
+    What each wall is stands in its line where there is room, else below the table.
+    """
     from rich.table import Table
 
+    console = wide_console()
+    roomy = console.width >= ROOMY
     heads = {"thickness_mm": "mm", "cost_per_m2": f"{currency}/m2", "carbon_kgco2e_m2": "kgCO2e/m2"}
     heads |= {"weight_kg_m2": "kg/m2", "whole_life_kgco2e_m2": "whole life", "u_value": "U"}
     digits = {"u_value": 4, "cost_per_m2": 2}
     shown = [key for key in heads if key in (*asked, "u_value")]
+    several = len({each.target for each in landmarks}) > 1
     table = Table(box=None, pad_edge=False, header_style="dim")
+    if several:
+        table.add_column("U at most", no_wrap=True)
     table.add_column("wall", no_wrap=True)
     table.add_column("")
     for key in shown:
         table.add_column(heads[key], justify="right", no_wrap=True)
-    table.add_column("in short", min_width=16)
+    if roomy:
+        table.add_column("in short")
+    before = None
     for each in landmarks:
         figures = ["-" if each.row[key] is None else f"{each.row[key]:.{digits.get(key, 1)}f}" for key in shown]
-        table.add_row(str(each.row["id"]), ", ".join(each.names), *figures, escape(str(each.row["in_short"])))
-    Console().print(table)
+        goal = [f"{each.target:g}" if each.target != before else ""] if several else []
+        words = [str(each.row["in_short"])] if roomy else []
+        table.add_row(*goal, str(each.row["id"]), ", ".join(each.names), *figures, *words)
+        before = each.target
+    console.print(table)
+    for each in () if roomy else landmarks:
+        print(f"{each.row['id']}: {each.row['in_short']}")
 
 
 def search_end(outcome: Outcome, out: Path, resumed: bool = False) -> None:
@@ -68,8 +82,8 @@ def search_end(outcome: Outcome, out: Path, resumed: bool = False) -> None:
     if summary["ruled_out"]:
         words = ", ".join(f"{count} by {check}" for check, count in summary["ruled_out"].items())
         print(f"kept off the front by the checks: {words} (ruled_out.csv says why)")
-    for each in summary["left_out"]:
-        print(left_out_words(each))
+    for line in left_out_lines(summary["left_out"]):
+        print(line)
     if not outcome.has_front:
         return
     end = "complete, none missed" if summary["complete"] else f"not proven complete: {ENDED[summary['stopped']]}"

@@ -57,6 +57,9 @@ class LeftOutRecord(Written):
     subject: str
     words: str
     names: list[str]
+    what: str = ""
+    why: str = ""
+    count: Count = 0
 
 
 class StudyRecord(Written):

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 
+from materials.declared.not_used import NotUsed
 from materials.errors import InputError, nearest
 from materials.models import Product
 
@@ -31,6 +32,8 @@ class Pricing:
     left_out: Mapping[str, Product] = field(default_factory=dict)
     on: date | None = None
     notes: tuple[str, ...] = ()  # what is to be said of the declarations: not found, lapsed, left out
+    unasked: Mapping[str, Product] = field(default_factory=dict)  # of suppliers that the brief does not buy from
+    undeclared: tuple[NotUsed, ...] = ()  # declarations that carry no product's carbon
 
     @cached_property
     def by_material(self) -> dict[str, list[Product]]:

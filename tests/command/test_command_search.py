@@ -53,6 +53,7 @@ def test_json_is_the_summary_of_the_study_and_nothing_else(wallfront, place):
     assert found.err == ""
     value = json.loads(found.out)
     assert value.pop("missed") == []
+    assert {name for each in value.pop("landmarks") for name in each["names"]} >= {"thinnest", "cheapest"}
     assert value == json.loads((place / "study" / "study.json").read_text(encoding="utf-8"))
 
 

@@ -18,7 +18,19 @@ from optimiser.command.cli import demo_brief
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study
 
-COMMANDS = ("demo", "search", "check", "serve", "prices", "verify", "prove", "suppliers", "handover", "asfilled")
+COMMANDS = (
+    "demo",
+    "search",
+    "check",
+    "serve",
+    "prices",
+    "catalogue",
+    "verify",
+    "prove",
+    "suppliers",
+    "handover",
+    "asfilled",
+)
 HEAVY = ("pandas", "pymoo", "dash", "plotly", "numpy", "rich", "scipy", "pydantic")
 
 

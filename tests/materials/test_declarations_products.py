@@ -30,7 +30,7 @@ TODAY = date(2026, 6, 1)
 
 
 def load(tmp_path, names, products, **how):
-    return load_declarations(names, tmp_path, products, CATALOGUE, **({"on": TODAY} | how))
+    return load_declarations(names, tmp_path, products, CATALOGUE, **({"on": TODAY} | how))[:3]
 
 
 def board_file(tmp_path, name="board-declared.zip", **process):
@@ -192,7 +192,7 @@ def test_a_declaration_of_the_demo(name):
     material = CATALOGUE.get(key)
     stem = name.rsplit(".", 1)[0]
     listed = product(key="p", material=key, declaration_key=stem, **size)
-    products, notes, _ = load_declarations([f"demo:{name}"], ".", [listed], CATALOGUE, on=date(2026, 1, 1))
+    products, notes, *_ = load_declarations([f"demo:{name}"], ".", [listed], CATALOGUE, on=date(2026, 1, 1))
     declaration = products[0].declaration
     assert notes == ()
     assert "invented for the demo" in declaration.name
