@@ -24,7 +24,7 @@ PLANTED = [
     (BOARD, "thickness_mm", "twelve", "a number in mm"),
     (BOARD, "thickness_mm", "1200", "from 3 to 600"),
     (BOARD, "price", "-5", "above 0"),
-    (BOARD, "price", "1,234.50", "thousands"),
+    (BOARD, "price", "1,234", "thousands"),
     (BOARD, "unit", "gallon", "m2 or m3"),
     (BOARD, "currency", "euros", "three letters"),
     (BOARD, "name", "", "a value"),
