@@ -25,8 +25,22 @@ LONGEST_WORD = 80  # letters of a key or a value that a message repeats
 
 def nearest(word: str, words: Iterable[str]) -> str:
     """' (nearest: "x")' for the closest of `words`, or '' when none is close."""
-    matches = difflib.get_close_matches(str(word)[:LONGEST_WORD], list(words), n=1, cutoff=0.5)
-    return f' (nearest: "{matches[0][:LONGEST_WORD]}")' if matches else ""
+    word = str(word)[:LONGEST_WORD]
+    matches = difflib.get_close_matches(word, list(words), n=3, cutoff=0.5)
+    if not matches:
+        return ""
+    # Of words about as close the one that begins alike: "framing" for "frame", not "name".
+    close = [each for each in matches if _likeness(word, each) > _likeness(word, matches[0]) - 0.05]
+    best = max(close, key=lambda each: _shared_start(word, each))
+    return f' (nearest: "{best[:LONGEST_WORD]}")'
+
+
+def _shared_start(one: str, other: str) -> int:
+    return next((at for at, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), min(len(one), len(other)))
+
+
+def _likeness(one: str, other: str) -> float:
+    return difflib.SequenceMatcher(None, other, one).ratio()
 
 
 def parse_toml(text: str, place: str) -> dict:

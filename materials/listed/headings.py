@@ -1,7 +1,7 @@
 """The header of a price list: in which rows it stands, and which of our columns each place is.
 
-A heading may stand over two rows: "Sizes" over "Depth" and "Face", merged or not. Its columns then go by the lower word,
-by both ("Sizes Depth"), or by the upper one where nothing stands below or what stands there is not known (a unit).
+A heading may stand over two rows: "Sizes" over "Depth" and "Face", merged or not. Its columns then go by both words
+("Sizes Depth"), by the lower one, or by the upper one where nothing known stands below (a unit).
 """
 
 from __future__ import annotations

@@ -162,12 +162,10 @@ _SLIPS = {
 def _meant(column: str, value: float, low: float, high: float) -> str:
     for factor, unit in _SLIPS.get(column, ()):
         if value > 0 and low <= value * factor <= high and (value < low) == (factor > 1):
-            return f'; did you mean {value * factor:g}? It looks like {unit}'
+            return f"; did you mean {value * factor:g}? It looks like {unit}"
     return ""
 
 
 def known_factor(column: str, name: str) -> float | None:
     """The factor of a named unit for a column; None for one that it does not know."""
     return {key.casefold(): each for key, each in FACTORS.get(column, {}).items()}.get(name.strip().casefold())
-
-

@@ -94,19 +94,28 @@ _AMOUNTS = {name: each.amount for name, each in OTHERS.items()} | {"ft": FOOT_M,
 _MASSES_KG = {"lb": POUND_KG, "oz": POUND_KG / 16, "g": 0.001}
 _CONDUCTIVITIES = {"mW/mK": 0.001, "BTU in/h ft2 F": 0.1442279}  # the latter from memory, to seven digits
 _SDS = {"cm": 0.01, "mm": 0.001, "ft": FOOT_M}
+_CARBON = {"per t": 0.001, "g": 0.001}
 _SHARE = {"share": 100.0}
 # By column: what a number in a unit of another name is to be multiplied by. A price is per unit, and so divided.
 FACTORS = {
-    **dict.fromkeys(("thickness_mm", "width_mm"), _LENGTHS_MM),
+    "thickness_mm": _LENGTHS_MM,
+    "width_mm": _LENGTHS_MM,
     "price": {name: 1 / each for name, each in _AMOUNTS.items()},
-    **dict.fromkeys(("pack_contents", "minimum_order"), _AMOUNTS),
+    "pack_contents": _AMOUNTS,
+    "minimum_order": _AMOUNTS,
     "mass_kg": _MASSES_KG,
     "mass_kg_m2": {"g/m2": 0.001, "lb/SF": POUND_KG / SQUARE_FOOT_M2},
     "density_kg_m3": {"lb/ft3": POUND_KG / CUBIC_FOOT_M3, "pcf": POUND_KG / CUBIC_FOOT_M3},
-    **dict.fromkeys(("conductivity_w_mk", "conductivity_declared_w_mk"), _CONDUCTIVITIES),
-    **dict.fromkeys(("sd_m", "sd_m_dry", "sd_m_humid"), _SDS),
-    **dict.fromkeys(("waste_percent", "discount_percent", "vat_percent"), _SHARE),
-    **dict.fromkeys(("declared_fossil_kgco2e_kg", "declared_biogenic_kgco2e_kg"), {"per t": 0.001, "g": 0.001}),
+    "conductivity_w_mk": _CONDUCTIVITIES,
+    "conductivity_declared_w_mk": _CONDUCTIVITIES,
+    "sd_m": _SDS,
+    "sd_m_dry": _SDS,
+    "sd_m_humid": _SDS,
+    "waste_percent": _SHARE,
+    "discount_percent": _SHARE,
+    "vat_percent": _SHARE,
+    "declared_fossil_kgco2e_kg": _CARBON,
+    "declared_biogenic_kgco2e_kg": _CARBON,
     "delivery_km": {"mile": 1.609344},
     "lead_time_days": {"week": 7.0},
 }

@@ -17,6 +17,7 @@ from pathlib import Path
 from ..catalogue import Catalogue
 from ..errors import InputError, first_of, nearest
 from ..models import Product
+from .exchange import Exchange
 from .mapping import MAX_BYTES, NO_MAPPING, read_mapping
 from .sheets import Fault, headed_sheets, products_of
 from .supplier_files import SUFFIXES, read_bytes, read_sheets
@@ -82,12 +83,13 @@ def _digest(data: bytes, mapping: bytes | None) -> str:
 
 
 def load_price_lists(
-    names: Iterable[str], folder: Path | str, catalogue: Catalogue
+    names: Iterable[str], folder: Path | str, catalogue: Catalogue, exchange: Exchange | None = None
 ) -> tuple[list[Product], dict[str, str]]:
     """Products of several lists, and each list's digest by name.
 
     A name is a path relative to `folder`, or "demo:NAME" for a list of the demo. InputError with the faults of all
-    lists, product keys that stand in two lists, or more than one currency.
+    lists, product keys that stand in two lists, or more than one currency. exchange: prices of other currencies
+    are told in its own; InputError for one without a rate.
     """
     products: list[Product] = []
     digests: dict[str, str] = {}
@@ -99,8 +101,14 @@ def load_price_lists(
         price_list = _read_named(name, Path(folder), catalogue)
         digests[name] = price_list.digest
         faults += [str(fault) for fault in price_list.faults]
-        faults += _between_lists(name, price_list, products, owners)
-        products += price_list.products
+        faults += _between_lists(name, price_list, products if exchange is None else [], owners)
+        if exchange is None:
+            products += price_list.products
+            continue
+        told = [exchange.of(each) for each in price_list.products]
+        if None in told:
+            faults.append(f"prices, lists: {name}: {exchange.missing(price_list.products[0].currency)}")
+        products += [each for each in told if each is not None]
     if faults:
         raise InputError("\n".join(first_of(faults)))
     return products, digests

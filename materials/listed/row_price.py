@@ -130,7 +130,7 @@ def _steps(row: ListRow, price: float | None, share: float, each: float) -> tupl
     steps = sorted((quantity * each, plain(value * share / each), column) for column, quantity, value in found)
     last_quantity, last = 0.0, price
     for quantity, value, column in steps:
-        if quantity <= last_quantity or last is not None and not 0 < value <= last:
+        if quantity <= last_quantity or (last is not None and not 0 < value <= last):
             row.fault(column, "quantities that rise and prices that fall with them")
             return ()
         last_quantity, last = quantity, value
@@ -144,9 +144,7 @@ def _sold(row: ListRow, material: Material | None) -> tuple[Measure, str, str | 
     fitting = UNITS_BY_KIND[material.kind] if material else UNITS
     sold, inner = row.measure("unit"), row.measure("contents_unit")
     # A piece is a unit of its own for fixings, and a pack of so many m2 or m for what is sold by those.
-    by_pack = sold.base in PACKS and not (
-        sold.base == "piece" and "piece" in fitting and inner.base in ("", "piece")
-    )
+    by_pack = sold.base in PACKS and not (sold.base == "piece" and "piece" in fitting and inner.base in ("", "piece"))
     if not by_pack and sold.base not in fitting:
         what = f" ({material.kind})" if material else ""
         packs = ", ".join(each for each in PACKS if each not in fitting)

@@ -8,8 +8,8 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 
-from ..errors import nearest
 from ..catalogue import Catalogue
+from ..errors import nearest
 from ..models import Conversion, Declaration, Material, Product
 from .cells import plain
 from .columns import COLUMNS, CONDUCTIVITIES, CONVERSIONS, NUMBERS, REQUIRED

@@ -109,8 +109,8 @@ def _vat_faults(path: Path, sheets: Iterable[Headed], how: ListMapping) -> list[
     stated = "vat_percent" in how.defaults or any(_holds(sheet, "vat_percent") for sheet in sheets)
     if stated and how.include_vat is None:
         return [
-            f"{path}: vat_percent: expected prices_include_vat = true or false in {path.stem}.toml beside it: prices are "
-            "taken without VAT, and where they hold it, it is taken off"
+            f"{path}: vat_percent: expected prices_include_vat = true or false in {path.stem}.toml beside it: prices "
+            "are taken without VAT, and where they hold it, it is taken off"
         ]
     if how.include_vat and not stated:
         return [f"{how.place}: prices_include_vat: expected the rate, as a column or under defaults: vat_percent = 19"]
@@ -250,10 +250,7 @@ class _Reading:
             if not ours:
                 continue
             if not is_known(ours):
-                expected = (
-                    f"a known column{hint(ours)}; {mapping} beside the list can name it under columns "
-                    "or ignore"
-                )
+                expected = f"a known column{hint(ours)}; {mapping} beside the list can name it under columns or ignore"
                 self.faults.append(Fault(self.file, sheet.name, sheet.header.number, str(shown), "", expected))
             labels[ours] = ours if folded(shown) == ours else f"{shown} ({ours})"
         return labels
@@ -265,9 +262,7 @@ class _Reading:
         )
         how = self.how
         doubtful = "." if commas else ","
-        return Manner(
-            how.decimal, doubtful, how.date_format, how.units, how.materials, how.factors, how.include_vat
-        )
+        return Manner(how.decimal, doubtful, how.date_format, how.units, how.materials, how.factors, how.include_vat)
 
 
 def _extra_cells(row: RawRow, sheet: Headed) -> str:
