@@ -19,6 +19,7 @@ from ..errors import InputError, first_of, nearest
 from ..models import Product
 from .exchange import Exchange
 from .mapping import MAX_BYTES, NO_MAPPING, read_mapping
+from .reading_notes import notes_of
 from .sheets import Fault, headed_sheets, products_of
 from .supplier_files import SUFFIXES, read_bytes, read_sheets
 
@@ -32,7 +33,7 @@ class PriceList:
     """What was read from one file: products of the good rows, faults of the others.
 
     digest: sha256 of the file, its mapping included; passed_over: sheets without price columns; mapping: the mapping's
-    name, None without one.
+    name, None without one; notes: how it was read, in words.
     """
 
     path: Path
@@ -41,6 +42,7 @@ class PriceList:
     digest: str
     passed_over: tuple[str, ...] = ()
     mapping: str | None = None
+    notes: tuple[str, ...] = ()
 
 
 def mapping_beside(path: Path | str) -> Path:
@@ -71,7 +73,8 @@ def parse_prices(path: Path | str, data: bytes, catalogue: Catalogue, mapping: b
     products, faults = products_of(path.name, sheets, catalogue, how)
     digest = _digest(data, mapping)
     name = mapping_beside(path).name if mapping is not None else None
-    return PriceList(path, tuple(products), tuple(faults), digest, passed_over, name)
+    notes = notes_of(products, sheets, how)
+    return PriceList(path, tuple(products), tuple(faults), digest, passed_over, name, notes)
 
 
 def _digest(data: bytes, mapping: bytes | None) -> str:

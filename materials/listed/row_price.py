@@ -33,6 +33,7 @@ DISCOUNT_RANGE = (0.0, 90.0)
 VAT_RANGE = (0.0, 40.0)
 MOST_FREIGHT = 1e5
 MOST_STEPS = 10
+USUAL_MASS = "usual mass"  # in the source of a product whose list gives none
 _STEPS = re.compile(r"\s*(\d{1,9}(?:\.\d{1,20})?)\s*:\s*(\d{1,9}(?:\.\d{1,20})?(?:e-?\d{1,2})?)\s*", re.ASCII)
 
 Size = Mapping[str, float | None]
@@ -191,5 +192,5 @@ def _mass(row: ListRow, material: Material | None, unit: str, sold: Measure) -> 
         usual = {"piece": material.mass_kg_piece, "m": material.mass_kg_m}.get(unit)
         source = material.sources.get("mass_kg_piece" if unit == "piece" else "mass_kg_m")
         if usual is not None:
-            return usual, f"mass of one {unit} usual ({(source or 'its material').replace('-', ' ')})"
+            return usual, f"{USUAL_MASS} of one {unit} ({(source or 'its material').replace('-', ' ')})"
     return mass, ""
