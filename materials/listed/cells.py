@@ -81,7 +81,8 @@ def _parsed(text: str, typed: bool, decimal: str | None, doubtful: str) -> tuple
         if maybe and maybe[1] == doubtful:
             return None, (
                 f'without thousands separators; for a decimal "{doubtful}" write other digits, or '
-                f'decimal = "{doubtful}" in a mapping beside the list'
+                f'decimal = "{doubtful}" in a mapping beside the list; for thousands '
+                f'decimal = "{"." if doubtful == "," else ","}" there'
             )
     value = float(text.replace(",", "."))
     return (value, "") if math.isfinite(value) else (None, "that is not infinite")

@@ -10,10 +10,11 @@ from datetime import date
 from ..catalogue import Catalogue
 from .cells import ISO_DATE, Typed, parse_date, parse_number, unguarded
 from .columns import STEP
-from .measures import FACTORS, INCH_MM, Measure, inches, measure
+from .measures import FACTORS, INCH_MM, TradeUnit, inches, measure
 from .money import codes_of, parts_of
 
 DAYS = (date(2000, 1, 1), date(2100, 12, 31))
+LONGEST_SUM = 60  # letters
 _CODE = re.compile(r"[A-Za-z]{3}", re.ASCII)
 _PERCENT = ("waste_percent", "discount_percent", "vat_percent")
 _SIZES = ("thickness_mm", "width_mm")
@@ -67,7 +68,7 @@ class ListRow:
         if not text:
             return None
         what = "a number" + (f" {unit}" if unit else "")
-        if isinstance(text, Typed):
+        if isinstance(text, Typed) or len(text) > LONGEST_SUM:
             return self._within(column, self._plain(column, text, what), low, high, what, False, scale)
         bare, codes, per = parts_of(text)
         value = self._plain(column, bare, what)
@@ -129,13 +130,13 @@ class ListRow:
             self.fault(column, "plain text of at most 200 characters")
         return text
 
-    def measure(self, column: str) -> Measure:
+    def measure(self, column: str) -> TradeUnit:
         """What a unit or kind of pack comes to in ours; one of base '' where the cell is empty.
 
         One of the cell's own word where we know none.
         """
         word = " ".join(self.text(column).split()).casefold()
-        return (measure(word, self.manner.units) if word else None) or Measure(word)
+        return (measure(word, self.manner.units) if word else None) or TradeUnit(word)
 
     def day(self, column: str) -> date | None:
         text = self.text(column)

@@ -22,7 +22,7 @@ SOLD_BY = tuple(dict.fromkeys((*UNITS, *PACKS)))
 
 
 @dataclass(frozen=True)
-class Measure:
+class TradeUnit:
     """What a price is for: so many (`count`) of a unit that is so much (`amount`) of one of ours, or packs.
 
     base: '' where the cell is empty.
@@ -34,14 +34,14 @@ class Measure:
 
 
 OTHERS = {
-    "SF": Measure("m2", SQUARE_FOOT_M2),
-    "SY": Measure("m2", 9 * SQUARE_FOOT_M2),
-    "LF": Measure("m", FOOT_M),
-    "CF": Measure("m3", CUBIC_FOOT_M3),
-    "BF": Measure("m3", BOARD_FOOT_M3),
-    "MBF": Measure("m3", 1000 * BOARD_FOOT_M3),
-    "lb": Measure("kg", POUND_KG),
-    "t": Measure("kg", 1000.0),
+    "SF": TradeUnit("m2", SQUARE_FOOT_M2),
+    "SY": TradeUnit("m2", 9 * SQUARE_FOOT_M2),
+    "LF": TradeUnit("m", FOOT_M),
+    "CF": TradeUnit("m3", CUBIC_FOOT_M3),
+    "BF": TradeUnit("m3", BOARD_FOOT_M3),
+    "MBF": TradeUnit("m3", 1000 * BOARD_FOOT_M3),
+    "lb": TradeUnit("kg", POUND_KG),
+    "t": TradeUnit("kg", 1000.0),
 }
 MEASURES = (*SOLD_BY, *OTHERS)
 
@@ -65,7 +65,7 @@ SPELLINGS = {
 _COUNTED = re.compile(r"(\d{1,6}) ?(\D.*)", re.ASCII)
 
 
-def measure(word: str, own: dict[str, str] | None = None) -> Measure | None:
+def measure(word: str, own: dict[str, str] | None = None) -> TradeUnit | None:
     """What a folded word for a unit stands for, "100 pcs" included; None for one that we do not know.
 
     own: the supplier's folded words -> ours.
@@ -78,14 +78,14 @@ def measure(word: str, own: dict[str, str] | None = None) -> Measure | None:
         if known in OTHERS:
             return OTHERS[known]
         if known in SOLD_BY:
-            return Measure(known)
+            return TradeUnit(known)
         if known is None or known == word:
             break
         word = known.casefold()  # a word of the mapping for so many of one: "Pak" = "100 piece"
     counted = _COUNTED.fullmatch(word)
     if counted and int(counted[1]):
         inner = measure(counted[2].strip(), own)
-        return inner and Measure(inner.base, inner.amount, int(counted[1]) * inner.count)
+        return inner and TradeUnit(inner.base, inner.amount, int(counted[1]) * inner.count)
     return None
 
 

@@ -11,7 +11,7 @@ from ..models import PACKS, UNITS, Material, PriceStep
 from .cells import plain
 from .columns import STEP
 from .list_row import ListRow
-from .measures import Measure
+from .measures import FACTORS, TradeUnit
 from .money import codes_of
 from .slips import percent_slip, price_slip
 
@@ -52,6 +52,7 @@ def price_of(row: ListRow, material: Material | None, size: Size) -> tuple[dict[
         price = None
     currency = _currency(row)
     sold, unit, pack, contents, by_pack = _sold(row, material)
+    _twice(row, sold)
     each = sold.amount * sold.count * (contents if by_pack and contents else 1.0)
     order = row.number("minimum_order", 0, MOST_ORDER, "the unit of the price")
     vat = _vat_share(row)
@@ -73,6 +74,13 @@ def price_of(row: ListRow, material: Material | None, size: Size) -> tuple[dict[
         "mass_kg": mass,
         **_freight(row, vat),
     }, remark
+
+
+def _twice(row: ListRow, sold: TradeUnit) -> None:
+    """A price that the unit and the mapping's factor would both convert."""
+    factor = row.manner.factors.get("price", 1.0)
+    if sold.amount != 1 and factor in FACTORS["price"].values():
+        row.fault("unit", "a unit of ours, as factors.price in the mapping converts the price; or no such factor")
 
 
 def _currency(row: ListRow) -> str:
@@ -140,7 +148,7 @@ def _steps(row: ListRow, price: float | None, share: float, each: float) -> tupl
     return tuple(PriceStep(quantity=plain(quantity), price=value) for quantity, value, _ in steps)
 
 
-def _sold(row: ListRow, material: Material | None) -> tuple[Measure, str, str | None, float | None, bool]:
+def _sold(row: ListRow, material: Material | None) -> tuple[TradeUnit, str, str | None, float | None, bool]:
     """(what the price is for, base unit, pack, its contents in that unit, whether the price is that of a pack)."""
     fitting = UNITS_BY_KIND[material.kind] if material else UNITS
     sold, inner = row.measure("unit"), row.measure("contents_unit")
@@ -177,7 +185,7 @@ def _pack(row: ListRow, priced: str | None) -> str | None:
     return priced or stated or None
 
 
-def _mass(row: ListRow, material: Material | None, unit: str, sold: Measure) -> tuple[float | None, str]:
+def _mass(row: ListRow, material: Material | None, unit: str, sold: TradeUnit) -> tuple[float | None, str]:
     """Mass of one unit [kg] of a fixing or tape, its material's usual one where the row has none; with a remark."""
     if row.text("mass_kg") and material is not None:
         if material.kind != "fixing":

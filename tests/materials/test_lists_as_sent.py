@@ -309,6 +309,7 @@ def test_what_is_dear_or_lies_flat_is_no_slip(row):
         ("prices_include_vat = true", "prices_include_vat: expected the rate"),
         ("[defaults]\nvat_percent = 25", "expected prices_include_vat = true or false in list.toml"),
         ("[steps]\nab50 = 50", "has no such column"),
+        ('[columns]\nStärke = "thickness_mm"', 'a key with letters beyond a to z stands in quotes: "Stärke" ='),
         ('[columns]\nRabatt = "rabatt"', 'expected a column of ours (nearest: "discount_percent")'),
     ],
 )
@@ -354,3 +355,8 @@ def test_what_a_product_says_of_vapour_stands_for_its_material(row, material):
     (product,) = parse_prices("list.csv", csv_bytes(rows), CATALOGUE).products
     sold = as_sold(CATALOGUE.get(product.material), product)
     assert {key: getattr(sold, key) for key in material} == material
+
+
+def test_a_price_is_not_converted_twice():
+    (fault,) = faults(OSB | {"unit": "SF", "price": "0.68"}, '[factors]\nprice = "SF"')
+    assert "factors.price in the mapping converts the price" in fault
