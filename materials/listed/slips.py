@@ -11,13 +11,13 @@ from .money import per_euro
 
 # By kind: (least and most of a usual price per m3; above which price per m2 or m one is looked at) [EUR].
 USUAL_PER_M3 = {
-    "timber": (80.0, 4000.0),
+    "timber": (150.0, 4000.0),
     "batt": (8.0, 600.0),
     "insulating board": (20.0, 1500.0),
-    "board": (60.0, 3500.0),
-    "cladding": (80.0, 6000.0),
+    "board": (200.0, 3500.0),
+    "cladding": (400.0, 6000.0),
 }
-LOOKED_AT = {"timber": 40.0, "batt": 40.0, "insulating board": 80.0, "board": 80.0, "cladding": 160.0}
+LOOKED_AT = {"timber": 40.0, "batt": 40.0, "insulating board": 80.0, "board": 80.0, "cladding": 400.0}
 DEAR = 2.0  # times the most per m3 that is usual: beyond it a price per m2 is not believed
 CHEAP = 0.5  # times the least: below it a price per m3 is not believed
 # Vacuum panels and aerogel cost ten times as much per m3: they are not judged.

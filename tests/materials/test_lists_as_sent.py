@@ -242,6 +242,11 @@ def faults(row, mapping=""):
             "column price: '420'; expected a price per m2; at 18 mm that is 23,333 EUR per m3: did",
         ),
         (OSB | {"price": "4600", "currency": "SEK"}, "did you mean the unit m3?"),
+        (
+            OSB | {"material": "softwood-cladding", "thickness_mm": "20", "price": "780"},
+            "did you mean the unit m3?",
+        ),
+        (OSB | {"material": "glass-wool-batt", "thickness_mm": "50", "price": "70"}, "did you mean the unit m3?"),
         (STUD | {"price": "480"}, "a price per m; at 195 mm that is 54,701 EUR per m3: did you mean the unit m3?"),
         (OSB | {"unit": "m3", "price": "7.60"}, "a price per m3; 7.6 EUR fits one of m2: did you mean the unit m2?"),
         (STUD | {"unit": "m3", "price": "4.73"}, "fits one of m: did you mean the unit m?"),
@@ -284,7 +289,10 @@ def test_a_slip_on_a_list_is_refused_with_its_likely_meaning(row, words):
     [
         OSB | {"price": "75"},  # a dear board
         OSB | {"material": "three-layer-board", "thickness_mm": "42", "price": "110"},
-        OSB | {"material": "fibre-cement-cladding", "thickness_mm": "8", "price": "140"},
+        OSB | {"material": "fibre-cement-cladding", "thickness_mm": "8", "price": "165"},
+        OSB | {"material": "clay-tile-cladding", "thickness_mm": "30", "price": "300"},
+        OSB | {"material": "three-layer-board", "price": "135"},
+        OSB | {"material": "pir-board", "thickness_mm": "25", "price": "60"},
         OSB | {"unit": "m3", "price": "420"},
         OSB | {"waste_percent": "0"},
         ROW | {"material": "softwood-batten", "unit": "m", "thickness_mm": "25", "width_mm": "100", "price": "1"},

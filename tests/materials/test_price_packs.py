@@ -85,7 +85,7 @@ def test_whole_cents_per_unit_survive_the_pack_exactly():
     ],
 )
 def test_usual_spellings_of_areas_and_volumes(said, meant):
-    assert one(BOARD | {"unit": said, "price": "52"}).unit == meant
+    assert one(BOARD | {"unit": said, "price": "520" if meant == "m3" else "5.20"}).unit == meant
 
 
 @pytest.mark.parametrize("said", ["m", "lm", "metre", "Meters", "lin m"])
