@@ -64,7 +64,7 @@ MEANT = {
     "name": ("bezeichnung", "benämning", "désignation", "omschrijving", "description"),
     "freight": ("fracht", "frakt", "fragt", "transport", "porto"),
     "density_kg_m3": ("rohdichte", "dichte", "densitet", "densité"),
-    "sd_m": ("sd", "sd-wert"),
+    "sd_m": ("sd",),
     "vapour_mu": ("µ", "μ"),
     "conductivity_declared_w_mk": ("lambda", "λ", "λd"),
     "waste_percent": ("verschnitt", "spill", "waste"),
@@ -74,8 +74,11 @@ _MEANT = {word: column for column, words in MEANT.items() for word in words}
 
 def hint(word: str, columns: Collection[str] = COLUMNS) -> str:
     """' (nearest: "x")' for the column that a heading means: by the trade's words, else by its spelling."""
-    for part in re.split(r"[\s.,:;%()\[\]/_]+", word.casefold()):
-        column = _MEANT.get(part)
-        if column in columns:
-            return f' (nearest: "{column}")'
-    return nearest(word, columns)
+    column = meaning(word)
+    return f' (nearest: "{column}")' if column in columns else nearest(word, columns)
+
+
+def meaning(word: str) -> str | None:
+    """The column that a heading means by the trade's words; None for one that says nothing to us."""
+    parts = re.split(r"[\s.,:;%()\[\]/_-]+", word[:200].casefold())
+    return next((_MEANT[part] for part in parts if part in _MEANT), None)

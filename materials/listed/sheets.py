@@ -11,15 +11,14 @@ from ..catalogue import Catalogue
 from ..errors import InputError, first_of, nearest
 from ..models import Product
 from .cells import writes_commas
-from .columns import COLUMNS, NUMBERS, REQUIRED, STEP, hint
-from .headings import Headed, headed, is_known
+from .columns import COLUMNS, NUMBERS, REQUIRED, STEP, hint, meaning
+from .headings import HEADER_WITHIN, Headed, headed, is_known
 from .list_row import Manner
 from .mapping import EVERYTHING, ListMapping, folded
 from .rows import product_from
 from .supplier_files import RawRow, RawSheet
 
 MOST_FAULTS_OF_A_LIST = 2_000  # each with a hint at what may have been meant, which takes time
-HEADER_WITHIN = 30  # rows; titles and addresses stand above a header
 
 
 @dataclass(frozen=True)
@@ -57,7 +56,7 @@ def headed_sheets(path: Path, raw: Iterable[RawSheet], how: ListMapping) -> tupl
     sheets = [found for _, found in pairs if found]
     lost = [sheet.name or "" for sheet, found in pairs if not found]
     if not sheets:
-        raise InputError(f"{path}: no header row; expected the columns {', '.join(REQUIRED)}")
+        raise InputError(f"{path}: no header row; expected the columns {', '.join(REQUIRED)}{_perhaps(path, raw)}")
     faults = [fault for sheet in sheets for fault in _header_faults(path, sheet, how)]
     if how.sheets is not None:
         faults += [f"{path}: sheet {name!r}: no header row, though the mapping names this sheet" for name in lost]
@@ -65,6 +64,22 @@ def headed_sheets(path: Path, raw: Iterable[RawSheet], how: ListMapping) -> tupl
     if faults:
         raise InputError("\n".join(first_of(faults)))
     return sheets, tuple(lost)
+
+
+def _perhaps(path: Path, raw: Iterable[RawSheet]) -> str:
+    """'; row 2 may be it ...' for the row whose headings say most to the trade, with how a mapping would begin."""
+    best: tuple[int, dict[str, str]] = (0, {})
+    for sheet in raw:
+        for row in sheet.rows[:HEADER_WITHIN]:
+            meant = {column: cell[:40] for cell in reversed(row.cells) if (column := meaning(cell))}
+            best = max(best, (row.number, meant), key=lambda each: len(each[1]))
+    number, meant = best
+    if len(meant) < 2:
+        return ""
+    lines = ", ".join(f'"{cell}" = "{column}"' for column, cell in reversed(meant.items()))
+    return (
+        f"; row {number} may be it: name its columns in {path.stem}.toml beside the list, [columns] {lines} and so on"
+    )
 
 
 def _chosen(path: Path, raw: list[RawSheet], how: ListMapping) -> list[RawSheet]:
@@ -100,8 +115,8 @@ def _header_faults(path: Path, sheet: Headed, how: ListMapping) -> list[str]:
 
 def _heading_for(column: str, headings: set[str]) -> str:
     """The heading that may stand for a column: by what it means, else by its spelling."""
-    meaning = sorted(each for each in headings if hint(each, (column,)) and nearest(each, (column,)) == "")
-    return f' (nearest: "{meaning[0][:80]}")' if meaning else nearest(column, headings)
+    meant = sorted(each for each in headings if meaning(each) == column)
+    return f' (nearest: "{meant[0][:80]}")' if meant else nearest(column, headings)
 
 
 def _vat_faults(path: Path, sheets: Iterable[Headed], how: ListMapping) -> list[str]:

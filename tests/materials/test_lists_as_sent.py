@@ -368,3 +368,12 @@ def test_what_a_product_says_of_vapour_stands_for_its_material(row, material):
 def test_a_price_is_not_converted_twice():
     (fault,) = faults(OSB | {"unit": "SF", "price": "0.68"}, '[factors]\nprice = "SF"')
     assert "factors.price in the mapping converts the price" in fault
+
+
+def test_a_list_without_its_mapping_is_told_how_one_would_begin():
+    with pytest.raises(InputError) as told:
+        parse_prices("list.csv", csv_bytes(GERMAN, ";"), CATALOGUE)
+    assert 'row 2 may be it: name its columns in list.toml beside the list, [columns] "Artikel-Nr." = "product"' in str(
+        told.value
+    )
+    assert '"Rabatt" = "discount_percent"' in str(told.value)
