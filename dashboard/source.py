@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from optimiser.search.landmarks import asked_of
 from optimiser.search.records import WALL
-
-from .words import asked_of
 
 if TYPE_CHECKING:
     from optimiser.brief.brief import Brief

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
-from optimiser.wall.scores import OBJECTIVES, WHOLE_LIFE
+from optimiser.search.landmarks import missing
+from optimiser.wall.scores import WHOLE_LIFE
 
 from . import numbers
 from .numbers import spelt, written
@@ -44,18 +44,11 @@ QUANTITIES = {
         Quantity("stability", "stay on the front", "stays on front", "share of scenarios", 2, "less sure of its place"),
     )
 }
-USUAL = ("thickness_mm", "cost_per_m2", "carbon_kgco2e_m2")  # narrowed and compared under every brief
 SHORT_UNITS = {"carbon_kgco2e_m2": "kg", "weight_kg_m2": "kg weight", WHOLE_LIFE: "kg"}
 NOT_CHECKED = "Fire, racking and connections are not checked. They belong to licensed practice and the local codes."
 NOT_CHECKED_ELSE = (  # where strength says what it leaves out
     "Fire, and whatever is not named here, is not checked. It belongs to licensed practice and the local codes."
 )
-
-
-def asked_of(brief: Any) -> tuple[str, ...]:
-    """What walls are narrowed, ranked and compared by: the usual figures, and what else a brief minimises or limits."""
-    asked = {*brief.objectives.minimise, *brief.limits.upper()} if brief else set()
-    return tuple(key for key in OBJECTIVES if key in USUAL or key in asked)
 
 
 def symbol(currency: str) -> str:
@@ -71,11 +64,6 @@ def unit(key: str, currency: str) -> str:
 def money(value: float | None, currency: str, digits: int = 0) -> str:
     """An amount with its sign where the brief's locale has it; a dash where it is unknown."""
     return "–" if missing(value) else numbers.money(value, symbol(currency), digits)
-
-
-def missing(value: object) -> bool:
-    """Whether a figure is unknown."""
-    return value is None or (isinstance(value, float) and not math.isfinite(value))
 
 
 def figure(key: str, value: float | None, digits: int | None = None) -> str:

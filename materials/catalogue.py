@@ -14,10 +14,10 @@ from importlib import resources
 from types import MappingProxyType
 from typing import Literal
 
-from pydantic import BaseModel, ValidationError
+from pydantic import BaseModel, Field, ValidationError
 
 from .errors import Checked, InputError, explain, keys, nearest, parse_toml
-from .models import Material
+from .models import Kind, Material
 from .wood_carbon import IN_USE_PERCENT, biogenic_carbon
 
 SOURCES_FILE = "sources.toml"
@@ -42,6 +42,16 @@ class Source(Checked):
         "generic",
     ]
     note: str | None = None
+    holds: tuple[str, ...] = ()  # keys whose values it can hold; any where empty
+    never: dict[str, tuple[Kind, ...]] = Field(
+        default_factory=dict
+    )  # key -> kinds of material of which it holds no such value
+
+    def refuses(self, key: str, kind: str | None) -> str:
+        """Why it cannot be the source of a value of a kind of material; '' where it can."""
+        if self.holds and key not in self.holds:
+            return f"it holds {', '.join(self.holds)}"
+        return f"it holds none of a {kind}" if kind in self.never.get(key, ()) else ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -169,6 +179,8 @@ def source_faults(place: str, table: dict, sources: Mapping[str, Source], record
         if name not in table:
             hint = nearest(name, numeric_keys(table) or keys(record))
             faults.append(f"{place}, sources.{name}: it has no such key{hint}")
+        elif source in sources and (why := sources[source].refuses(name, table.get("kind"))):
+            faults.append(f"{place}, sources.{name} = {source!r}: expected a source that can hold this value; {why}")
     return faults
 
 

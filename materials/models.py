@@ -58,6 +58,7 @@ class DepthDensity(Checked):
 
 
 Module = Literal["A1-A3", "A4", "A5", "B4", "C1", "C2", "C3", "C4", "D"]
+MOST_PER_KG = 1e4  # kgCO2e per kg of anything that a wall is made of, far beyond all of it
 MODULES: tuple[str, ...] = get_args(Module)  # life-cycle modules of EN 15978, those that concern what a wall is made of
 
 
@@ -93,6 +94,9 @@ class Declaration(Checked):
     def _product_stage(self) -> Declaration:
         if "A1-A3" not in self.modules:
             raise ValueError("a declaration needs the modules A1-A3")
+        for name, module in self.modules.items():
+            if max(abs(module.fossil), abs(module.biogenic), abs(module.land_use)) > MOST_PER_KG:
+                raise ValueError(f"{name}: expected kgCO2e per kg, from {-MOST_PER_KG:g} to {MOST_PER_KG:g}")
         return self
 
     @classmethod

@@ -7,10 +7,11 @@ from typing import Any
 from dash import ClientsideFunction, Dash, Input, Output, State, dcc
 from dash.exceptions import PreventUpdate
 
+from optimiser.wall.scores import OBJECTIVES
+
 from ..choosing.plot_view import PlotView, narrowed_rows
 from ..front.table import front_columns, front_csv, grid_rows
 from ..rows.choose import of_target
-from ..words import OBJECTIVES
 
 
 def register(app: Dash, workspace: Any) -> None:

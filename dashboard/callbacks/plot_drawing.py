@@ -8,13 +8,14 @@ from typing import Any
 from dash import ClientsideFunction, Dash, Input, Output, State
 from dash.exceptions import PreventUpdate
 
+from optimiser.wall.scores import OBJECTIVES
+
 from ..choosing.plot_view import PlotView
 from ..front.family import price_of
 from ..front.front_rows import cloud_of
 from ..front.plot_axes import colour_words
 from ..front.plot_canvas import canvas, price_words, seen_parts
 from ..front.plot_figure import cloud_points, labels
-from ..words import OBJECTIVES
 
 SLIDERS = tuple(State(f"slider-{key}", "value") for key in OBJECTIVES)
 

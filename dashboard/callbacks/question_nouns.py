@@ -7,9 +7,12 @@ from typing import Any
 from dash import Dash, Input, Output, State, no_update
 from dash.exceptions import PreventUpdate
 
+from optimiser.search.landmarks import USUAL
+from optimiser.wall.scores import OBJECTIVES
+
 from ..front.front_rows import chosen_nouns, chosen_target, front_rows, noun_options
 from ..rows.choose import known_figures, moved_span, of_target, slider_span, targets
-from ..words import OBJECTIVES, USUAL, u_goal
+from ..words import u_goal
 
 NOUNS = ("x", "y", "colour")
 

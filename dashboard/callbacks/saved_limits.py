@@ -8,13 +8,13 @@ from dash import ALL, Dash, Input, Output, State, ctx, no_update
 from dash.exceptions import PreventUpdate
 
 from materials.errors import InputError
+from optimiser.wall.scores import OBJECTIVES
 
 from ..choosing.locking import lock_words, parted, read_locks
 from ..choosing.narrowing_words import recalled, set_to_save
 from ..choosing.plot_view import spans_of
 from ..front.deciding_parts import saved_rows
 from ..rows.choose import of_target
-from ..words import OBJECTIVES
 
 
 def register(app: Dash, workspace: Any) -> None:

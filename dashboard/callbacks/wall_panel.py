@@ -9,8 +9,9 @@ from dash.exceptions import PreventUpdate
 
 from materials.errors import InputError
 from optimiser.handover.drawing.section import section_svg
+from optimiser.search.landmarks import most_balanced, standing_out
 
-from ..rows.choose import by_id, most_balanced, of_target, standing_out
+from ..rows.choose import by_id, of_target
 from ..wall import carbon_part, cost_part, panel
 from ..wall.my_wall import MINE
 from ..wall.shown import DRAWING_WIDTH, find, nothing_shown, print_address, wall_title

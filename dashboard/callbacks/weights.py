@@ -6,11 +6,12 @@ from typing import Any
 
 from dash import ClientsideFunction, Dash, Input, Output, State
 
+from optimiser.wall.scores import OBJECTIVES
+
 from ..choosing.narrowing_words import first_words, weighed_figures, weights_of
 from ..choosing.plot_view import PlotView, narrowed_rows
 from ..choosing.weighing import verdict, weigh
 from ..rows.choose import of_target
-from ..words import OBJECTIVES
 
 
 def register(app: Dash, workspace: Any) -> None:

@@ -9,6 +9,7 @@ from typing import Any
 from optimiser.checks.common.lines import Line
 from optimiser.house.house import HouseTotals
 from optimiser.locales import many
+from optimiser.search.landmarks import asked_of, missing
 from optimiser.search.rates import COLUMNS
 from optimiser.template import FILL, INNER_FRAME, MAIN_FILLS, ZONE
 from optimiser.wall.scores import WHOLE_LIFE
@@ -17,7 +18,7 @@ from ..numbers import spelt
 from ..wall.judgements import lines
 from ..wall.my_wall import OTHERS
 from ..wall.steps import Names
-from ..words import asked_of, listed, millimetres, missing, money, symbol
+from ..words import listed, millimetres, money, symbol
 from .columns import WallColumn
 
 MINUS = "\u2212"

@@ -9,9 +9,10 @@ from typing import Any
 from dash import dcc, html
 
 from optimiser.handover.drawing.section import Beside, section_svg
+from optimiser.search.landmarks import USUAL
 from optimiser.wall.scores import WHOLE_LIFE
 
-from ..words import USUAL, listed, millimetres
+from ..words import listed, millimetres
 from .columns import FEWEST, MOST, WallColumn
 from .compare import (
     Cell,

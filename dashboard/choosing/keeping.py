@@ -6,8 +6,9 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from materials.errors import InputError
+from optimiser.search.landmarks import best_in
 
-from ..rows.choose import best_in, of_target
+from ..rows.choose import of_target
 from ..wall.my_wall import MINE, own_id
 from ..wall.my_wall_part import beside
 from .columns import of_key

@@ -13,14 +13,16 @@ from pydantic import ValidationError
 
 from materials.errors import InputError, explain
 from optimiser.brief.brief import Brief, MaterialFilter
+from optimiser.search.landmarks import USUAL, best_in, ends, missing
 from optimiser.search.rates import COLUMNS
 from optimiser.space.options import SlotOffer, with_allowed
 from optimiser.template import FILL, GAP, MAIN_FILLS, NONE, SERVICE_FILL, SLOT_KEYS
 from optimiser.wall.option_key import OptionKey
+from optimiser.wall.scores import OBJECTIVES
 
-from ..rows.choose import Row, best_in, ends
+from ..rows.choose import Row
 from ..wall.steps import Names
-from ..words import OBJECTIVES, USUAL, limit_words, missing, same, signed, with_unit
+from ..words import limit_words, same, signed, with_unit
 
 LOCKABLE = tuple(each for each in COLUMNS if each not in (GAP, *MAIN_FILLS))
 INSULATING = ("loose fill", "batt", "insulating board")

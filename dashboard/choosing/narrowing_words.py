@@ -9,13 +9,14 @@ from dash import html
 
 from materials.errors import InputError
 from optimiser.locales import many
+from optimiser.search.landmarks import USUAL
+from optimiser.wall.scores import OBJECTIVES
 
 from ..front.deciding_parts import chips
 from ..numbers import spelt
 from ..rows.choose import Row, known_figures, slider_span
 from ..source import FrontSource
 from ..wall.steps import Names
-from ..words import OBJECTIVES, USUAL
 from .locking import CellContents, Lock, costs, held, lock_words, offered, parted, with_locks
 from .weighing import WeighingWords
 

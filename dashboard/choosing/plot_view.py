@@ -6,12 +6,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from optimiser.search.landmarks import Span
+from optimiser.wall.scores import OBJECTIVES
+
 from ..front.family import others
 from ..front.front_rows import PlotRows, front_rows, my_row
 from ..front.plot_axes import Look
-from ..rows.choose import Row, Span, narrowed, of_target
+from ..rows.choose import Row, narrowed, of_target
 from ..source import FrontSource
-from ..words import OBJECTIVES
 from .locking import Lock, held, read_locks
 
 WIDTH = 760.0  # px of the plot until the page has said how wide it is

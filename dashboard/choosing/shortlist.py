@@ -8,11 +8,12 @@ from typing import Any
 from dash import dcc, html
 
 from optimiser.locales import many
+from optimiser.search.landmarks import USUAL
 from optimiser.wall.scores import WHOLE_LIFE
 
 from ..rows.choose import by_id
 from ..wall.my_wall import is_own, row_of
-from ..words import USUAL, figure, millimetres, money, symbol
+from ..words import figure, millimetres, money, symbol
 from .columns import FEWEST, wall_name
 from .decisions import LONGEST_NOTE, Board, ShortlistEntry
 

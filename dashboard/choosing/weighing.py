@@ -7,9 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from optimiser.search.landmarks import missing, span
+
 from ..numbers import written
-from ..rows.choose import Row, span
-from ..words import QUANTITIES, listed, missing
+from ..rows.choose import Row
+from ..words import QUANTITIES, listed
 
 MOST = 10.0  # the heaviest weight
 WEIGHTINGS = 8192  # tried to see how often each wall comes first

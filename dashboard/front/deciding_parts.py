@@ -6,7 +6,10 @@ from collections.abc import Mapping, Sequence
 
 from dash import dcc, html
 
-from ..words import OBJECTIVES, QUANTITIES, USUAL, figure
+from optimiser.search.landmarks import USUAL
+from optimiser.wall.scores import OBJECTIVES
+
+from ..words import QUANTITIES, figure
 
 USUAL_WEIGHT = 5
 STORES = ("canvas", "held", "narrowed", "labels", "cloud", "ranks", "nouns", "history", "weighed")

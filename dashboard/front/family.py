@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from ..rows.choose import Row, best_in, ends, of_target, targets
-from ..words import USUAL, missing, same, signed, u_goal
+from optimiser.search.landmarks import USUAL, best_in, ends, missing
+
+from ..rows.choose import Row, of_target, targets
+from ..words import same, signed, u_goal
 
 
 def others(rows: Sequence[Row], target: float | None) -> list[Row]:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import Any
 
 from optimiser.handover.drawing.section import section_svg
+from optimiser.search.landmarks import standing_out
 
-from ..rows.choose import by_id, of_target, standing_out
+from ..rows.choose import by_id, of_target
 from ..wall.facts import key_figures
 from ..wall.shown import DRAWING_WIDTH, wall_title
 

@@ -7,8 +7,10 @@ from collections.abc import Sequence
 from itertools import pairwise
 from typing import Any
 
-from ..rows.choose import Row, known_figures, span
-from ..words import QUANTITIES, figure, missing, unit
+from optimiser.search.landmarks import missing, span
+
+from ..rows.choose import Row, known_figures
+from ..words import QUANTITIES, figure, unit
 from .plot_axes import Look, named, valued
 from .plot_figure import hover
 

@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from optimiser.handover.drawing.sheet import palette
+from optimiser.search.landmarks import USUAL, missing, span
 
 from ..numbers import around, separators, written
-from ..rows.choose import Row, span
+from ..rows.choose import Row
 from ..wall.carbon_part import modules_words
-from ..words import MONEY, QUANTITIES, USUAL, figure, missing, money, symbol, unit
+from ..words import MONEY, QUANTITIES, figure, money, symbol, unit
 
 MARGIN = {"l": 62, "r": 18, "t": 14, "b": 50}
 FONT = "-apple-system, 'Segoe UI', 'Helvetica Neue', Arial, 'Liberation Sans', sans-serif"

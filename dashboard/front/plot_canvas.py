@@ -6,8 +6,9 @@ from typing import Any
 
 from dash import html
 
+from optimiser.wall.scores import OBJECTIVES
+
 from ..source import FrontSource
-from ..words import OBJECTIVES
 from .family import Price
 from .front_rows import PlotRows, bar_heights
 from .none import nothing_words

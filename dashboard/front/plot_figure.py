@@ -10,9 +10,11 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from optimiser.search.landmarks import missing, span, standing_out
+
 from ..numbers import spelt
-from ..rows.choose import Row, span, standing_out
-from ..words import QUANTITIES, missing, u_goal
+from ..rows.choose import Row
+from ..words import QUANTITIES, u_goal
 from .family import edges
 from .place_labels import place
 from .plot_axes import Axes, Look, axes_of, layout, pixels, placed, valued

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dash import dcc, html
 
-from ..words import OBJECTIVES, QUANTITIES, USUAL
+from optimiser.search.landmarks import USUAL
+from optimiser.wall.scores import OBJECTIVES
+
+from ..words import QUANTITIES
 from .deciding_parts import locks_line, weighing_part
 
 HEIGHT = "385px"

@@ -7,7 +7,7 @@ from typing import Any
 
 from dash import html
 
-from .proof_words import proof_intro, proof_lines, ruled_out, still_words, undominated_words
+from .proof_words import left_out_lines, proof_intro, proof_lines, ruled_out, still_words, undominated_words
 
 
 def proof(
@@ -29,6 +29,7 @@ def proof(
         *_still(still_words(target_proof.get("still"), currency)),
         html.Dl([part for count, words in lines for part in (html.Dt(count), html.Dd(words))], className="sum"),
         *_ruled_out(ruled_out(off), most),
+        *_left_out(left_out_lines(summary)),
         html.P(undominated_words(summary), className="muted"),
         html.P(
             "“wallfront verify” looks for a wall that was missed, without any of these arguments.", className="muted"
@@ -39,6 +40,11 @@ def proof(
 def _still(words: str) -> list:
     """What is still open, where a bound on it is known."""
     return [html.P(f"{words[0].upper()}{words[1:]}.")] if words else []
+
+
+def _left_out(lines: Sequence[str]) -> list:
+    """What the search did not look at."""
+    return [html.P("Left out before it began:"), html.Ul([html.Li(each) for each in lines])] if lines else []
 
 
 def _ruled_out(lines: Sequence[tuple[str, str]], most: int) -> list:

@@ -7,9 +7,11 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from optimiser.locales import many
+from optimiser.space.left_out import shown_names
+from optimiser.wall.scores import OBJECTIVES
 
 from ..numbers import spelt
-from ..words import OBJECTIVES, QUANTITIES, limit_words, listed, millimetres, money, power_of_ten, share_words, u_goal
+from ..words import QUANTITIES, limit_words, listed, millimetres, money, power_of_ten, share_words, u_goal
 
 MOST = tuple(f"max_{key}" for key in OBJECTIVES)
 STOPPED = {
@@ -47,13 +49,15 @@ def beside_words(summary: Mapping[str, Any]) -> str:
     """Beside the size of the front: out of how many, whether any can be missing, how long it took."""
     size = power_of_ten(summary["space_size"]) if summary.get("space_size") else ""
     seconds = f"{spelt(summary['seconds'], '.1f')} s" if summary.get("seconds") is not None else ""
-    if summary.get("complete"):
-        return ", ".join(filter(None, [size and f"from {size}", "none missed", seconds]))
-    share = settled_share(summary)
     how = STOPPED.get(summary.get("stopped", ""), "not proven complete")
-    if share is None:
-        return ", ".join(filter(None, [size and f"from {size}", f"not proven complete: {how}", seconds]))
-    return ", ".join(filter(None, [f"{share_words(share)} of {size} settled", how, seconds]))
+    share = settled_share(summary)
+    if summary.get("complete"):
+        parts = [size and f"from {size}", "none missed", seconds]
+    elif share is None:
+        parts = [size and f"from {size}", f"not proven complete: {how}", seconds]
+    else:
+        parts = [f"{share_words(share)} of {size} settled", how, seconds]
+    return ", ".join(filter(None, [*parts, "see what was left out" if summary.get("left_out") else ""]))
 
 
 def proof_of(summary: Mapping[str, Any], target: float | None) -> Mapping[str, Any] | None:
@@ -103,6 +107,12 @@ def _ruled_out(proof: Mapping[str, Any]) -> str:
 def _limits(limits: Mapping[str, float], currency: str) -> str:
     words = limit_words({key.removeprefix("max_"): value for key, value in limits.items() if key in MOST}, currency)
     return f" ({', '.join(words)})" if words else ""
+
+
+def left_out_lines(summary: Mapping[str, Any]) -> list[str]:
+    """What the search did not look at and why, a line a cause, with the first products."""
+    lines = summary.get("left_out") or []
+    return [each["words"] + (f" ({shown_names(each['names'])})" if each["names"] else "") for each in lines]
 
 
 def undominated_words(summary: Mapping[str, Any]) -> str:

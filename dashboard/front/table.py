@@ -95,7 +95,7 @@ def _stays() -> dict:
 
 def _exact(tip: str, missed: bool) -> dict:
     """U by conduction; a wall that misses its target says so."""
-    shown = _number("u_numeric", "U conducted W/m²K", ".4f", 106 if missed else 66, tip)
+    shown = _number("u_numeric", "U conducted W/m²K", ".4f", 106 if missed else 80, tip)
     words = shown["valueFormatter"]["function"]
     shown["valueFormatter"] = {"function": f"({words}) + (params.data.misses ? ' misses' : '')"}
     return shown

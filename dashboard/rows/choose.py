@@ -1,4 +1,4 @@
-"""Plain questions to the rows of a front: which stay, which stand out, which beat a wall of one's own."""
+"""Plain questions to the rows of a front: which stay, which beat a wall of one's own."""
 
 from __future__ import annotations
 
@@ -6,21 +6,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from optimiser.wall.scores import OBJECTIVES, WHOLE_LIFE
-
-from ..words import USUAL, missing
-
-Row = Mapping[str, object]
-Span = tuple[float, float]
-
-STANDING_OUT = (
-    ("thickness_mm", "thinnest"),
-    ("cost_per_m2", "cheapest"),
-    ("carbon_kgco2e_m2", "lowest carbon"),
-    ("weight_kg_m2", "lightest"),
-    (WHOLE_LIFE, "lowest whole-life carbon"),
-)
-KNEE = "most balanced"
+from optimiser.search.landmarks import Row, Span, missing, span
 
 
 def of_target(rows: Iterable[Row], target: float | None) -> list[Row]:
@@ -69,12 +55,6 @@ def by_id(rows: Iterable[Row], wall: str | None) -> Row | None:
     return next((row for row in rows if row["id"] == wall), None)
 
 
-def span(rows: Sequence[Row], key: str) -> Span | None:
-    """Smallest and largest of a figure; None where no row has it."""
-    values = [row[key] for row in rows if not missing(row.get(key))]
-    return (min(values), max(values)) if values else None
-
-
 def slider_span(rows: Sequence[Row], key: str) -> tuple[float, float, float]:
     """Ends and step of a slider that leaves no wall out: whole steps around the figures."""
     low, high = span(rows, key) or (0.0, 1.0)
@@ -99,46 +79,6 @@ def histogram(values: Sequence[float], ends: Span, bins: int = 28) -> list[int]:
     for value in values:
         counts[min(max(int((value - ends[0]) / width), 0), bins - 1)] += 1
     return counts
-
-
-def ends(asked: Sequence[str] = USUAL) -> list[tuple[str, str]]:
-    """The ends of a front: (figure, what the wall with the least of it is called). asked: of these figures."""
-    return [(key, name) for key, name in STANDING_OUT if key in asked]
-
-
-def standing_out(rows: Sequence[Row], asked: Sequence[str] = USUAL) -> dict[str, list[str]]:
-    """Wall -> what it is called: thinnest, cheapest, lowest carbon, most balanced. asked: the figures that count."""
-    names: dict[str, list[str]] = {}
-    for key, name in ends(asked):
-        if (best := best_in(rows, key)) is not None:
-            names.setdefault(best["id"], []).append(name)
-    if (knee := most_balanced(rows, asked)) is not None:
-        names.setdefault(knee["id"], []).append(KNEE)
-    return names
-
-
-def best_in(rows: Sequence[Row], key: str) -> Row | None:
-    """The wall with the least of a figure; of equals the one that is better in the others."""
-    known = [row for row in rows if not missing(row.get(key))]
-    others = [each for each in OBJECTIVES if each != key]
-    return min(known, key=lambda row: (row[key], *(row.get(each) or 0.0 for each in others)), default=None)
-
-
-def most_balanced(rows: Sequence[Row], asked: Sequence[str] = USUAL) -> Row | None:
-    """The knee: the wall closest to the corner where all figures that count are at their best."""
-    keys = [key for key in asked if span(rows, key)]
-    if not rows or not keys:
-        return None
-    spans = {key: span(rows, key) for key in keys}
-
-    def distance(row: Row) -> tuple[float, str]:
-        total = 0.0
-        for key, (low, high) in spans.items():
-            value = high if missing(row.get(key)) else row[key]
-            total += ((value - low) / (high - low)) ** 2 if high > low else 0.0
-        return math.sqrt(total), str(row["id"])
-
-    return min(rows, key=distance)
 
 
 @dataclass(frozen=True)

@@ -8,11 +8,12 @@ from typing import Any
 from dash import html
 
 from optimiser.market.suppliers_worker import Comparison
+from optimiser.search.landmarks import USUAL
 
 from ..front.plot_axes import Look, valued
 from ..rows.choose import Row, known_figures, of_target, targets
 from ..source import FrontSource
-from ..words import QUANTITIES, USUAL, u_goal
+from ..words import QUANTITIES, u_goal
 from . import comparison_words as words
 from . import part
 from .comparisons import Compared

@@ -10,11 +10,12 @@ from optimiser.brief.brief import Brief
 from optimiser.locales import many
 from optimiser.market.break_even import NEVER
 from optimiser.market.suppliers import SupplierFront, SupplierFronts
+from optimiser.search.landmarks import missing
 from optimiser.space.buildable import RULES
 
 from ..numbers import spelt
 from ..rows.choose import Row
-from ..words import QUANTITIES, listed, missing, money, same, signed, step_size, symbol
+from ..words import QUANTITIES, listed, money, same, signed, step_size, symbol
 
 BEST = {
     "thickness_mm": "thinnest",

@@ -11,10 +11,11 @@ from dash import html
 from optimiser.brief.brief import Brief
 from optimiser.locales import many
 from optimiser.market.swaps import NO_METHOD, Swap
+from optimiser.search.landmarks import asked_of, missing
 from optimiser.wall.scores import WHOLE_LIFE
 
 from ..numbers import spelt
-from ..words import asked_of, listed, missing, step_size, symbol, with_unit
+from ..words import listed, step_size, symbol, with_unit
 from .comparison_words import plain_name, rule_words
 
 FIGURES = ("thickness_mm", "u_value", "cost_per_m2", "carbon_kgco2e_m2")

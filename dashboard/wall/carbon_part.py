@@ -12,10 +12,11 @@ from materials.declared.basis import CarbonBasis, carbon_basis
 from materials.models import MODULES, Material, Module, ModuleCarbon
 from optimiser.checks.judge import Judged
 from optimiser.locales import many
+from optimiser.search.landmarks import missing
 from optimiser.wall.pricing import Pricing
 
 from ..numbers import spelt, written
-from ..words import listed, missing
+from ..words import listed
 from .facts import FactRow, FactTable
 
 MODULE_WORDS: dict[str, str] = {

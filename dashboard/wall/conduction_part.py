@@ -10,12 +10,13 @@ from dash import html
 from optimiser.conduction.breaks import Breaks, Other, Through
 from optimiser.conduction.figures import NumericFigures, error_bound, place_words
 from optimiser.locales import many
+from optimiser.search.landmarks import missing
 from optimiser.search.numeric_front import meets, misses
 from optimiser.search.numeric_worker import ProofState
 from optimiser.wall.buildup import BuildUp
 
 from ..numbers import spelt
-from ..words import listed, missing, u_goal
+from ..words import listed, u_goal
 from .conduction_axis import alike, bounds_svg, drivers, spread_svg
 from .conduction_field import Field, field_of
 from .conduction_figure import degrees, picture_svg

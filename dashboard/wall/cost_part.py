@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from optimiser.checks.judge import Judged
 from optimiser.score.cost_parts import PARTS, CostParts
+from optimiser.search.landmarks import missing
 
 from ..numbers import spelt
-from ..words import missing, money, symbol
+from ..words import money, symbol
 from .facts import FactRow, FactTable
 
 

@@ -10,11 +10,12 @@ from materials.models import Product
 from optimiser.checks.judge import Judged, LayerFigures
 from optimiser.handover.drawing.plan import look_of
 from optimiser.locales import many
+from optimiser.search.landmarks import USUAL, missing
 from optimiser.wall.pricing import lapsed_words
 from optimiser.wall.scores import WHOLE_LIFE
 
 from ..numbers import spelt
-from ..words import USUAL, figure, millimetres, missing, money, u_shown
+from ..words import figure, millimetres, money, u_shown
 
 BARS = (
     ("thickness_mm", "thickness"),

@@ -12,13 +12,14 @@ from materials.errors import InputError
 from materials.models import Product
 from optimiser.checks.judge import Judged
 from optimiser.locales import many
+from optimiser.search.landmarks import USUAL, missing
 from optimiser.template import GAP, SLOTS, ZONE
 from optimiser.wall.buildup import AIR, BuildUp, Layer
 from optimiser.wall.option_key import OptionKey
 from optimiser.wall.scores import STEPS, WHOLE_LIFE
 
 from ..numbers import spelt
-from ..words import QUANTITIES, USUAL, listed, missing, u_shown, with_unit
+from ..words import QUANTITIES, listed, u_shown, with_unit
 
 MINE = "mine"  # the one that stands beside the front just now
 LARGEST_FILE = 200_000  # bytes of a build-up file

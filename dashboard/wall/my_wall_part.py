@@ -8,10 +8,11 @@ from typing import Any
 from dash import html
 
 from optimiser.checks.mend import UNMENDED
+from optimiser.search.landmarks import USUAL
 
 from ..numbers import spelt
 from ..rows.choose import beating, known_figures, telling
-from ..words import USUAL, listed
+from ..words import listed
 from .my_wall import against_target, in_steps, margin, row_of, same_as, same_words, verdict
 
 SHOWN = 5  # walls that beat mine, named one by one

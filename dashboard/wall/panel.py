@@ -10,11 +10,12 @@ from dash import html
 
 from materials.models import Product
 from optimiser.checks.judge import Judged
+from optimiser.search.landmarks import USUAL, standing_out
 from optimiser.wall.pricing import Pricing
 
 from ..numbers import spelt
-from ..rows.choose import by_id, standing_out
-from ..words import USUAL, listed, with_unit
+from ..rows.choose import by_id
+from ..words import listed, with_unit
 from . import carbon_part, cost_part
 from .facts import FactRow, FactTable, LayerBar, bars, key_figures, layer_lines, layer_words
 from .steps import StepLine

@@ -10,10 +10,11 @@ from optimiser.checks.judge import Judged, LayerFigures
 from optimiser.handover.calculation.worked import worked_html
 from optimiser.handover.drawing.section import section_svg
 from optimiser.handover.drawing.sheet import palette
+from optimiser.search.landmarks import missing
 
 from ..rows.brief_line import brief_words
 from ..source import FrontSource
-from ..words import figure, millimetres, missing, symbol
+from ..words import figure, millimetres, symbol
 from . import carbon_part, cost_part
 from .facts import FactTable, key_figures, layer_lines
 from .judgement_sheet import judgements_html, target_of

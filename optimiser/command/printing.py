@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from ..brief.brief import Brief
     from ..checks.judge import Judged
     from ..checks.mend import Mend
-    from ..search.run import Outcome, Watch
+    from ..search.run import Watch
     from ..search.second_opinion import SecondOpinion
 
 NOT_CHECKED = "Fire is not checked. Structure, moisture and fire belong to licensed practice; local codes govern."
@@ -57,70 +57,6 @@ def settled_words(share: float) -> str:
     if share >= 1.0:
         return "100 %"
     return f"{int(share * 1e4) / 100:.2f} %"
-
-
-ENDED = {
-    "budget": "its budget was spent",
-    "stagnation": "it found nothing better",
-    "cancelled": "stopped on request",
-    "interrupted": "interrupted",
-}
-
-
-def search_end(outcome: Outcome, out: Path, resumed: bool = False) -> None:
-    """The last lines of a search; resumed: it went on from where an earlier one was interrupted."""
-    summary = outcome.summary
-    if resumed:
-        print("went on from where it was interrupted")
-    for proof in summary["proof"]:
-        print(proof_words(proof, summary["space_size"], summary["currency"]))
-    if summary["ruled_out"]:
-        words = ", ".join(f"{count} by {check}" for check, count in summary["ruled_out"].items())
-        print(f"kept off the front by the checks: {words} (ruled_out.csv says why)")
-    if not outcome.has_front:
-        return
-    end = "complete, none missed" if summary["complete"] else f"not proven complete: {ENDED[summary['stopped']]}"
-    print(
-        f"{summary['front_size']} walls on the front, from a space of {summary['space_size']:.2e}; "
-        f"{summary['evaluations']} evaluated in {summary['seconds']:.1f} s ({end})"
-    )
-    if "numeric" in summary:
-        from ..search.study import open_study
-        from .printing_numeric import proof
-
-        proof(summary["numeric"], open_study(out).rows)
-    print(f"study written to {out}")
-    print(NOT_CHECKED)
-
-
-def proof_words(proof: dict, size: int, currency: str) -> str:
-    """How the space of one target was settled, in words, and what is known of the rest."""
-    reasons = ", ".join(f"{count:.3g} by {reason}" for reason, count in proof["excluded"].items() if count)
-    ruled = "".join(f", {count} of them ruled out by {name}" for name, count in proof["ruled_out"].items() if count)
-    others = f", the others excluded: {reasons}" if reasons else ""
-    return (
-        f"U at most {proof['target']:g}: {settled_words(proof['share'])} of {size:.3g} walls settled; "
-        f"{proof['evaluated']} evaluated{ruled}{others}{_still_words(proof, currency)}"
-    )
-
-
-AT_LEAST = {
-    "thickness_mm": "{:.1f} mm thick",
-    "cost_per_m2": "{:.2f} {currency}/m2",
-    "carbon_kgco2e_m2": "{:.1f} kgCO2e/m2",
-    "weight_kg_m2": "{:.1f} kg/m2",
-    "whole_life_kgco2e_m2": "{:.1f} kgCO2e/m2 over its life",
-}
-
-
-def _still_words(proof: dict, currency: str) -> str:
-    """The bound on what is still open; nothing where all is settled."""
-    if proof["share"] >= 1.0:
-        return ""
-    if not proof["still"]:
-        return "; of what is still open no bound is known yet"
-    least = [AT_LEAST[key].format(value, currency=currency) for key, value in proof["still"].items()]
-    return f"; what is still open is at least {', '.join(least)}"
 
 
 @contextmanager

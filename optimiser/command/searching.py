@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from materials.errors import InputError
 
 from ..stopping import NO_STOP
-from . import interrupting, printing
+from . import interrupting, printing, search_printing
 
 if TYPE_CHECKING:
     from ..search.run import Outcome
@@ -80,11 +80,23 @@ def _say(outcome: Outcome, out: Path, as_json: bool, resumed: bool) -> None:
     """How a search ended, for people or as JSON."""
     missed = [{"target": each.target, "reasons": each.reasons, "nearest": each.nearest} for each in outcome.shortfalls]
     if as_json:
-        print(json.dumps(outcome.summary | {"missed": missed}, ensure_ascii=False))
+        more = {"missed": missed, "landmarks": _landmarks(out) if outcome.has_front else []}
+        print(json.dumps(outcome.summary | more, ensure_ascii=False))
     else:
-        printing.search_end(outcome, out, resumed)
+        search_printing.search_end(outcome, out, resumed)
     for each in outcome.shortfalls:
         print(each.words(), file=sys.stderr)
+
+
+def _landmarks(out: Path) -> list[dict[str, Any]]:
+    from ..search.study import open_study
+    from ..wall.scores import OBJECTIVES
+
+    keys = ("id", "in_short", "u_value", *OBJECTIVES)
+    return [
+        {"target": each.target, "names": list(each.names)} | {key: each.row.get(key) for key in keys}
+        for each in search_printing.landmarks_of(open_study(out))
+    ]
 
 
 def prove_and_tell(

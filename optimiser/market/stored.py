@@ -95,6 +95,12 @@ class BreakEvenRecord(Written):
     change: Finite | None
     in_short: str
 
+    @model_validator(mode="after")
+    def _of_a_value(self) -> BreakEvenRecord:
+        if self.at is not None and self.today is None:
+            raise ValueError("today beside at")
+        return self
+
 
 class SuppliersRecord(Written):
     """suppliers.json."""

@@ -51,6 +51,14 @@ class NumericRecord(Written):
     unsolved: dict[str, str]
 
 
+class LeftOutRecord(Written):
+    """One line of `left_out` of study.json."""
+
+    subject: str
+    words: str
+    names: list[str]
+
+
 class StudyRecord(Written):
     """study.json."""
 
@@ -68,6 +76,7 @@ class StudyRecord(Written):
     proof: list[ProofRecord] | None = None
     numeric: NumericRecord | None = None
     ruled_out: dict[str, Count] | None = None
+    left_out: list[LeftOutRecord] | None = None
 
     @model_validator(mode="after")
     def _whole(self) -> StudyRecord:

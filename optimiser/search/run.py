@@ -20,6 +20,7 @@ from ..brief.price_lists import dated, pricing_of
 from ..space.buildable import space_size
 from ..space.choices import Choices
 from ..space.evaluate import evaluate
+from ..space.left_out import left_out
 from ..stopping import NO_STOP
 from ..template import VARIABLES
 from . import study
@@ -278,6 +279,7 @@ def _summary(brief: Brief, choices: Choices, size: int, digests: dict[str, str])
         "space_size": size,
         "options": {name: int(count) for name, count in zip(VARIABLES, choices.sizes, strict=True)},
         "undominated": undominated(choices),
+        "left_out": [each.as_json() for each in left_out(brief, choices.catalogue, choices.pricing)],
     }
 
 

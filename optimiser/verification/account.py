@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from ..space.choices import Choices
+from ..space.left_out import DECLARATIONS, left_out
 from ..template import VARIABLES
 from .refusal import SUMMARY, Refusal
 
@@ -37,7 +38,18 @@ def account(
     lists = summary.get("price_lists")
     if not isinstance(lists, dict) or set(map(str, lists.values())) != set(digests.values()):
         out.append(_refused("price_lists", "the search read other price lists or declarations than those of the study"))
+    out += _left_out(summary, choices)
     return out + [_refused(*each) for each in _proofs(summary, brief.target.all, size)]
+
+
+def _left_out(summary: Mapping[str, Any], choices: Choices) -> list[Refusal]:
+    """What was left out is what is left out now; declarations apart, whose files have other names in a study."""
+    written = summary.get("left_out")
+    if written is None:  # an older study says nothing of it
+        return []
+    now = [each.as_json() for each in left_out(choices.brief, choices.catalogue, choices.pricing)]
+    then, now = ([each for each in lines if each["subject"] != DECLARATIONS] for lines in (written, now))
+    return [] if then == now else [_refused("left_out", f"{_short(then)}; expected {_short(now)}")]
 
 
 def _proofs(summary: Mapping[str, Any], targets: tuple[float, ...], size: int) -> Iterator[tuple[str, str]]:

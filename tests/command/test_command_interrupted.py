@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 import toy_space as small
 
-from optimiser.command import interrupting, printing
+from optimiser.command import interrupting, search_printing
 from optimiser.command.cli import demo_brief
 from optimiser.search import files
 from optimiser.search.study import open_study
@@ -212,5 +212,7 @@ def test_with_a_spent_budget_it_is_told_what_is_known_of_the_rest(wallfront, tmp
 def test_the_bound_on_what_is_open_in_words():
     at = {"target": 0.11, "share": 0.5, "still": {"thickness_mm": 428.0, "cost_per_m2": 157.4}, "evaluated": 9}
     proof = at | {"excluded": {}, "ruled_out": {}}
-    assert "what is still open is at least 428.0 mm thick, 157.40 EUR/m2" in printing.proof_words(proof, 100, "EUR")
-    assert "open" not in printing.proof_words(proof | {"share": 1.0, "still": None}, 100, "EUR")
+    assert "what is still open is at least 428.0 mm thick, 157.40 EUR/m2" in search_printing.proof_words(
+        proof, 100, "EUR"
+    )
+    assert "open" not in search_printing.proof_words(proof | {"share": 1.0, "still": None}, 100, "EUR")

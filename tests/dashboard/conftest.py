@@ -15,9 +15,9 @@ from looking import at_rest, until
 from serving import answering
 
 import optimiser
-from dashboard.rows.choose import most_balanced
 from optimiser.brief.brief import Brief, SearchBudget, brief_to_toml, read_brief
 from optimiser.search import files
+from optimiser.search.landmarks import most_balanced
 from optimiser.search.run import save, search
 from optimiser.search.study import to_csv
 

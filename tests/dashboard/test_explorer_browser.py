@@ -299,7 +299,7 @@ def test_a_reload_keeps_the_theme_and_the_wall(page, address):
     page.click("#theme-toggle")
 
 
-@pytest.mark.parametrize("size", [(1280, 720), (1440, 900)])
+@pytest.mark.parametrize("size", [(420, 900), (1280, 720), (1440, 900)])
 def test_nothing_runs_off_the_side(desk, size):
     desk.set_viewport_size({"width": size[0], "height": size[1]})
     desk.wait_for_timeout(300)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from dashboard.rows import choose
+from optimiser.search import landmarks
 
 
 def row(key: str, thickness: float, cost: float | None, carbon: float, u: float = 0.104, target: float = 0.105) -> dict:
@@ -33,14 +34,14 @@ def test_a_wall_without_a_price_is_not_lost_to_the_price_slider():
 
 
 def test_the_walls_that_stand_out():
-    assert choose.standing_out(FRONT) == {
+    assert landmarks.standing_out(FRONT) == {
         "A": ["thinnest"],
         "C": ["cheapest"],
         "D": ["lowest carbon"],
         "B": ["most balanced"],
     }
-    assert choose.standing_out([]) == {}
-    assert choose.standing_out(FRONT[:1]) == {"A": ["thinnest", "cheapest", "lowest carbon", "most balanced"]}
+    assert landmarks.standing_out([]) == {}
+    assert landmarks.standing_out(FRONT[:1]) == {"A": ["thinnest", "cheapest", "lowest carbon", "most balanced"]}
 
 
 def test_one_targets_rows():
@@ -80,27 +81,27 @@ def test_a_histogram_counts_every_value_once():
 
 def test_walls_that_beat_ones_own_and_by_how_much():
     mine = {"id": "mine", "u_value": 0.111} | {"thickness_mm": 480, "cost_per_m2": 185, "carbon_kgco2e_m2": 25}
-    found = choose.beating(FRONT, mine, choose.USUAL)
+    found = choose.beating(FRONT, mine, landmarks.USUAL)
     assert [each.id for each in found] == ["C", "B"]
     assert {each.id: each.less["thickness_mm"] for each in found} == {"C": 0, "B": 50}
-    assert choose.beating(FRONT, FRONT[0], choose.USUAL) == []
+    assert choose.beating(FRONT, FRONT[0], landmarks.USUAL) == []
 
 
 def test_an_unknown_price_is_left_out_of_the_comparison():
     mine = {"id": "mine", "u_value": 0.1, "thickness_mm": 430, "cost_per_m2": None, "carbon_kgco2e_m2": 26}
-    (found,) = choose.beating(FRONT, mine, choose.USUAL)
+    (found,) = choose.beating(FRONT, mine, landmarks.USUAL)
     assert found.id == "B"
     assert set(found.less) == {"thickness_mm", "carbon_kgco2e_m2"}
 
 
 def test_a_wall_that_misses_its_target_beats_nobody_who_meets_it():
     mine = {"id": "mine", "u_value": 0.1, "thickness_mm": 600, "cost_per_m2": 300, "carbon_kgco2e_m2": 60}
-    assert choose.beating([row("Z", 300, 100, 10, u=0.2)], mine, choose.USUAL) == []
+    assert choose.beating([row("Z", 300, 100, 10, u=0.2)], mine, landmarks.USUAL) == []
 
 
 def test_the_walls_named_are_different_ones():
     mine = {"id": "mine", "u_value": 0.11, "thickness_mm": 600, "cost_per_m2": 300, "carbon_kgco2e_m2": 60}
-    found = choose.beating(FRONT, mine, choose.USUAL)
+    found = choose.beating(FRONT, mine, landmarks.USUAL)
     named = [each.id for each in choose.telling(found, mine, 3)]
     assert named[0] == found[0].id
     assert len(set(named)) == 3

@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 
 from dashboard.front.table import columns, grid_rows
-from dashboard.rows.choose import most_balanced
 from dashboard.wall import conduction_part as part
 from dashboard.wall.conduction_axis import bound_marks, bounds_svg, drivers, scale_of, spread_marks, spread_svg
 from dashboard.wall.conduction_field import bands, bay, field_of, isotherms, reached
@@ -21,6 +20,7 @@ from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from optimiser.conduction.figures import error_bound, numeric_figures
 from optimiser.conduction.numeric_demand import NumericDemand
+from optimiser.search.landmarks import most_balanced
 from optimiser.search.numeric_worker import ProofState
 from optimiser.wall.buildup import parse_buildup
 

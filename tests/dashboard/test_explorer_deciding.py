@@ -9,7 +9,7 @@ from looking import at_rest, until
 
 from dashboard.choosing.locking import held, read_locks
 from dashboard.choosing.weighing import weigh
-from dashboard.words import USUAL
+from optimiser.search.landmarks import USUAL
 
 pytestmark = pytest.mark.browser
 

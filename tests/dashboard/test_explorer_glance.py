@@ -6,9 +6,9 @@ import pytest
 
 from dashboard.app import build
 from dashboard.front.glance import glance
-from dashboard.rows.choose import most_balanced, standing_out
 from dashboard.wall import panel
 from dashboard.wall.shown import wall_title
+from optimiser.search.landmarks import most_balanced, standing_out
 
 
 @pytest.fixture(scope="module")

@@ -260,3 +260,12 @@ def test_what_the_checks_keep_off_the_front_is_told_by_reason():
     told = str(proof_part.proof(SUMMARY, PROOF, "EUR", rows, most=1))
     assert "Without the checks" in told
     assert "and 1 more reasons" in told
+
+
+def test_what_was_left_out_is_told_under_the_proof_and_pointed_at_beside_the_front():
+    names = ["a", "b", "c", "d", "e"]
+    left = SUMMARY | {"left_out": [{"subject": "prices", "words": "Old Yard: 5 products left out", "names": names}]}
+    assert proof_words.left_out_lines(left) == ["Old Yard: 5 products left out (a, b, c and 2 more)"]
+    assert "Old Yard: 5 products left out" in str(proof_part.proof(left, PROOF, "EUR"))
+    assert proof_words.beside_words(left).endswith("2.0 s, see what was left out")
+    assert "left out" not in proof_words.beside_words(SUMMARY) + str(proof_part.proof(SUMMARY, PROOF, "EUR"))

@@ -8,8 +8,8 @@ from looking import at_rest, until
 from dashboard.choosing import shortlist
 from dashboard.choosing.decisions import Board, Decisions, ShortlistEntry
 from dashboard.choosing.keeping import back_words, decide, keep, standing_out, toggle, without, write_notes
-from dashboard.rows.choose import best_in
 from materials.errors import InputError
+from optimiser.search.landmarks import best_in
 
 
 def text_of(component) -> str:

@@ -18,15 +18,15 @@ from dashboard.front import family, proof_words, table
 from dashboard.front.front_rows import chosen_nouns, cloud_of, front_rows, noun_options
 from dashboard.front.parallel_figure import parallel_lines
 from dashboard.front.plot_axes import Look
-from dashboard.rows import choose
 from dashboard.rows.brief_line import brief_words
 from dashboard.suppliers.swaps_part import swap_groups, swap_parts
 from dashboard.wall import facts, my_wall
 from dashboard.wall.my_wall_part import own_words
 from dashboard.wall.steps import step_lines
-from dashboard.words import USUAL
 from dashboard.workspace import Workspace
 from optimiser.brief.brief import brief_to_toml, read_brief
+from optimiser.search import landmarks
+from optimiser.search.landmarks import USUAL
 from optimiser.search.rates import steps
 from optimiser.search.run import save, search
 from optimiser.search.study import open_study, to_csv
@@ -134,7 +134,7 @@ def test_every_part_that_names_figures_names_them(life):
     assert "whole life kgCO₂e/m²" in heads and "kg/m²" in heads
     assert set(table.grid_rows(rows)[0]) >= {WEIGHT, WHOLE_LIFE}
     least = min(rows, key=lambda row: row[WHOLE_LIFE])["id"]
-    assert "lowest whole-life carbon" in choose.standing_out(rows, asked)[least]
+    assert "lowest whole-life carbon" in landmarks.standing_out(rows, asked)[least]
     assert "at most 500 kgCO₂e/m² over its life" in brief_words(source.brief)
     lines = proof_words.proof_lines(source.summary, {"target": 0.1, "evaluated": 1, "excluded": {"limit": 2}}, "EUR")
     assert "over its life" in lines[0][1]

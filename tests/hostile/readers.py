@@ -10,6 +10,8 @@ from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 
+from optimiser.search.landmarks import standing_out
+
 HERE = Path(__file__).parent
 sys.path[:0] = [str(HERE.parent / name) for name in ("spaces", "handover", "materials", "optimiser")]
 
@@ -299,7 +301,6 @@ def looked_at(folder: Path, run: str | None = None) -> None:
     from dashboard.front.proof_part import proof
     from dashboard.front.proof_words import proof_of
     from dashboard.front.search_words import announcement, result_words, status_words
-    from dashboard.rows.choose import standing_out
     from dashboard.wall.conduction_part import proof_line
     from dashboard.workspace import Workspace
 

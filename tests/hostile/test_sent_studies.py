@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from materials.errors import InputError
+from optimiser.market.stored import BreakEvenRecord
 from optimiser.search import files, records, study
 from optimiser.search.jobs import Jobs
 
@@ -305,3 +306,11 @@ def test_serve_refuses_a_damaged_study_before_it_opens_a_port(sent, name, monkey
     out, err = capsys.readouterr()
     assert (end.value.code, out) == (2, "")
     assert err.startswith("wallfront: ") and name in err and "Traceback" not in err
+
+
+def test_a_break_even_value_stands_beside_todays():
+    whole = {"product": "p", "name": "p", "supplier": "s", "lever": "price", "unit": "EUR/m2", "slots": [], "moved": []}
+    whole |= {"today": 2.0, "at": 1.0, "wall": None, "reason": "", "change": -0.5, "in_short": ""}
+    assert BreakEvenRecord.model_validate(whole).at == 1.0
+    with pytest.raises(ValueError, match="today beside at"):
+        BreakEvenRecord.model_validate(whole | {"today": None})

@@ -28,7 +28,7 @@ LIMITS = {
 CARBON = {
     "renewable": ((0.02, 3.5), (-1.75, -1.3)),
     "mineral": ((0.02, 1.7), (-0.75, 0)),
-    "fossil": ((1.0, 7.5), (0, 0)),
+    "fossil": ((0.5, 7.5), (0, 0)),  # paper soaked in bitumen is the least
     "metal": ((2, 5), (0, 0)),
 }
 # Years that a material lasts in its usual place, by kind.
@@ -60,7 +60,9 @@ def thermal_faults(m):
         "density_kg_m3": within(m.density_kg_m3, density),
         "specific_heat_j_kgk": within(m.specific_heat_j_kgk, heat),
     }
-    if mu:
+    if m.sd_m is not None:
+        checks["sd_m"] = m.vapour_mu is None and within(m.sd_m, (1500, 2000))  # faced: as tight as its foil
+    elif mu:
         checks["vapour_mu"] = within(m.vapour_mu, mu)
         checks["vapour_mu_dry"] = m.vapour_mu_dry is None or within(m.vapour_mu_dry, mu)
         checks["vapour_mu_wet"] = m.vapour_mu_wet is None or within(m.vapour_mu_wet, mu)
@@ -352,3 +354,31 @@ def test_a_faulty_factor_is_located(text, words):
         read_factors(text, FACTOR_SOURCES)
     for word in words:
         assert word in str(caught.value)
+
+
+@pytest.mark.parametrize("kind", ["loose fill", "batt", "insulating board"])
+def test_a_source_that_cannot_hold_a_value_is_refused(kind):
+    """ISO 10456 tabulates moisture properties and heat capacity of insulants, no conductivity of theirs (memory)."""
+    sources = (resources.files("materials") / "data" / "sources.toml").read_text(encoding="utf-8")
+    text = f'[w]\nname = "w"\nkind = "{kind}"\n{{key}} = {{value}}\n[w.sources]\n{{key}} = "{{source}}"\n'
+
+    def refused(key, value, source):
+        with pytest.raises(InputError) as error:
+            read_catalogue({"sources.toml": sources, "w.toml": text.format(key=key, value=value, source=source)})
+        return str(error.value)
+
+    words = refused("conductivity_w_mk", 0.04, "iso-10456")
+    assert "w.toml: w, sources.conductivity_w_mk = 'iso-10456': expected a source that can hold this value" in words
+    assert f"it holds none of a {kind}" in words
+    assert "it holds waste_fraction" in refused("vapour_mu", 2, "waste-se")
+    assert "it holds biogenic_kgco2e_kg" in refused("density_kg_m3", 40, "en-16449")
+    good = text.format(key="conductivity_w_mk", value=0.04, source="insulants-from-memory")
+    assert read_catalogue({"sources.toml": sources, "w.toml": good}).materials["w"].kind == kind
+    good = text.format(key="vapour_mu", value=2, source="iso-10456")
+    assert read_catalogue({"sources.toml": sources, "w.toml": good}).materials["w"].vapour_mu == 2
+
+
+def test_what_counts_as_renewable_stores_carbon():
+    """Paper soaked in bitumen is counted with what it mostly weighs, which stores nothing (common practice)."""
+    assert CATALOGUE.get("bitumen-paper").origin == "fossil"
+    assert all(m.biogenic_kgco2e_kg < 0 for m in ALL if m.origin == "renewable" and m.kind != "air")
