@@ -25,8 +25,22 @@ LONGEST_WORD = 80  # letters of a key or a value that a message repeats
 
 def nearest(word: str, words: Iterable[str]) -> str:
     """' (nearest: "x")' for the closest of `words`, or '' when none is close."""
-    matches = difflib.get_close_matches(str(word)[:LONGEST_WORD], list(words), n=1, cutoff=0.5)
-    return f' (nearest: "{matches[0][:LONGEST_WORD]}")' if matches else ""
+    word = str(word)[:LONGEST_WORD]
+    matches = difflib.get_close_matches(word, list(words), n=3, cutoff=0.5)
+    if not matches:
+        return ""
+    # Of words about as close the one that begins alike: "framing" for "frame", not "name".
+    close = [each for each in matches if _likeness(word, each) > _likeness(word, matches[0]) - 0.05]
+    best = max(close, key=lambda each: _shared_start(word, each))
+    return f' (nearest: "{best[:LONGEST_WORD]}")'
+
+
+def _shared_start(one: str, other: str) -> int:
+    return next((at for at, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), min(len(one), len(other)))
+
+
+def _likeness(one: str, other: str) -> float:
+    return difflib.SequenceMatcher(None, other, one).ratio()
 
 
 def parse_toml(text: str, place: str) -> dict:
@@ -40,7 +54,7 @@ def parse_toml(text: str, place: str) -> dict:
     try:
         raw = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise InputError(f"{place}: {error}{_decimal_comma(text, error)}") from None
+        raise InputError(f"{place}: {error}{_decimal_comma(text, error) or _bare_key(text, error)}") from None
     except ValueError:  # an integer of thousands of digits
         raise InputError(f"{place}: holds a number too long to be read") from None
     except RecursionError:
@@ -74,14 +88,25 @@ def kind_of_file(raw: Mapping) -> str | None:
     return "a brief" if {"slots", "prices"} <= raw.keys() else None
 
 
-def _decimal_comma(text: str, error: tomllib.TOMLDecodeError) -> str:
+def _bare_key(text: str, error: tomllib.TOMLDecodeError) -> str:
+    key, sign, _ = _line_of(text, error).partition("=")
+    key = key.strip()
+    if not sign or key.isascii() or key[:1] in "\"'#[":
+        return ""
+    return f'; a key with letters beyond a to z stands in quotes: "{key[:LONGEST_WORD]}" ='
+
+
+def _line_of(text: str, error: tomllib.TOMLDecodeError) -> str:
     lines = text.splitlines()
     number = getattr(error, "lineno", 0)
     if not number:  # Python 3.11 to 3.13 carry the line in the message only
         words = str(error).replace(",", " ").split()
         number = int(words[words.index("line") + 1]) if "line" in words else 0
-    line = lines[number - 1] if 0 < number <= len(lines) else ""
-    _, _, value = line.partition("=")
+    return lines[number - 1] if 0 < number <= len(lines) else ""
+
+
+def _decimal_comma(text: str, error: tomllib.TOMLDecodeError) -> str:
+    _, _, value = _line_of(text, error).partition("=")
     digits = value.split("#")[0].strip().replace(",", "", 1)
     if "," in value and digits.replace(".", "").lstrip("-").isdigit():
         return f'; "{value.strip()}": write decimals with a point'

@@ -156,6 +156,8 @@ class Material(Checked):
     sd_m_dry: VapourThickness | None = None
     sd_m_humid: VapourThickness | None = None
     mass_kg_m2: MassPerArea | None = None
+    mass_kg_piece: Positive | None = None  # a fixing's usual mass, where a list gives none
+    mass_kg_m: Positive | None = None  # the same of a tape, by the metre
     blown_support_mm: Positive | None = None  # widest spacing of battens behind a membrane that holds a blown fill
 
     fossil_kgco2e_kg: FossilCarbon | None = None
@@ -220,12 +222,21 @@ Pack = Literal["bag", "roll", "pack", "sheet", "bundle", "piece"]
 PACKS: tuple[str, ...] = get_args(Pack)
 
 
+class PriceStep(Checked):
+    """The price per unit from a quantity on, in that unit."""
+
+    quantity: Positive
+    price: Positive
+
+
 class Product(Checked):
     """A material in a size, from a supplier, at a price (per `unit`).
 
     `thickness_mm` is the size through the wall (a board's thickness, a stud's depth); `width_mm` the face of a
     timber across the wall. Loose fills have neither. Packs hold `pack_contents` of `unit`, in which the price and
-    `minimum_order` are counted too. `mass_kg` is that of one unit of a fixing or tape.
+    `minimum_order` are counted too. `mass_kg` is that of one unit of a fixing or tape. `price` holds from the least
+    quantity on; `steps` are the lower prices of larger ones. `freight` is what a delivery of the supplier costs below
+    goods for `freight_free_from`.
     """
 
     key: str
@@ -241,6 +252,11 @@ class Product(Checked):
     conductivity_declared_w_mk: Positive | None = None
     conversion: Conversion | None = None
     density_kg_m3: Positive | None = None
+    vapour_mu: Positive | None = None
+    sd_m: Positive | None = None
+    sd_m_dry: Positive | None = None
+    sd_m_humid: Positive | None = None
+    mass_kg_m2: Positive | None = None
     declaration: Declaration | None = None
     declaration_key: str | None = None  # of a declaration that stands in a file of its own
     waste_fraction: Fraction | None = None
@@ -251,7 +267,15 @@ class Product(Checked):
     lead_time_days: Annotated[int, Field(ge=0)] | None = None
     delivery_km: NotNegative | None = None
     mass_kg: Positive | None = None
+    steps: tuple[PriceStep, ...] = ()
+    freight: NotNegative | None = None
+    freight_free_from: NotNegative | None = None
     source: str
+
+    def price_for(self, quantity: float) -> float:
+        """Price per unit of so many of it: that of the step reached."""
+        reached = [each.price for each in self.steps if quantity >= each.quantity - 1e-9]
+        return reached[-1] if reached else self.price
 
     def lapsed(self, on: date) -> bool:
         """Whether the price is no longer valid on a day."""
@@ -273,6 +297,7 @@ def as_sold(material: Material, product: Product | None) -> Material:
         }
     if product.density_kg_m3 is not None:
         change |= {"density_kg_m3": product.density_kg_m3, "density_by_depth": ()}
+    change |= _vapour_as_sold(product)
     if product.declaration is not None:
         change |= {
             "fossil_kgco2e_kg": product.declaration.fossil_kgco2e_kg,
@@ -284,3 +309,14 @@ def as_sold(material: Material, product: Product | None) -> Material:
     if product.waste_fraction is not None:
         change["waste_fraction"] = product.waste_fraction
     return material.model_copy(update=change) if change else material
+
+
+def _vapour_as_sold(product: Product) -> dict[str, float | None]:
+    """What a product says of vapour and of its mass per m2, in place of whatever its material says of vapour."""
+    change: dict[str, float | None] = {} if product.mass_kg_m2 is None else {"mass_kg_m2": product.mass_kg_m2}
+    if product.vapour_mu is not None:
+        none = dict.fromkeys(("vapour_mu_dry", "vapour_mu_wet", "sd_m", "sd_m_dry", "sd_m_humid"))
+        return change | none | {"vapour_mu": product.vapour_mu}
+    if product.sd_m is not None or product.sd_m_dry is not None:
+        return change | {"sd_m": product.sd_m, "sd_m_dry": product.sd_m_dry, "sd_m_humid": product.sd_m_humid}
+    return change

@@ -9,9 +9,14 @@ from datetime import date, datetime
 from functools import lru_cache
 
 _NUMBER = re.compile(r"[+-]?\d{1,20}(?:[.,]\d{1,20})?(?:[eE][+-]?\d{1,2})?", re.ASCII)
-_CLEAR_COMMA = re.compile(r"[+-]?(?:\d+,(?:\d{1,2}|\d{4,})|0+,\d+)", re.ASCII)
+_CLEAR_COMMA = re.compile(r"[+-]?(?:\d+,(?:\d{1,2}|\d{4,})|0+,\d+|\d{1,3}(?:[.'’ \u00a0\u202f]\d{3})+,\d+)", re.ASCII)
 _MAYBE_THOUSANDS = re.compile(r"[+-]?[1-9]\d{0,2}([.,])\d{3}", re.ASCII)
-_THOUSANDS = re.compile(r"[+-]?\d{1,3}(?:[.,'’ \u00a0\u202f]\d{3})+(?:[.,]\d+)?", re.ASCII)
+# Groups of three digits under one mark, and decimals under another.
+_GROUPED = re.compile(
+    r"(?P<whole>[+-]?[1-9]\d{0,2}(?P<mark>[.,'’ \u00a0\u202f])\d{3}(?:(?P=mark)\d{3})*)"
+    r"(?:(?!(?P=mark))(?P<decimal>[.,])(?P<rest>\d{1,20}))?",
+    re.ASCII,
+)
 _DATE_PARTS = {"YYYY": r"(?P<year>\d{4})", "MM": r"(?P<month>\d{1,2})", "DD": r"(?P<day>\d{1,2})"}
 ISO_DATE = "YYYY-MM-DD"
 
@@ -62,9 +67,12 @@ def parse_number(text: str, decimal: str | None = None, doubtful: str = "") -> t
 
 @lru_cache(maxsize=1 << 16)  # a list says the same sizes and distances again and again
 def _parsed(text: str, typed: bool, decimal: str | None, doubtful: str) -> tuple[float | None, str]:
+    if not typed and (grouped := _GROUPED.fullmatch(text)) and _is_grouped(grouped, decimal):
+        if decimal is not None and (grouped["mark"] == decimal or grouped["decimal"] not in (None, decimal)):
+            return None, f'with "{decimal}" for the decimals, as the mapping says'
+        whole = grouped["whole"].replace(grouped["mark"], "")
+        return float(f"{whole}.{grouped['rest'] or 0}"), ""
     if not _NUMBER.fullmatch(text):
-        if _THOUSANDS.fullmatch(text):
-            return None, "without thousands separators"
         return None, "without unit or thousands separators"
     if not typed:
         if decimal is not None and ("," if decimal == "." else ".") in text:
@@ -73,10 +81,19 @@ def _parsed(text: str, typed: bool, decimal: str | None, doubtful: str) -> tuple
         if maybe and maybe[1] == doubtful:
             return None, (
                 f'without thousands separators; for a decimal "{doubtful}" write other digits, or '
-                f'decimal = "{doubtful}" in a mapping beside the list'
+                f'decimal = "{doubtful}" in a mapping beside the list; for thousands '
+                f'decimal = "{"." if doubtful == "," else ","}" there'
             )
     value = float(text.replace(",", "."))
     return (value, "") if math.isfinite(value) else (None, "that is not infinite")
+
+
+def _is_grouped(match: re.Match, decimal: str | None) -> bool:
+    """Whether the groups are thousands beyond doubt, not the decimals of "1,234"."""
+    mark = match["mark"]
+    if mark not in ".," or match["decimal"] or match["whole"].count(mark) > 1:
+        return True
+    return decimal is not None and mark != decimal
 
 
 @lru_cache(maxsize=64)

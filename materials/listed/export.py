@@ -11,8 +11,9 @@ from pathlib import Path
 from ..errors import InputError
 from ..models import PACKS, Declaration, Product
 from .cells import guarded, plain
-from .rows import COLUMNS, REQUIRED
+from .columns import COLUMNS, REQUIRED
 
+VAPOUR = ("vapour_mu", "sd_m", "sd_m_dry", "sd_m_humid", "mass_kg_m2")
 TEMPLATE_HELP = {
     "product": "# the supplier's article key, unique",
     "name": "as on the invoice",
@@ -27,12 +28,22 @@ TEMPLATE_HELP = {
     "conductivity_declared_w_mk": "or the declared value",
     "conversion_moisture": "with its conversion (ISO 10456), 1 where there is none",
     "density_kg_m3": "when it differs from the catalogue",
+    "vapour_mu": "the same; or sd_m of a membrane or faced board",
+    "sd_m": "membranes and boards: instead of vapour_mu",
+    "sd_m_dry": "of one that follows the humidity, in dry air",
+    "sd_m_humid": "and in humid air",
+    "mass_kg_m2": "membranes, when it differs from the catalogue",
     "declared_fossil_kgco2e_kg": "declaration, A1-A3, per kg",
     "declared_biogenic_kgco2e_kg": "negative or 0",
     "pack": f"how it is packed, where the price is not per pack: {', '.join(PACKS)}",
     "pack_contents": "how much one of them holds",
     "contents_unit": "of what it holds: m2, m3, m, kg or piece",
     "minimum_order": "counted in the unit of the price",
+    "price_steps": "lower prices of larger quantities, in the unit of the price: 50: 4.20; 200: 3.95",
+    "discount_percent": "off the price",
+    "vat_percent": "with prices_include_vat = true or false in a mapping; empty where prices are net",
+    "freight": "what one delivery of the supplier costs, the same in all rows",
+    "freight_free_from": "the sum of goods from which there is none",
     "waste_percent": "cut away and lost, when it differs from the catalogue",
     "mass_kg": "fixings and tapes: of one piece or metre",
     "valid_until": "last day of the price, YYYY-MM-DD",
@@ -87,7 +98,8 @@ def _record(product: Product) -> dict[str, str | float]:
         "width_mm": product.width_mm,
         "conductivity_w_mk": product.conductivity_w_mk,
         "conductivity_declared_w_mk": product.conductivity_declared_w_mk,
-        "density_kg_m3": product.density_kg_m3,
+        **{name: getattr(product, name) for name in ("density_kg_m3", *VAPOUR, "freight", "freight_free_from")},
+        "price_steps": "; ".join(f"{each.quantity!r}: {each.price!r}" for each in product.steps) or None,
         "pack": product.pack,
         "pack_contents": product.pack_contents,
         "contents_unit": product.unit if product.pack else None,

@@ -17,7 +17,9 @@ from pathlib import Path
 from ..catalogue import Catalogue
 from ..errors import InputError, first_of, nearest
 from ..models import Product
+from .exchange import Exchange
 from .mapping import MAX_BYTES, NO_MAPPING, read_mapping
+from .reading_notes import notes_of
 from .sheets import Fault, headed_sheets, products_of
 from .supplier_files import SUFFIXES, read_bytes, read_sheets
 
@@ -31,7 +33,7 @@ class PriceList:
     """What was read from one file: products of the good rows, faults of the others.
 
     digest: sha256 of the file, its mapping included; passed_over: sheets without price columns; mapping: the mapping's
-    name, None without one.
+    name, None without one; notes: how it was read, in words.
     """
 
     path: Path
@@ -40,6 +42,7 @@ class PriceList:
     digest: str
     passed_over: tuple[str, ...] = ()
     mapping: str | None = None
+    notes: tuple[str, ...] = ()
 
 
 def mapping_beside(path: Path | str) -> Path:
@@ -70,7 +73,8 @@ def parse_prices(path: Path | str, data: bytes, catalogue: Catalogue, mapping: b
     products, faults = products_of(path.name, sheets, catalogue, how)
     digest = _digest(data, mapping)
     name = mapping_beside(path).name if mapping is not None else None
-    return PriceList(path, tuple(products), tuple(faults), digest, passed_over, name)
+    notes = notes_of(products, sheets, how)
+    return PriceList(path, tuple(products), tuple(faults), digest, passed_over, name, notes)
 
 
 def _digest(data: bytes, mapping: bytes | None) -> str:
@@ -82,12 +86,13 @@ def _digest(data: bytes, mapping: bytes | None) -> str:
 
 
 def load_price_lists(
-    names: Iterable[str], folder: Path | str, catalogue: Catalogue
+    names: Iterable[str], folder: Path | str, catalogue: Catalogue, exchange: Exchange | None = None
 ) -> tuple[list[Product], dict[str, str]]:
     """Products of several lists, and each list's digest by name.
 
     A name is a path relative to `folder`, or "demo:NAME" for a list of the demo. InputError with the faults of all
-    lists, product keys that stand in two lists, or more than one currency.
+    lists, product keys that stand in two lists, or more than one currency. exchange: prices of other currencies
+    are told in its own; InputError for one without a rate.
     """
     products: list[Product] = []
     digests: dict[str, str] = {}
@@ -99,8 +104,14 @@ def load_price_lists(
         price_list = _read_named(name, Path(folder), catalogue)
         digests[name] = price_list.digest
         faults += [str(fault) for fault in price_list.faults]
-        faults += _between_lists(name, price_list, products, owners)
-        products += price_list.products
+        faults += _between_lists(name, price_list, products if exchange is None else [], owners)
+        if exchange is None:
+            products += price_list.products
+            continue
+        told = [exchange.of(each) for each in price_list.products]
+        if None in told:
+            faults.append(f"prices, lists: {name}: {exchange.missing(price_list.products[0].currency)}")
+        products += [each for each in told if each is not None]
     if faults:
         raise InputError("\n".join(first_of(faults)))
     return products, digests

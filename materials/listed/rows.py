@@ -5,68 +5,21 @@ Every check of a row adds to its faults, so that a supplier sees all of them at 
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from datetime import date
 
 from ..catalogue import Catalogue
 from ..errors import nearest
-from ..models import PACKS, UNITS, Conversion, Declaration, Material, Product
-from .cells import ISO_DATE, Typed, parse_date, parse_number, plain, unguarded
+from ..models import Conversion, Declaration, Material, Product
+from .cells import plain
+from .columns import COLUMNS, CONDUCTIVITIES, CONVERSIONS, NUMBERS, REQUIRED
+from .list_row import ListRow, Manner
+from .row_price import PACK_RANGE, UNITS_BY_KIND, price_of
+from .row_vapour import vapour_of
+from .slips import percent_slip, ratio_slip, size_slip
 
-REQUIRED = ("product", "name", "material", "supplier", "price", "unit", "currency")
-OPTIONAL = (
-    "thickness_mm",
-    "width_mm",
-    "conductivity_w_mk",
-    "conductivity_declared_w_mk",
-    "conversion_moisture",
-    "conversion_temperature",
-    "conversion_ageing",
-    "density_kg_m3",
-    "declared_fossil_kgco2e_kg",
-    "declared_biogenic_kgco2e_kg",
-    "pack",
-    "pack_contents",
-    "contents_unit",
-    "minimum_order",
-    "waste_percent",
-    "mass_kg",
-    "valid_until",
-    "lead_time_days",
-    "delivery_km",
-    "declaration",
-    "source",
-    "note",
-)
-COLUMNS = (*REQUIRED, *OPTIONAL)
-WORDS = ("product", "name", "material", "supplier", "unit", "currency", "pack", "contents_unit", "declaration")
-NUMBERS = tuple(name for name in COLUMNS if name not in (*WORDS, "valid_until", "source", "note"))
-CONVERSIONS = ("conversion_moisture", "conversion_temperature", "conversion_ageing")
-CONDUCTIVITIES = ("conductivity_w_mk", "conductivity_declared_w_mk", *CONVERSIONS)
+__all__ = ["COLUMNS", "NUMBERS", "PACK_RANGE", "REQUIRED", "Manner", "product_from"]
 
-UNITS_BY_KIND = {
-    "timber": ("m", "m3"),
-    "loose fill": ("kg", "m3"),
-    "batt": ("m2", "m3"),
-    "insulating board": ("m2", "m3"),
-    "board": ("m2", "m3"),
-    "membrane": ("m2",),
-    "cladding": ("m2", "m3"),
-    "fixing": ("piece", "kg", "m"),
-}
-SOLD_BY = tuple(dict.fromkeys((*UNITS, *PACKS)))
-SPELLINGS = {
-    **{each: each for each in SOLD_BY},
-    **dict.fromkeys(("m²", "m^2", "sqm", "sq m", "square metre"), "m2"),
-    **dict.fromkeys(("m³", "m^3", "cbm", "cubic metre"), "m3"),
-    **dict.fromkeys(("lm", "lin m", "metre", "metres", "meter", "meters", "running metre"), "m"),
-    **dict.fromkeys(("kgs", "kilogram", "kilograms"), "kg"),
-    **dict.fromkeys(("pc", "pcs", "pieces", "each", "ea"), "piece"),
-    **{f"{each}s": each for each in PACKS},
-}
 NEEDS_THICKNESS = ("timber", "batt", "insulating board", "board", "cladding")
 UNSIZED = ("loose fill",)
 SIZE_RANGE_MM = (3.0, 600.0)
@@ -77,87 +30,15 @@ FOSSIL_RANGE = (0.0, 20.0)
 BIOGENIC_RANGE = (-1.84, 0.0)
 CONDUCTIVITY_RATIO = (0.6, 1.6)
 DENSITY_RATIO = (0.5, 1.8)
-MOST_PRICE = 1e6
-PACK_RANGE = {"m2": (0.05, 2000), "m3": (0.001, 200), "m": (0.1, 20_000), "kg": (0.05, 5000), "piece": (1, 100_000)}
-MOST_ORDER = 1e6
 WASTE_RANGE = (0.0, 50.0)
-MASS_RANGE_KG = (1e-5, 100.0)
 LEAD_TIME_RANGE = (0.0, 730.0)
 DELIVERY_RANGE_KM = (0.0, 20_000.0)
-DAYS = (date(2000, 1, 1), date(2100, 12, 31))
 DEFAULT_SOURCE = "supplier's list"
+# Of one that is off its range, what brings it back: the likely slip.
+CONDUCTIVITY_SLIPS = {0.001: "mW/mK", 10.0: "", 0.1: "", 0.01: "", 100.0: ""}
+DENSITY_SLIPS = {16.0185: "lb/ft3", 10.0: "", 0.1: "", 1000.0: "kg/dm3", 0.001: ""}
 
 _KEY = re.compile(r"\w[\w.+/ -]{0,79}")
-_CURRENCY = re.compile(r"[A-Z]{3}", re.ASCII)
-
-
-@dataclass(frozen=True)
-class Manner:
-    """How a list writes things: decimals and dates (see `cells`), its own words for units and materials.
-
-    Words of units and materials are folded to lower case.
-    """
-
-    decimal: str | None = None
-    doubtful: str = ","
-    date_format: str = ISO_DATE
-    units: Mapping[str, str] = field(default_factory=dict)
-    materials: Mapping[str, str] = field(default_factory=dict)
-
-
-@dataclass
-class ListRow:
-    """A row under examination: cells by column (those that hold something), the catalogue, and its faults so far."""
-
-    cells: Mapping[str, str]
-    catalogue: Catalogue
-    manner: Manner
-    faults: list[tuple[str, str, str]] = field(default_factory=list)  # column, value, expected
-
-    def text(self, column: str) -> str:
-        return self.cells.get(column, "")
-
-    def fault(self, column: str, expected: str) -> None:
-        self.faults.append((column, self.text(column), expected))
-
-    def number(self, column: str, low: float, high: float, unit: str, whole: bool = False) -> float | None:
-        """The number in a cell, None when it is empty or faulty; limits are included."""
-        text = self.cells.get(column, "")
-        if not text:
-            return None
-        value, against = parse_number(text, self.manner.decimal, self.manner.doubtful)
-        what = f"a {'whole ' if whole else ''}number" + (f" in {unit}" if unit else "")
-        if value is None:
-            self.fault(column, f"{what}, {against}")
-        elif not low <= value <= high or (whole and value != int(value)):
-            self.fault(column, f"{what} from {low:g} to {high:g}")
-        else:
-            return value
-        return None
-
-    def words(self, column: str) -> str:
-        text = unguarded(" ".join(self.text(column).split()))
-        if not text:
-            self.fault(column, "a value")
-        elif len(text) > 200 or not text.isprintable():
-            self.fault(column, "plain text of at most 200 characters")
-        return text
-
-    def unit(self, column: str) -> str:
-        """A unit or kind of pack as we spell it; '' where the cell is empty, its own word where we know none."""
-        word = self.text(column).casefold()
-        return self.manner.units.get(word) or SPELLINGS.get(word, word)
-
-    def day(self, column: str) -> date | None:
-        text = self.text(column)
-        if not text:
-            return None
-        form = ISO_DATE if isinstance(text, Typed) else self.manner.date_format
-        stated_day = parse_date(text, form)
-        if stated_day is None or not DAYS[0] <= stated_day <= DAYS[1]:
-            self.fault(column, f"a day from {DAYS[0]:%Y} to {DAYS[1]:%Y} written as {form}")
-            return None
-        return stated_day
 
 
 def product_from(
@@ -168,22 +49,27 @@ def product_from(
     material = _material(row)
     source = row.words("source") if row.text("source") else DEFAULT_SOURCE
     waste = row.number("waste_percent", *WASTE_RANGE, "%")
+    if slip := percent_slip(waste):
+        row.fault("waste_percent", slip)
+    size = _size(row, material)
+    price, remark = price_of(row, material, size)
     values = {
         "key": _product_key(row),
         "name": row.words("name"),
         "material": material.key if material else "",
         "supplier": row.words("supplier"),
-        **_size(row, material),
-        **_price(row, material),
+        **size,
+        **price,
         **_conductivity(row, material),
         "density_kg_m3": _density(row, material),
+        **vapour_of(row, material),
         "declaration": _declaration(row, source),
         "declaration_key": row.words("declaration") if row.text("declaration") else None,
         "waste_fraction": None if waste is None else plain(waste / 100),
         "valid_until": row.day("valid_until"),
         "lead_time_days": row.number("lead_time_days", *LEAD_TIME_RANGE, "days", whole=True),
         "delivery_km": row.number("delivery_km", *DELIVERY_RANGE_KM, "km"),
-        "source": source,
+        "source": f"{source}; {remark}" if remark and remark not in source else source,
     }
     return (None if row.faults else Product(**values)), row.faults
 
@@ -220,82 +106,13 @@ def _size(row: ListRow, material: Material | None) -> dict[str, float | None]:
             if row.text(column):
                 row.fault(column, f"no value: {kind} has no size")
         return {}
-    return {
+    size = {
         "thickness_mm": row.number("thickness_mm", low, high, "mm"),
         "width_mm": row.number("width_mm", *WIDTH_RANGE_MM, "mm"),
     }
-
-
-def _price(row: ListRow, material: Material | None) -> dict[str, object]:
-    """Price per base unit, how it is sold, least order [base unit]; a price per pack is divided by its contents."""
-    if not row.text("price"):
-        row.fault("price", "a number above 0")
-    price = row.number("price", -math.inf, math.inf, "")
-    if price is not None and not 0 < price <= MOST_PRICE:
-        row.fault("price", f"a number above 0, at most {MOST_PRICE:.0f}")
-    currency = row.text("currency").upper()
-    if not _CURRENCY.fullmatch(currency):
-        row.fault("currency", "a currency code of three letters, such as EUR")
-    unit, pack, contents, by_pack = _sold(row, material)
-    order = row.number("minimum_order", 0, MOST_ORDER, "the unit of the price")
-    each = contents if by_pack and contents else 1.0
-    return {
-        "price": price if price is None or each == 1 else plain(price / each),
-        "unit": unit,
-        "currency": currency,
-        "pack": pack,
-        "pack_contents": contents,
-        "minimum_order": order if order is None or each == 1 else plain(order * each),
-        "mass_kg": _mass(row, material, unit),
-    }
-
-
-def _sold(row: ListRow, material: Material | None) -> tuple[str, str | None, float | None, bool]:
-    """(base unit, pack, its contents in that unit, whether the price is that of a pack)."""
-    fitting = UNITS_BY_KIND[material.kind] if material else UNITS
-    sold, inner = row.unit("unit"), row.unit("contents_unit")
-    # A piece is a unit of its own for fixings, and a pack of so many m2 or m for what is sold by those.
-    by_pack = sold in PACKS and not (sold == "piece" and sold in fitting and inner in ("", "piece"))
-    if not by_pack and sold not in fitting:
-        what = f" ({material.kind})" if material else ""
-        packs = ", ".join(each for each in PACKS if each not in fitting)
-        row.fault("unit", f"{' or '.join(fitting)}{what}, or one of {packs} with pack_contents and contents_unit")
-        return sold, None, None, False
-    if by_pack and inner not in fitting:
-        row.fault("contents_unit", f"{' or '.join(fitting)}: the unit of what one {sold} holds")
-        return inner, None, None, True
-    unit = inner if by_pack else sold
-    if inner and inner != unit and row.text("pack_contents"):
-        row.fault("contents_unit", f"{unit}, the unit of the price")
-    contents = row.number("pack_contents", *PACK_RANGE[unit], unit, whole=unit == "piece")
-    pack = _pack(row, sold if by_pack else None)
-    if (pack or by_pack) and not row.text("pack_contents"):
-        row.fault("pack_contents", f"a number in {unit}: what one {pack or sold} holds")
-    if contents is None:
-        return unit, None, None, by_pack
-    return unit, pack or "pack", contents, by_pack
-
-
-def _pack(row: ListRow, priced: str | None) -> str | None:
-    """How it is packed: as the price says, or as the column `pack` does beside a price per m2, m or kg."""
-    stated = row.unit("pack")
-    if stated and stated not in PACKS:
-        row.fault("pack", f"one of {', '.join(PACKS)}{nearest(stated, PACKS)}")
-    elif stated and priced and stated != priced:
-        row.fault("pack", f"{priced}, as the price is given for one, or nothing")
-    return priced or stated or None
-
-
-def _mass(row: ListRow, material: Material | None, unit: str) -> float | None:
-    """Mass of one unit [kg] of a fixing or tape."""
-    if row.text("mass_kg") and material is not None:
-        if material.kind != "fixing":
-            row.fault("mass_kg", f"no value: {material.kind} is weighed by its density or per m2")
-            return None
-        if unit == "kg":
-            row.fault("mass_kg", "no value: it is sold by the kg")
-            return None
-    return row.number("mass_kg", *MASS_RANGE_KG, f"kg per {unit}" if unit in UNITS else "kg")
+    if material is not None and (slip := size_slip(material, **size)):
+        row.fault("thickness_mm", slip)
+    return size
 
 
 def _conductivity(row: ListRow, material: Material | None) -> dict[str, object]:
@@ -337,7 +154,8 @@ def _check_conductivity(row: ListRow, column: str, design: float, material: Mate
         return
     low, high = (ratio * usual for ratio in CONDUCTIVITY_RATIO)
     if not low <= design <= high:
-        row.fault(column, f"a design value from {low:.3f} to {high:.3f} W/mK ({material.key}: {usual:g})")
+        slip = ratio_slip(design, low, high, CONDUCTIVITY_SLIPS)
+        row.fault(column, f"a design value from {low:.3f} to {high:.3f} W/mK ({material.key}: {usual:g}){slip}")
 
 
 def _density(row: ListRow, material: Material | None) -> float | None:
@@ -350,7 +168,8 @@ def _density(row: ListRow, material: Material | None) -> float | None:
         return None
     low, high = (ratio * usual for ratio in DENSITY_RATIO)
     if not low <= value <= high:
-        row.fault("density_kg_m3", f"a number in kg/m3 from {low:.0f} to {high:.0f} ({material.key}: {usual:g})")
+        slip = ratio_slip(value, low, high, DENSITY_SLIPS)
+        row.fault("density_kg_m3", f"a number in kg/m3 from {low:.0f} to {high:.0f} ({material.key}: {usual:g}){slip}")
     return value
 
 

@@ -30,6 +30,8 @@ from ..wall.weather import with_weather
 
 Whole = Annotated[int, Field(strict=True)]
 
+Rate = Annotated[Number, Field(ge=1e-6, le=1e6)]  # of exchange
+
 
 class Target(Checked):
     """The transmittance to reach [W/m2K], and further targets for fronts of their own."""
@@ -79,10 +81,22 @@ class Prices(Checked):
 
     lists: Annotated[tuple[str, ...], Field(min_length=1)]
     currency: str = "EUR"
+    exchange: dict[str, Rate] = Field(default_factory=dict)  # what one unit of another currency is worth in it
     suppliers: tuple[str, ...] | None = None
     declarations: tuple[str, ...] = ()  # environmental declarations, beside the brief or "demo:NAME"
     on: date | None = None  # the day on which prices must be valid; today where it says nothing
     allow_lapsed: bool = False
+
+    @model_validator(mode="after")
+    def _others(self) -> Prices:
+        for code in self.exchange:
+            if len(code) != 3 or not (code.isascii() and code.isalpha() and code.isupper()):
+                raise ValueError(f'exchange: "{code}": expected a currency code of three capitals, such as SEK')
+            if code == self.currency:
+                raise ValueError(
+                    f"exchange: {code} is the brief's own currency; give what one of another is worth in it"
+                )
+        return self
 
 
 class MaterialFilter(Checked):

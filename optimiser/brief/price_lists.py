@@ -10,6 +10,7 @@ from pathlib import Path
 from materials.catalogue import Catalogue
 from materials.declared.not_used import NotUsed
 from materials.errors import InputError, nearest
+from materials.listed.exchange import Exchange
 from materials.listed.prices import DEMO, load_price_lists
 from materials.models import Product
 
@@ -22,18 +23,14 @@ from .brief import Brief
 def pricing_of(brief: Brief, folder: Path, catalogue: Catalogue) -> tuple[Pricing, dict[str, str]]:
     """The products of the brief's lists (paths beside it, in `folder`), and the digest of each list and declaration.
 
-    Products whose price has lapsed on the brief's day (today where it names none) are left out, or marked where the
-    brief allows them.
+    Prices of other currencies are told in the brief's, at its rates. Products whose price has lapsed on the brief's
+    day (today where it names none) are left out, or marked where the brief allows them.
     """
     for name in brief.prices.lists:
         if not name.startswith(DEMO) and not exists(folder / name):
             raise InputError(f'prices, lists: "{name}": no such file in {folder.resolve()}')
-    products, digests = load_price_lists(brief.prices.lists, folder, catalogue)
-    currencies = {each.currency for each in products}
-    if currencies - {brief.prices.currency}:
-        raise InputError(
-            f"prices: the lists are in {', '.join(sorted(currencies))}; the brief asks for {brief.prices.currency}"
-        )
+    exchange = Exchange(brief.prices.currency, brief.prices.exchange)
+    products, digests = load_price_lists(brief.prices.lists, folder, catalogue, exchange)
     known = {each.supplier for each in products}
     for supplier in brief.prices.suppliers or ():
         if supplier not in known:
@@ -48,11 +45,22 @@ def pricing_of(brief: Brief, folder: Path, catalogue: Catalogue) -> tuple[Pricin
     else:
         offered = {each.key: each for each in chosen if each.key not in lapsed}
         used, left_out = frozenset(), lapsed
+    notes = (*notes, *_exchanged(exchange, offered))
     terms = terms_of(brief, catalogue, offered, left_out)
     asked = {each.key for each in chosen}
     unasked = {each.key: each for each in products if each.key not in asked}
     pricing = Pricing(offered, terms, brief.prices.currency, used, left_out, day, notes, unasked, not_used)
     return pricing, digests | declared
+
+
+def _exchanged(exchange: Exchange, offered: Mapping[str, Product]) -> list[str]:
+    """A line for each supplier and rate at which its prices were told in the brief's currency."""
+    lines = {}
+    for currency in exchange.rates:
+        words = exchange.words(currency)
+        suppliers = sorted({each.supplier for each in offered.values() if each.source.endswith(words)})
+        lines |= {f"prices of {name} taken at {words}, as the brief gives it": None for name in suppliers}
+    return list(lines)
 
 
 def _declared(

@@ -28,6 +28,7 @@ def price_list(listing: PriceList, as_json: bool = False, export: Path | None = 
             "on": today.isoformat(),
             "lapsed": [{"product": each.key, "valid_until": f"{each.valid_until}"} for each in lapsed],
             "passed_over": list(listing.passed_over),
+            "notes": list(listing.notes),
             "faults": [asdict(each) for each in listing.faults],
             "written": None if written is None else str(written),
         }
@@ -42,6 +43,8 @@ def price_list(listing: PriceList, as_json: bool = False, export: Path | None = 
         print(f"sheet {name!r} holds no price columns and was passed over")
     if listing.products:
         print(f"prices in {currency}: " + ", ".join(f"{name} {count}" for name, count in suppliers.most_common()))
+        for note in listing.notes:
+            print(note)
     if lapsed:
         print(f"{len(lapsed)} prices have lapsed on {today}:")
     for each in lapsed:

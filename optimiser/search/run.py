@@ -271,6 +271,7 @@ def _summary(brief: Brief, choices: Choices, size: int, digests: dict[str, str])
         "catalogue": choices.catalogue.digest,
         "price_lists": digests,
         "currency": brief.prices.currency,
+        **({"exchange": dict(brief.prices.exchange)} if brief.prices.exchange else {}),
         "seed": brief.seed.value,
         "targets": list(brief.target.all),
         "objectives": list(brief.objectives.minimise),

@@ -104,6 +104,7 @@ def batt_lines(products: Iterable[Product]) -> list[list[Product]]:
             each.conductivity_w_mk,
             each.conductivity_declared_w_mk,
             conversion,
+            each.vapour_mu,
         )
         carried = (each.waste_fraction, each.delivery_km)
         lines.setdefault((*like, each.density_kg_m3, declared, *carried), []).append(each)

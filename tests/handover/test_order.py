@@ -13,6 +13,7 @@ import pytest
 from house_walls import L_SHAPE, RECTANGLE, brief, parted, pricing, single, twin
 from openpyxl.utils import get_column_letter
 
+from materials.models import PriceStep
 from optimiser.checks.judge import judge
 from optimiser.handover.ordering.order import Order, order_of, reconciled
 from optimiser.handover.ordering.order_files import order_files, order_tables
@@ -53,6 +54,58 @@ def rows_of(sheet, heading: str) -> list[dict]:
     values = list(sheet.iter_rows(values_only=True))
     at = next(number for number, row in enumerate(values) if row[0] == heading)
     return [dict(zip(values[at], row, strict=True)) for row in values[at + 1 :]]
+
+
+# Freight and price steps
+
+
+def charged(free_from: float, steps=()):
+    """All of Quillhaven Stores with a freight of 60, and steps on its gypsum or whatever goes by the m2."""
+    offered = pricing()
+    products = {
+        key: each.model_copy(update={"freight": 60.0, "freight_free_from": free_from, "steps": steps_of(each, steps)})
+        if each.supplier == "Quillhaven Stores"
+        else each
+        for key, each in offered.products.items()
+    }
+    return replace(offered, products=products)
+
+
+def steps_of(product, steps):
+    return tuple(PriceStep(quantity=quantity, price=share * product.price) for quantity, share in steps)
+
+
+@pytest.mark.parametrize(("free_from", "freight"), [(1.0, 0.0), (1e6, 60.0)])
+def test_freight_is_added_below_the_sum_that_it_is_free_from(free_from, freight):
+    plain, order = ordered(), ordered(offered=charged(free_from))
+    (stores,) = [each for each in order.suppliers if each.supplier == "Quillhaven Stores"]
+    assert stores.freight == freight and plain.freight is None and order.freight == freight
+    assert {each.freight for each in order.suppliers if each is not stores} == {None}
+    money = {each.words.split(":")[0]: each.money for each in reconciled(order)}
+    assert money["Freight, one delivery of each supplier"] == freight
+    before = {each.words.split(":")[0]: each.money for each in reconciled(plain)}
+    assert money["In all"] == pytest.approx(before["In all"] + freight)
+    summary = order_tables(order)[0]
+    at = [column.title for column in summary.columns].index("Freight, EUR")
+    assert summary.total[at] == freight
+    together = [column.title for column in summary.columns].index("Together, EUR")
+    assert summary.total[together] == pytest.approx(order_tables(plain)[0].total[together - 1] + freight)
+    assert "Freight, EUR" not in [column.title for column in order_tables(plain)[0].columns]
+
+
+def test_an_order_takes_the_price_of_the_step_it_reaches():
+    plain, order = ordered(), ordered(offered=charged(1.0, [(2, 0.9), (1e6, 0.5)]))
+    saved = 0.0
+    for supplier in plain.suppliers:
+        for each in supplier.lines:
+            now = line(order, each.product.key)
+            reached = bool(now.product.steps) and each.quantity >= 2  # fixings stand in the brief
+            assert now.price == pytest.approx(each.product.price * (0.9 if reached else 1.0))
+            assert ("price from 2 " in now.remark) == reached
+            saved += each.goods_cost - now.goods_cost
+    steps = {each.words.split(":")[0]: each.money for each in reconciled(order)}
+    assert saved > 1 and steps["Price steps reached"] == pytest.approx(-saved)
+    assert steps["Goods of the order"] == pytest.approx(plain.goods_cost - saved)
 
 
 # Packs

@@ -15,7 +15,7 @@ from materials.listed.cells import FORMULA_SIGNS
 from materials.listed.export import to_csv_text, write_list
 from materials.listed.prices import demo_lists, load_price_lists, parse_prices, read_prices
 from materials.listed.rows import COLUMNS, PACK_RANGE
-from materials.models import PACKS, Conversion, Declaration, ModuleCarbon, Product
+from materials.models import PACKS, Conversion, Declaration, ModuleCarbon, PriceStep, Product
 
 CATALOGUE = load_catalogue()
 DEMO, _ = load_price_lists(demo_lists(), ".", CATALOGUE)
@@ -51,7 +51,7 @@ def products(draw):
         width_mm=45 if unit == "m" else None,
         price=draw(st.one_of(st.floats(1e-5, 1e6), numbers(0.01, 1000, 3))),
         unit=unit,
-        currency="EUR",
+        currency="XTS",  # of which no price is unusual
         conductivity_declared_w_mk=0.038 if unit == "kg" else None,
         conversion=Conversion(moisture=draw(numbers(0.8, 1.1, 3))) if unit == "kg" else None,
         density_kg_m3=650 if unit == "m2" and draw(st.booleans()) else None,
@@ -61,14 +61,21 @@ def products(draw):
         if declared
         else None,
         declaration_key=draw(st.one_of(st.none(), TEXTS)),
-        waste_fraction=draw(st.one_of(st.none(), numbers(0, 0.5, 4))),
+        waste_fraction=draw(st.one_of(st.none(), st.just(0.0), numbers(0.01, 0.5, 4))),
         pack=draw(st.sampled_from(PACKS)) if packed else None,
         pack_contents=contents if packed else None,
         minimum_order=draw(st.one_of(st.none(), numbers(0, 1e6, 3))),
         valid_until=draw(st.one_of(st.none(), st.dates(date(2000, 1, 1), date(2100, 12, 31)))),
         lead_time_days=draw(st.one_of(st.none(), st.integers(0, 730))),
         delivery_km=draw(st.one_of(st.none(), numbers(0, 20_000, 1))),
-        mass_kg=draw(st.one_of(st.none(), numbers(1e-4, 100))) if unit == "piece" else None,
+        mass_kg=draw(numbers(1e-4, 100)) if unit == "piece" else None,
+        sd_m=draw(st.one_of(st.none(), numbers(0.001, 100, 3))) if unit == "m2" else None,
+        vapour_mu=draw(st.one_of(st.none(), numbers(1, 1000, 2))) if unit == "kg" else None,
+        steps=(PriceStep(quantity=draw(numbers(0.1, 9)), price=1e-5), PriceStep(quantity=12.5, price=1e-6))
+        if draw(st.booleans())
+        else (),
+        freight=95.5,  # one for all of a supplier
+        freight_free_from=1200.0,
         source=source,
     )
 

@@ -24,7 +24,7 @@ PLANTED = [
     (BOARD, "thickness_mm", "twelve", "a number in mm"),
     (BOARD, "thickness_mm", "1200", "from 3 to 600"),
     (BOARD, "price", "-5", "above 0"),
-    (BOARD, "price", "1,234.50", "thousands"),
+    (BOARD, "price", "1,234", "thousands"),
     (BOARD, "unit", "gallon", "m2 or m3"),
     (BOARD, "currency", "euros", "three letters"),
     (BOARD, "name", "", "a value"),
@@ -117,7 +117,10 @@ CELLS = st.one_of(
     NASTY,
     st.floats().map(str),
     st.integers().map(str),
-    st.sampled_from(["", "m2", "roll", "EUR", "osb", "2027-12-31", "31.12.2027", "1,234", "5,2", "piece", "0.004"]),
+    st.sampled_from(
+        ["", "m2", "roll", "EUR", "osb", "2027-12-31", "31.12.2027", "1,234", "5,2", "piece", "0.004", "€ 5,20"]
+    ),
+    st.sampled_from(["1.234,50 kr", "$1/SF", "SF", "lb", "50: 4; 90: 3", "7/16", '5-1/2"', "1/0", "100 pcs", "12 %"]),
 )
 
 
@@ -221,8 +224,15 @@ MAPPINGS = st.recursive(
     lambda inner: st.one_of(st.lists(inner, max_size=3), st.dictionaries(st.text(max_size=10), inner, max_size=3)),
     max_leaves=8,
 )
-KEYS = ("sheets", "skip_rows", "encoding", "separator", "decimal", "date_format", "ignore")
-TABLES = {"columns": COLUMNS, "defaults": COLUMNS, "units": ("Rolle", "m2"), "materials": ("osb", "x")}
+KEYS = ("sheets", "skip_rows", "encoding", "separator", "decimal", "date_format", "ignore", "heading_rows", "fill_down")
+TABLES = {
+    "factors": COLUMNS,
+    "steps": ("price", "ab 50"),
+    "columns": COLUMNS,
+    "defaults": COLUMNS,
+    "units": ("Rolle", "m2"),
+    "materials": ("osb", "x"),
+}
 
 
 @settings(max_examples=300)

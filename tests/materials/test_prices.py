@@ -91,7 +91,7 @@ def test_a_fault_reads_as_a_sentence(tmp_path):
         (FILL | {"unit": "m2"}, "unit", "kg or m3"),
         (TIMBER | {"unit": "m2"}, "unit", "m or m3"),
         (MEMBRANE | {"unit": "m3"}, "unit", "m2"),
-        (BOARD | {"currency": "€"}, "currency", "three letters"),
+        (BOARD | {"currency": "kr"}, "currency", "three letters, such as EUR; kr may be SEK, NOK, DKK"),
         (BOARD | {"name": ""}, "name", "a value"),
         (BOARD | {"product": "=1+1"}, "product", "a key of letters"),
         (FILL | {"conductivity_w_mk": "0.39"}, "conductivity_w_mk", "0.023 to 0.062"),

@@ -41,8 +41,20 @@ class OrderLine:
     delivery: float | None
 
     @property
+    def price(self) -> float:
+        """Per unit, of the step that is reached by what is ordered."""
+        return self.product.price_for(self.quantity)
+
+    @property
     def goods_cost(self) -> float:
-        return self.quantity * self.product.price
+        return self.quantity * self.price
+
+    @property
+    def remark(self) -> str:
+        """What is to be said of it: raised to the least order, the price of a step reached."""
+        reached = [each.quantity for each in self.product.steps if each.price == self.price]
+        step = f"price from {reached[-1]:g} {self.product.unit}" if reached and self.price != self.product.price else ""
+        return ", ".join(each for each in ("raised to the least order" if self.raised else "", step) if each)
 
     @property
     def pack_words(self) -> str:
@@ -67,6 +79,24 @@ class SupplierOrder:
     def delivery(self) -> float | None:
         values = [each.delivery for each in self.lines]
         return None if None in values else math.fsum(values)
+
+    @property
+    def freight(self) -> float | None:
+        """What the supplier charges for its delivery: nothing from its sum of goods on; None where it states none."""
+        stated = next((each.product for each in self.lines if each.product.freight is not None), None)
+        if stated is None:
+            return None
+        free = stated.freight_free_from is not None and self.goods_cost >= stated.freight_free_from - 1e-9
+        return 0.0 if free else stated.freight
+
+    @property
+    def freight_words(self) -> str:
+        """'45, none from goods for 1200'; '' where the supplier states none."""
+        stated = next((each.product for each in self.lines if each.product.freight is not None), None)
+        if stated is None:
+            return ""
+        free = stated.freight_free_from
+        return f"{stated.freight:g} a delivery" + ("" if free is None else f", none from goods for {free:g}")
 
     @property
     def lead_time_days(self) -> int | None:
@@ -99,6 +129,12 @@ class Order:
     def delivery(self) -> float | None:
         values = [each.delivery for each in self.suppliers]
         return None if None in values else math.fsum(values)
+
+    @property
+    def freight(self) -> float | None:
+        """One delivery of each supplier that charges for it; None where none states what it costs."""
+        values = [each.freight for each in self.suppliers if each.freight is not None]
+        return math.fsum(values) if values else None
 
 
 def order_of(taken: TakeOff, transport: Transport) -> Order:
@@ -173,15 +209,24 @@ def reconciled(order: Order) -> tuple[OrderStep, ...]:
     labour = None if part.labour is None else area * part.labour
     whole = None if part.total is None else area * part.total
     carried = None if part.delivery is None else area * part.delivery
+    lines = [line for each in order.suppliers for line in each.lines]
+    listed = (
+        math.fsum(each.quantity * each.product.price for each in lines)
+        if any(each.product.steps for each in lines)
+        else order.goods_cost
+    )
+    freight = order.freight
     return (
         OrderStep("Goods by the score: per m2 times the outer faces less openings, without waste", score, score),
         OrderStep("Counted instead: own faces, corners, ends of runs, whole rows", net - score),
         OrderStep("Goods of the take-off, net", net),
         OrderStep("Waste: cutting plan, laps, sheets as laid", gross - net, None if bought is None else bought - score),
         OrderStep("Goods of the take-off, gross", gross, bought),
-        OrderStep("Whole packs and units, least orders", order.goods_cost - gross),
+        OrderStep("Whole packs and units, least orders", listed - gross),
+        *([] if listed == order.goods_cost else [OrderStep("Price steps reached", order.goods_cost - listed)]),
         OrderStep("Goods of the order", order.goods_cost, bought),
         OrderStep("Delivery", order.delivery or 0.0, carried),
+        *([] if freight is None else [OrderStep("Freight, one delivery of each supplier", freight, 0.0)]),
         OrderStep("Labour, as the score has it", labour or 0.0, labour),
-        OrderStep("In all", order.goods_cost + (order.delivery or 0.0) + (labour or 0.0), whole),
+        OrderStep("In all", order.goods_cost + (order.delivery or 0.0) + (freight or 0.0) + (labour or 0.0), whole),
     )

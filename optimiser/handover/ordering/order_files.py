@@ -90,22 +90,23 @@ def _total(columns: Columns, sums: Mapping[Column, Cell], words_in: int = 0) -> 
 
 def summary_table(order: Order) -> Table:
     """What each supplier brings, and when."""
+    freight = Column(_in("Freight", order.of), MONEY, 12)
+    charged = () if order.freight is None else ((freight, lambda each: _cents(each.freight)),)
     columns = (
         (Column("Supplier", width=28), lambda each: each.supplier),
         (lines := Column("Lines", WHOLE, 16), lambda each: len(each.lines)),
         (goods_cost := Column(_in("Goods", order.of), MONEY, 14), _goods_cost),
         (delivery := Column(_in("Delivery", order.of), MONEY, 12), _delivery),
-        (
-            together := Column(_in("Together", order.of), MONEY, 14),
-            lambda each: _sum((_goods_cost(each), _delivery(each))),
-        ),
+        *charged,
+        (together := Column(_in("Together", order.of), MONEY, 14), _together),
         (lead := Column("Longest lead time, days", WHOLE, 14), lambda each: each.lead_time_days),
     )
     sums = {
         lines: sum(len(each.lines) for each in order.suppliers),
         goods_cost: _sum([_goods_cost(each) for each in order.suppliers]),
         delivery: _sum([_delivery(each) for each in order.suppliers]),
-        together: _sum([_sum((_goods_cost(each), _delivery(each))) for each in order.suppliers]),
+        freight: _known_sum(_cents(each.freight) for each in order.suppliers),
+        together: _sum([_together(each) for each in order.suppliers]),
         lead: max((each.lead_time_days for each in order.suppliers if each.lead_time_days), default=None),
     }
     missing = tuple(f"{UNKNOWN}: layer {each.layer} ({each.role}), {each.what}" for each in order.unsupplied)
@@ -123,6 +124,10 @@ def _delivery(of: SupplierOrder) -> float | None:
     return _sum([_cents(each.delivery) for each in of.lines])
 
 
+def _together(of: SupplierOrder) -> float | None:
+    return _sum((_goods_cost(of), _delivery(of), _cents(of.freight) or 0.0))
+
+
 def supplier_table(order: Order, of: SupplierOrder) -> Table:
     """The order to one supplier."""
     columns = (
@@ -134,16 +139,17 @@ def supplier_table(order: Order, of: SupplierOrder) -> Table:
         (Column("Packs", WHOLE, 8), lambda each: each.packs),
         (Column("Ordered", THREE, 11), lambda each: _needed(each.quantity, each.product.unit)),
         (Column("Lengths", width=24), lambda each: each.lengths),
-        (Column(_in("Price per unit", order.of), PRICE, 11), lambda each: each.product.price),
+        (Column(_in("Price per unit", order.of), PRICE, 11), lambda each: each.price),
         (goods_cost := Column(_in("Goods", order.of), MONEY, 12), lambda each: _cents(each.goods_cost)),
         (delivery := Column(_in("Delivery", order.of), MONEY, 11), lambda each: _cents(each.delivery)),
         (Column("Least order", TWO, 10), lambda each: each.product.minimum_order),
         (lead := Column("Lead time, days", WHOLE, 10), lambda each: each.product.lead_time_days),
-        (Column("Remark", width=26), lambda each: "raised to the least order" if each.raised else ""),
+        (Column("Remark", width=26), lambda each: each.remark),
     )
     rows = _rows(columns, of.lines)
     total = _total(columns, {goods_cost: _goods_cost(of), delivery: _delivery(of), lead: of.lead_time_days})
-    above = (*_above(order.of), ("Supplier", of.supplier))
+    freight = [] if of.freight is None else [(_in("Freight", order.of), _cents(of.freight), of.freight_words)]
+    above = (*_above(order.of), ("Supplier", of.supplier), *freight)
     return Table(f"Order {of.supplier}", _headings(columns), rows, above, total)
 
 
