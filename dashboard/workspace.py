@@ -10,6 +10,7 @@ from typing import Any
 
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
+from optimiser.brief.as_judged import judge_by
 from optimiser.brief.brief import Brief, brief_to_toml, read_brief
 from optimiser.brief.price_lists import pricing_of
 from optimiser.checks.check_table import Demands
@@ -55,7 +56,7 @@ def _whole(folder: Path) -> Study:
 
 def _judge(wall: BuildUp, study: Study) -> Judged:
     """A wall judged as the brief of a study asks."""
-    return judge(wall, study.pricing, Demands.of(study.brief), study.brief.operation)
+    return judge_by(study.brief, wall, study.pricing, study.catalogue)
 
 
 class _Cache:

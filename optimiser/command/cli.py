@@ -11,7 +11,7 @@ import typer
 
 from materials.errors import InputError
 
-from . import interrupting, printing
+from . import interrupting, own_walls, printing
 from .searching import NO, UNUSABLE, YES, naming, prove_and_tell, search_and_save
 
 app = typer.Typer(
@@ -75,15 +75,19 @@ def search(
 @app.command()
 def check(
     buildup: Annotated[Path, typer.Argument(metavar="BUILDUP.toml", help="The build-up.")],
-    brief: Annotated[Path | None, typer.Option(help="Brief whose price lists and labour give the cost.")] = None,
+    brief: Annotated[Path | None, typer.Option(help="Brief that judges it where the file is silent.")] = None,
     numeric: Annotated[bool, typer.Option(help="Solve the conduction: U, heat bridges, how sure.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Judge one wall: U-value with both limits, thickness, weight, carbon, and cost with a brief."""
+    """Judge one wall: U-value with both limits, thickness, weight, carbon, checks; cost and what is asked with a brief.
+
+    What the file states itself goes before the brief; a product that it names brings its own values.
+    """
     from dataclasses import replace
 
     from materials.catalogue import load_catalogue
 
+    from ..brief.as_judged import judge_by
     from ..brief.brief import read_brief
     from ..brief.price_lists import pricing_of
     from ..checks.check_table import Demands
@@ -93,16 +97,16 @@ def check(
     from ..wall.buildup import read_buildup
 
     catalogue = load_catalogue()
-    wall = read_buildup(buildup, catalogue)
-    asked = pricing = demands = operation = None
+    asked = pricing = demands = None
     if brief is not None:
         with naming(brief):
             asked = read_brief(brief)
             pricing = pricing_of(asked, brief.parent, catalogue)[0]
             demands = Demands.of(asked)
-            operation = asked.operation
+    wall = read_buildup(buildup, catalogue)
     with naming(buildup):
-        judged = judge(wall, pricing, demands, operation)
+        judged = judge(wall) if asked is None else judge_by(asked, wall, pricing, catalogue)
+        wall = judged.wall
         mended = mends(wall, catalogue, pricing, demands, judged)
         if numeric:
             try:
@@ -112,17 +116,23 @@ def check(
     if as_json:
         failed = {"mends": [each.as_json() for each in mended]} if judged.verdicts.failed else {}
         currency = {"currency": pricing.currency} if pricing else {}
+        currency |= {"brief": own_walls.by_brief(judged, asked)} if asked else {}
         print(json.dumps(judged.as_json() | currency | failed, ensure_ascii=False, allow_nan=False))
     else:
         printing.judgement(judged, pricing.currency if pricing else "", mended)
+        if asked is not None:
+            print(own_walls.by_brief_words(judged, asked))
     unsolved = judged.numeric.reason if isinstance(judged.numeric, Unsolved) else None
     # A numerical calculation stands in the place of the one that is refused.
     refused = unsolved or (judged.heat.refused if not numeric else None)
     if refused:
         print(f"{buildup}: {refused}", file=sys.stderr)
-    for name in judged.verdicts.failed:
+    counts, off = own_walls.failures(judged, asked)
+    for name in counts:
         print(f"{buildup}: fails the check of {name}", file=sys.stderr)
-    if refused or judged.verdicts.failed:
+    for name in off:
+        print(f"{buildup}: would fail the check of {name}, which the brief leaves off", file=sys.stderr)
+    if refused or counts:
         raise typer.Exit(NO)
 
 

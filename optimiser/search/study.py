@@ -18,6 +18,7 @@ from materials.errors import InputError, nearest
 from materials.listed.prices import mapping_beside
 from materials.untrusted import check_inside, read_within
 
+from ..brief.as_judged import as_judged
 from ..brief.brief import Brief, brief_to_toml, read_brief
 from ..brief.price_lists import pricing_of
 from ..house.house import HouseTotals, house_totals
@@ -270,11 +271,11 @@ class Study:
         _ = self.pricing, self.cloud, self.ruled_out, self._equals
 
     def buildup(self, wall: str) -> BuildUp:
-        """The build-up of a wall of the front."""
+        """The build-up of a wall of the front, as the brief judges it."""
         self.row(wall)
         path = self.folder / "buildups" / f"{wall}.toml"
         check_inside(path, self.folder)
-        return read_buildup(path, self.catalogue)
+        return as_judged(read_buildup(path, self.catalogue), self.brief, self.pricing, self.catalogue)
 
 
 def open_study(folder: Path) -> Study:
