@@ -89,6 +89,7 @@ def check(
 
     from ..brief.as_judged import judge_by
     from ..brief.brief import read_brief
+    from ..brief.own_materials import catalogue_of
     from ..brief.price_lists import pricing_of
     from ..checks.check_table import Demands
     from ..checks.judge import judge
@@ -101,6 +102,7 @@ def check(
     if brief is not None:
         with naming(brief):
             asked = read_brief(brief)
+            catalogue = catalogue_of(asked)
             pricing = pricing_of(asked, brief.parent, catalogue)[0]
             demands = Demands.of(asked)
     wall = read_buildup(buildup, catalogue)

@@ -13,13 +13,14 @@ from typing import Any
 
 import numpy as np
 
-from materials.catalogue import Catalogue, load_catalogue
+from materials.catalogue import Catalogue
 from materials.errors import InputError, nearest
 from materials.listed.prices import mapping_beside
 from materials.untrusted import check_inside, read_within
 
 from ..brief.as_judged import as_judged
 from ..brief.brief import Brief, brief_to_toml, read_brief
+from ..brief.own_materials import catalogue_of
 from ..brief.price_lists import pricing_of
 from ..house.house import HouseTotals, house_totals
 from ..space.evaluate import evaluate
@@ -224,7 +225,7 @@ class Study:
 
     @cached_property
     def catalogue(self) -> Catalogue:
-        return load_catalogue()
+        return catalogue_of(self.brief)
 
     @cached_property
     def pricing(self) -> Pricing:

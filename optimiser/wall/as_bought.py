@@ -68,8 +68,8 @@ class _Shelf:
         if product.material != key and product.material != own.get("like"):
             expected = f'expected a product of "{key}"' + (f' or "{own["like"]}"' if "like" in own else "")
             raise InputError(
-                f'{place}: product "{product.key}" is of material "{product.material}", the layer of "{key}"; {expected}, '
-                f'or material = "{product.material}"'
+                f'{place}: product "{product.key}" is of material "{product.material}", the layer of "{key}"; '
+                f'{expected}, or material = "{product.material}"'
             )
         sold = as_sold(material, product)
         stated = {name: getattr(material, name) for name in own if name in Material.model_fields}
