@@ -239,7 +239,7 @@ def handover(
 
     if study.is_file():
         if pick is not None:
-            raise InputError(f"{study}: is one wall; --pick goes with a study folder")
+            raise InputError(f"{study}: is no study but a file, of one wall; --pick goes with a study folder")
         source = own_walls.own_wall(study, brief, out)
         pick = source.wall_id
     elif brief is not None:

@@ -76,7 +76,7 @@ def by_brief(judged: Judged, brief: Brief) -> dict[str, Any]:
         "name": brief.name,
         "target": brief.target.u_value,
         "meets_target": None if judged.heat.refused else bool(judged.u_value <= brief.target.u_value),
-        "floor_area_lost_m2": area_lost(brief, judged.thickness_mm),
+        "floor_area_lost_m2": area_lost(brief, judged.thickness_mm) if judged.wall.element == "wall" else None,
         "not_asked": failures(judged, brief)[1],
     }
 

@@ -14,7 +14,14 @@ from .offered import fits_slot
 from .pricing import Pricing
 
 SAME_MM = 0.05  # sizes of files and lists are compared to this
-VALUES = ("design_conductivity", "density_kg_m3", "fossil_kgco2e_kg", "biogenic_kgco2e_kg", "waste_fraction")
+VAPOUR = ("vapour_mu", "sd_m", "sd_m_dry", "sd_m_humid")
+TOGETHER = (  # values that speak of one thing: stated in part, they are the file's own as a whole
+    ("conductivity_w_mk", "conductivity_declared_w_mk", "conversion"),
+    ("density_kg_m3", "density_by_depth"),
+    VAPOUR,
+    ("fossil_kgco2e_kg", "fossil_low_kgco2e_kg", "fossil_high_kgco2e_kg", "biogenic_kgco2e_kg", "declaration"),
+)
+VALUES = ("design_conductivity", "density_kg_m3", "fossil_kgco2e_kg", "biogenic_kgco2e_kg", "waste_fraction", *VAPOUR)
 
 
 def as_bought(wall: BuildUp, pricing: Pricing, catalogue: Catalogue) -> BuildUp:
@@ -27,7 +34,9 @@ def as_bought(wall: BuildUp, pricing: Pricing, catalogue: Catalogue) -> BuildUp:
     layers = tuple(_layer(shelf, number, layer) for number, layer in enumerate(wall.layers, 1))
     if layers == wall.layers:
         return wall
-    return wall.model_copy(update={"layers": layers, "materials": shelf.materials})
+    named = {each.material for layer in layers for each in (layer, layer.frame, layer.tie) if each is not None}
+    library = {key: material for key, material in shelf.materials.items() if key in named}
+    return wall.model_copy(update={"layers": layers, "materials": library})
 
 
 @dataclass
@@ -72,13 +81,9 @@ class _Shelf:
                 f'{expected}, or material = "{product.material}"'
             )
         sold = as_sold(material, product)
-        stated = {name: getattr(material, name) for name in own if name in Material.model_fields}
-        if "conductivity_w_mk" in stated or "conductivity_declared_w_mk" in stated:
-            names = ("conductivity_w_mk", "conductivity_declared_w_mk", "conversion")
-            stated |= {name: getattr(material, name) for name in names}
-        if "density_kg_m3" in stated:
-            stated["density_by_depth"] = material.density_by_depth
-        return sold.model_copy(update=stated)
+        stated = {name for name in own if name in Material.model_fields}
+        stated |= {name for group in TOGETHER if stated & set(group) for name in group}
+        return sold.model_copy(update={name: getattr(material, name) for name in stated})
 
 
 def _layer(shelf: _Shelf, number: int, layer: Layer) -> Layer:
