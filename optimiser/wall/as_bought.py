@@ -62,9 +62,10 @@ class _Shelf:
         if sold[0] == material:
             return key
         name = products[0].key
-        if self.materials.get(name, sold[0]).model_copy(update={"key": key}) != sold[0].model_copy(update={"key": key}):
+        shelved = sold[0].model_copy(update={"key": name, "sources": {}})
+        if self.materials.setdefault(name, shelved) != shelved:  # the same product in another material of the file's
             name = f"{key}-{name}"
-        self.materials[name] = sold[0].model_copy(update={"key": name, "sources": {}})
+            self.materials[name] = shelved.model_copy(update={"key": name})
         return name
 
     def _sold(self, key: str, product: Product, place: str) -> Material:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import json
+import tomllib
 from pathlib import Path
 
 import pytest
 import tiny_study
+import tomli_w
 import toy_space as small
 from called import told_once
 
@@ -71,6 +73,33 @@ def test_every_wall_of_a_front_is_judged_alike_as_a_file(front, wallfront, tmp_p
         assert "shipped climate" not in json.dumps(told) and told["strength"]["passes"] is not None
     plain = json.loads(wallfront("check", path, "--json").out)  # the stripped one by itself: another verdict
     assert plain["moisture"] != told["moisture"] and plain["strength"]["passes"] is None
+
+
+def as_written_by_hand(wall: dict) -> dict:
+    """A build-up of a search as a person would write it: catalogue's materials and the products' keys, no values."""
+    listed = {row.split(",")[0]: row.split(",")[2] for row in [*OWN_VALUES, tiny_study.TWIN]}
+    for layer in wall["layer"]:
+        for part in (layer, layer.get("frame"), layer.get("tie")):
+            if part and part.get("product"):
+                key = part["product"]
+                part["material"] = listed[key if isinstance(key, str) else key[0]]
+    return {key: each for key, each in wall.items() if key not in ("materials", *STATED)}
+
+
+def test_products_alone_make_the_wall_of_the_front(front, wallfront, tmp_path):
+    own = {"t-145", "wf-60", "f-gw"}  # of other values than the catalogue's, blown into one void of several layers
+    for row in front.rows:
+        place = front.folder / "buildups" / f"{row['id']}.toml"
+        wall = as_written_by_hand(tomllib.loads(place.read_text()))
+        (tmp_path / "mine.toml").write_text(tomli_w.dumps(wall))
+        told = [
+            json.loads(wallfront("check", path, "--brief", front.folder / "brief.toml", "--json").out)
+            for path in (tmp_path / "mine.toml", place)
+        ]
+        assert told[0] == told[1]
+        if row["gap fill"]:
+            own -= {row["outer fill"], row["outer board"], row["outer frame"].split(" ")[0]}
+    assert not own
 
 
 def test_what_the_file_states_goes_before_the_brief(front, wallfront, tmp_path):
