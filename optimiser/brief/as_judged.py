@@ -14,10 +14,7 @@ from ..wall.pricing import Pricing
 from ..wall.storey_framing import StoreyFraming
 from .brief import Brief
 
-TOGETHER = (  # what speaks of one thing: stated in part, it is the file's own as a whole
-    ("outdoor_temperature_c", "outdoor_rh_percent"),
-    ("indoor_humidity_class", "indoor_rh_percent", "humidity_margin"),
-)
+ROOM = {"indoor_humidity_class", "indoor_rh_percent"}  # one in place of the other
 OF_WALLS = ("surface_r_inside", "surface_r_outside")  # a roof or floor has others
 
 
@@ -43,9 +40,9 @@ def judge_by(brief: Brief, wall: BuildUp, pricing: Pricing, catalogue: Catalogue
 
 
 def _conditions(wall: BuildUp, climate: Conditions) -> Conditions:
-    """The file's conditions, key by key before the brief's; what belongs together comes from one of them."""
+    """The file's conditions, key by key before the brief's."""
     own, asked = wall.conditions, climate
-    left = {key for group in TOGETHER if own.model_fields_set & set(group) for key in group}
+    left = set(ROOM) if own.model_fields_set & ROOM else set()
     if wall.element != "wall":
         left |= set(OF_WALLS)
     elif wall.outside != "vented":

@@ -31,11 +31,13 @@ def judged(tmp_path):
     return judge
 
 
-def test_what_belongs_together_comes_from_one_of_them(judged):
+def test_conditions_are_taken_key_by_key(judged):
     plain = judged().conditions
     assert (plain.outdoor_rh_percent, plain.indoor_humidity_class) == (tuple(small.COLD["outdoor_rh_percent"]), 4)
     warm = judged(f"[conditions]\noutdoor_temperature_c = {[9] * 12}\n").conditions
-    assert warm.outdoor_rh_percent is None and warm.indoor_humidity_class == 4 and warm.indoor_temperature_c == 18
+    assert warm.outdoor_rh_percent == plain.outdoor_rh_percent and warm.outdoor_temperature_c == (9,) * 12
+    assert (warm.indoor_humidity_class, warm.indoor_temperature_c) == (4, 18)
+    assert judged("[conditions]\nhumidity_margin = 1.0\n").conditions.indoor_humidity_class == 4
     damp = judged("[conditions]\nindoor_rh_percent = 55\nindoor_temperature_c = 20\n").conditions
     assert damp.indoor_humidity_class is None and damp.indoor_temperature_c == 20
     assert damp.outdoor_temperature_c == plain.outdoor_temperature_c
