@@ -10,7 +10,9 @@ from typing import Any
 
 from materials.catalogue import load_catalogue
 from materials.errors import InputError
+from optimiser.brief.as_judged import judge_by
 from optimiser.brief.brief import Brief, brief_to_toml, read_brief
+from optimiser.brief.own_materials import catalogue_of
 from optimiser.brief.price_lists import pricing_of
 from optimiser.checks.check_table import Demands
 from optimiser.checks.judge import Judged, judge
@@ -55,7 +57,7 @@ def _whole(folder: Path) -> Study:
 
 def _judge(wall: BuildUp, study: Study) -> Judged:
     """A wall judged as the brief of a study asks."""
-    return judge(wall, study.pricing, Demands.of(study.brief), study.brief.operation)
+    return judge_by(study.brief, wall, study.pricing, study.catalogue)
 
 
 class _Cache:
@@ -161,7 +163,7 @@ class Workspace:
             brief = brief.model_copy(update={"target": brief.target.model_copy(update={"u_value": target})})
         asked = (brief.uncertainty.model_dump_json(), brief.seed.value) if brief is not None else None
         key = (wall.model_dump_json(), target, asked)
-        return self._solved.get(key, lambda: numeric_figures(wall, brief, load_catalogue()))
+        return self._solved.get(key, lambda: numeric_figures(wall, brief, catalogue_of(brief)))
 
     def proof_state(self, run: str | None) -> ProofState:
         """How far the proof of a front by conduction is; that of a finished run is started where its brief asks."""
@@ -196,9 +198,13 @@ class Workspace:
         """A build-up file of one's own, judged with the prices of the front; InputError in words."""
         if len(text.encode("utf-8")) > LARGEST_FILE:
             raise InputError(f"{name}: larger than {LARGEST_FILE // 1000} kB; a build-up file is not")
-        wall = parse_buildup(text, load_catalogue(), name)
-        study = self.standard(run).study
-        return judge(wall) if study is None else _judge(wall, study)
+        study, ground = self.standard(run).study, self._ground(run)
+        if study is not None:
+            return _judge(parse_buildup(text, study.catalogue, name), study)
+        if ground is None:
+            return judge(parse_buildup(text, load_catalogue(), name))
+        brief, catalogue = ground[0], catalogue_of(ground[0])
+        return judge_by(brief, parse_buildup(text, catalogue, name), self._pricing(*ground), catalogue)
 
     def standard(self, run: str | None) -> FrontSource:
         """The front whose brief and prices judge a wall of one's own: a run's, or the study's while it has none."""
@@ -231,7 +237,8 @@ class Workspace:
             return []
         study = self.standard(run).study
         asked = (study.pricing, Demands.of(study.brief)) if study else (None, None)
-        return [each.words for each in mends(judged.wall, load_catalogue(), *asked, judged)]
+        catalogue = study.catalogue if study else load_catalogue()
+        return [each.words for each in mends(judged.wall, catalogue, *asked, judged)]
 
     def floor_lost(self, thickness_mm: float, brief: Brief | None) -> float | None:
         """Floor area [m2] a wall of that thickness takes from the brief's house; None without a house."""
@@ -242,7 +249,7 @@ class Workspace:
         ground = self._ground(run)
         if ground is None:
             return []
-        return offers(ground[0], load_catalogue(), self._pricing(*ground))
+        return offers(ground[0], catalogue_of(ground[0]), self._pricing(*ground))
 
     def suppliers(self, run: str | None) -> dict[str, str]:
         """Product -> who sells it."""
@@ -251,7 +258,7 @@ class Workspace:
         return {key: each.supplier for key, each in products.items()}
 
     def _pricing(self, brief: Brief, folder: Path) -> Pricing:
-        return self._priced.get(str(folder), lambda: pricing_of(brief, folder, load_catalogue())[0])
+        return self._priced.get(str(folder), lambda: pricing_of(brief, folder, catalogue_of(brief))[0])
 
     def search_again(self, run: str | None, allow: dict[str, list[str]]) -> str:
         """Start a search of the same brief with other contents of the slots; returns its run."""
@@ -260,6 +267,11 @@ class Workspace:
             raise InputError("there is no brief to search from")
         brief, folder = ground
         return self.jobs.start(with_allowed(brief, allow, self.slots(run)), folder)
+
+    def own_materials(self) -> dict[str, Any]:
+        """The tables of the materials that the study's brief has of its own."""
+        brief = self.source(None).brief
+        return brief.materials.own if brief is not None else {}
 
     def lists(self, run: str | None) -> list[ListFacts]:
         """The price lists of a front, each with its products."""
@@ -310,7 +322,7 @@ class Workspace:
         if ground is None:
             raise InputError("there is no brief to search from")
         brief, folder = ground
-        contents = locking.CellContents(self._pricing(brief, folder).products, load_catalogue().materials)
+        contents = locking.CellContents(self._pricing(brief, folder).products, catalogue_of(brief).materials)
         return self.jobs.start(locking.locked_brief(brief, locks, self.slots(run), contents), folder)
 
     def cancel(self, run: str) -> None:

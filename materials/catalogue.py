@@ -56,11 +56,15 @@ class Source(Checked):
 
 @dataclass(frozen=True, eq=False)
 class Catalogue:
-    """All materials and sources by key; `digest` is the sha256 of the files they were read from."""
+    """All materials and sources by key; `digest` is the sha256 of the files they were read from.
+
+    own: the keys of those that a brief adds of its own.
+    """
 
     materials: Mapping[str, Material]
     sources: Mapping[str, Source]
     digest: str
+    own: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "materials", MappingProxyType(dict(self.materials)))
@@ -68,7 +72,11 @@ class Catalogue:
 
     def __reduce__(self) -> tuple:
         # Read-only views can't be pickled, and searches send the catalogue to worker processes.
-        return Catalogue, (dict(self.materials), dict(self.sources), self.digest)
+        return Catalogue, (dict(self.materials), dict(self.sources), self.digest, self.own)
+
+    def extended(self, own: Mapping[str, Material]) -> Catalogue:
+        """The catalogue with materials of one's own, which go before those of the same key."""
+        return Catalogue({**self.materials, **own}, self.sources, self.digest, frozenset(own)) if own else self
 
     def get(self, key: str) -> Material:
         """The material called `key`; InputError with the nearest key when there is none."""

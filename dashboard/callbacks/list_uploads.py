@@ -160,7 +160,8 @@ def _route(app: Dash, workspace: Any) -> None:
             files, known = request.files.getlist("file"), request.form.getlist("kept")[:MOST_KEPT]
         except RequestEntityTooLarge:
             return _answer([], [TOO_LARGE], 413)
-        keys, said = workspace.uploads.take([(each.filename or "", each.read()) for each in files], known)
+        sent, own = [(each.filename or "", each.read()) for each in files], workspace.own_materials()
+        keys, said = workspace.uploads.take(sent, known, own)
         return _answer(keys, said)
 
 

@@ -10,11 +10,11 @@ from typing import Any
 
 from dash import dcc, html
 
-from materials.catalogue import load_catalogue
 from materials.errors import InputError
 from materials.listed.prices import DEMO, load_price_lists
 from materials.models import Product
 from optimiser.brief.brief import Brief
+from optimiser.brief.own_materials import catalogue_of
 from optimiser.locales import many
 
 from ..numbers import spelt
@@ -58,7 +58,7 @@ def shown_list(name: str) -> str:
 
 def lists_of(brief: Brief, folder: Path) -> list[ListFacts]:
     """The lists of a brief, read one by one; InputError when one can't be used."""
-    catalogue = load_catalogue()
+    catalogue = catalogue_of(brief)
     return [
         ListFacts(name, tuple(load_price_lists([name], folder, catalogue)[0]))
         for name in dict.fromkeys(brief.prices.lists)

@@ -33,7 +33,12 @@ def _list(request: dict[str, Any]) -> dict[str, Any]:
     from materials.listed.prices import parse_prices
 
     mapping = Path(request["mapping"]).read_bytes() if request["mapping"] else None
-    prices = parse_prices(Path(request["name"]), Path(request["file"]).read_bytes(), load_catalogue(), mapping)
+    catalogue = load_catalogue()
+    if request.get("own"):
+        from optimiser.brief.own_materials import own_of
+
+        catalogue = catalogue.extended(own_of(request["own"], "the brief"))
+    prices = parse_prices(Path(request["name"]), Path(request["file"]).read_bytes(), catalogue, mapping)
     faults = [
         {"sheet": each.sheet, "row": each.row, "column": each.column, "value": each.value, "expected": each.expected}
         for each in prices.faults[:MOST_FAULTS]
@@ -73,12 +78,14 @@ def plan(request: dict[str, Any]) -> dict[str, Any]:
     By slot: how many of those products it may hold (`on`), and how many it could but for what the brief allows (`off`).
     """
     from optimiser.brief.brief import parse_brief
+    from optimiser.brief.own_materials import catalogue_of
     from optimiser.brief.price_lists import pricing_of
     from optimiser.space.choices import Choices
     from optimiser.space.options import offers
 
     try:
-        brief, catalogue, new = parse_brief(request["brief"], "the brief"), load_catalogue(), set(request["keys"])
+        brief, new = parse_brief(request["brief"], "the brief"), set(request["keys"])
+        catalogue = catalogue_of(brief)
         pricing, _ = pricing_of(brief, Path(request["folder"]), catalogue)
         Choices(brief, catalogue, pricing)
         slots = [

@@ -11,7 +11,7 @@ import secrets
 import shutil
 import subprocess
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from threading import BoundedSemaphore
@@ -102,12 +102,16 @@ class Uploads:
         self.home = home.resolve()
         self._places = BoundedSemaphore(AT_ONCE)
 
-    def take(self, sent: Sequence[tuple[str, bytes]], known: Iterable[str] = ()) -> tuple[list[str], list[str]]:
+    def take(
+        self, sent: Sequence[tuple[str, bytes]], known: Iterable[str] = (), own: Mapping[str, Any] | None = None
+    ) -> tuple[list[str], list[str]]:
         """Keep and read files (name, bytes). Returns the keys of what is now there, newest last, and what to say.
 
-        known: keys of the same browser; a mapping that comes alone joins the list of its name among them.
+        known: keys of the same browser; a mapping that comes alone joins the list of its name among them. own: the
+        tables of the brief's own materials, which lists may name.
         """
         self._sweep()
+        own = dict(own or {})
         keys = [each for each in dict.fromkeys(known) if self.get(each) is not None]
         said: list[str] = []
         if len(sent) > MOST_FILES:
@@ -122,11 +126,11 @@ class Uploads:
         lists = sorted_out[PRICES]
         for name, data in lists:
             mapping = _mapping_for(name, mappings, alone=len(lists) == 1)
-            keys.append(self._keep(PRICES, name, data, (mapping, mappings.pop(mapping)) if mapping else None))
+            keys.append(self._keep(PRICES, name, data, own, (mapping, mappings.pop(mapping)) if mapping else None))
         for name, data in sorted_out[DECLARATIONS]:
-            keys.append(self._keep(DECLARATIONS, name, data))
+            keys.append(self._keep(DECLARATIONS, name, data, own))
         for name, data in mappings.items():
-            said += self._join(name, data, keys)
+            said += self._join(name, data, keys, own)
         return keys, said
 
     def get(self, key: object) -> Upload | None:
@@ -179,16 +183,20 @@ class Uploads:
         finally:
             self._places.release()
 
-    def _keep(self, kind: str, name: str, data: bytes, mapping: tuple[str, bytes] | None = None) -> str:
+    def _keep(
+        self, kind: str, name: str, data: bytes, own: Mapping[str, Any], mapping: tuple[str, bytes] | None = None
+    ) -> str:
         key = secrets.token_urlsafe(18)
         folder = self.home / key
         folder.mkdir(parents=True)
         file = safe_name(name)
         (folder / file).write_bytes(data)
-        self._read(folder, kind, name, file, mapping)
+        self._read(folder, kind, name, file, own, mapping)
         return key
 
-    def _read(self, folder: Path, kind: str, name: str, file: str, mapping: tuple[str, bytes] | None) -> None:
+    def _read(
+        self, folder: Path, kind: str, name: str, file: str, own: Mapping[str, Any], mapping: tuple[str, bytes] | None
+    ) -> None:
         beside = (folder / file).with_suffix(".toml")
         if mapping is not None:
             beside.write_bytes(mapping[1])
@@ -197,6 +205,7 @@ class Uploads:
             "name": name,
             "file": str(folder / file),
             "mapping": str(beside) if mapping is not None else None,
+            "own": dict(own),
         }
         answer = self.ask(request, name)
         if answer.get("words"):  # the worker knows the file by its place here
@@ -204,7 +213,7 @@ class Uploads:
         about = {"kind": kind, "name": name, "file": file, "mapping": mapping and mapping[0]}
         files.write_json(folder / "read.json", answer | about)
 
-    def _join(self, name: str, data: bytes, keys: Iterable[str]) -> list[str]:
+    def _join(self, name: str, data: bytes, keys: Iterable[str], own: Mapping[str, Any]) -> list[str]:
         """Read a list again with the mapping that came for it; says so where there is no such list."""
         lists = [each for key in keys if (each := self.get(key)) is not None and each.kind == PRICES]
         named = [each for each in lists if Path(each.name).stem.casefold() == Path(name).stem.casefold()]
@@ -213,7 +222,7 @@ class Uploads:
         if not target:
             return [f"{name}: belongs to no list here; expected a price list of the same name before or with it"]
         upload = target[0]
-        self._read(upload.path.parent, PRICES, upload.name, upload.path.name, (name, data))
+        self._read(upload.path.parent, PRICES, upload.name, upload.path.name, own, (name, data))
         return []
 
     def _sweep(self) -> None:

@@ -27,6 +27,7 @@ from ..wall.quantities import GapWidth, Goal, NotNegative, Number, Piece, Positi
 from ..wall.scores import OBJECTIVES
 from ..wall.storey_framing import StoreyFraming
 from ..wall.weather import with_weather
+from .own_materials import OwnMaterials, own_of
 
 Whole = Annotated[int, Field(strict=True)]
 
@@ -99,7 +100,7 @@ class Prices(Checked):
         return self
 
 
-class MaterialFilter(Checked):
+class MaterialFilter(OwnMaterials):
     """Which materials the brief lets into the slots, by origin and by least class of reaction to fire (EN 13501-1).
 
     It holds for every slot and fill, membranes included; not for the ties and fixings, nor for air. A material that
@@ -379,9 +380,11 @@ def brief_from(raw: dict[str, Any], place: str, folder: Path | None = None) -> B
     if "climate" in raw:
         raw = raw | {"climate": with_weather(raw["climate"], folder, f"{place}: climate")}
     try:
-        return Brief(**raw)
+        brief = Brief(**raw)
     except ValidationError as error:
         raise explain(error, place) from None
+    own_of(brief.materials.own, place)
+    return brief
 
 
 def brief_to_toml(brief: Brief) -> str:

@@ -11,7 +11,7 @@ import typer
 
 from materials.errors import InputError
 
-from . import interrupting, printing
+from . import interrupting, own_walls, printing
 from .searching import NO, UNUSABLE, YES, naming, prove_and_tell, search_and_save
 
 app = typer.Typer(
@@ -75,54 +75,51 @@ def search(
 @app.command()
 def check(
     buildup: Annotated[Path, typer.Argument(metavar="BUILDUP.toml", help="The build-up.")],
-    brief: Annotated[Path | None, typer.Option(help="Brief whose price lists and labour give the cost.")] = None,
+    brief: Annotated[Path | None, typer.Option(help="Brief that judges it where the file is silent.")] = None,
     numeric: Annotated[bool, typer.Option(help="Solve the conduction: U, heat bridges, how sure.")] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Judge one wall: U-value with both limits, thickness, weight, carbon, and cost with a brief."""
+    """Judge one wall: U-value with both limits, thickness, weight, carbon, checks; cost and what is asked with a brief.
+
+    What the file states itself goes before the brief; a product that it names brings its own values.
+    """
     from dataclasses import replace
 
-    from materials.catalogue import load_catalogue
-
-    from ..brief.brief import read_brief
-    from ..brief.price_lists import pricing_of
     from ..checks.check_table import Demands
-    from ..checks.judge import judge
     from ..checks.mend import mends
     from ..conduction.figures import Unsolved, numeric_figures
-    from ..wall.buildup import read_buildup
 
-    catalogue = load_catalogue()
-    wall = read_buildup(buildup, catalogue)
-    asked = pricing = demands = operation = None
-    if brief is not None:
-        with naming(brief):
-            asked = read_brief(brief)
-            pricing = pricing_of(asked, brief.parent, catalogue)[0]
-            demands = Demands.of(asked)
-            operation = asked.operation
+    held = own_walls.held(buildup, brief)
+    asked, pricing = held.brief, held.pricing
+    demands = None if asked is None else Demands.of(asked)
     with naming(buildup):
-        judged = judge(wall, pricing, demands, operation)
-        mended = mends(wall, catalogue, pricing, demands, judged)
+        judged = held.judged()
+        mended = mends(judged.wall, held.catalogue, pricing, demands, judged)
         if numeric:
             try:
-                judged = replace(judged, numeric=numeric_figures(wall, asked, catalogue))
+                judged = replace(judged, numeric=numeric_figures(judged.wall, asked, held.catalogue))
             except InputError as error:  # the rest of the wall is judged all the same
                 judged = replace(judged, numeric=Unsolved(str(error)))
     if as_json:
         failed = {"mends": [each.as_json() for each in mended]} if judged.verdicts.failed else {}
         currency = {"currency": pricing.currency} if pricing else {}
+        currency |= {"brief": own_walls.by_brief(judged, asked)} if asked else {}
         print(json.dumps(judged.as_json() | currency | failed, ensure_ascii=False, allow_nan=False))
     else:
         printing.judgement(judged, pricing.currency if pricing else "", mended)
+        if asked is not None:
+            print(own_walls.by_brief_words(judged, asked))
     unsolved = judged.numeric.reason if isinstance(judged.numeric, Unsolved) else None
     # A numerical calculation stands in the place of the one that is refused.
     refused = unsolved or (judged.heat.refused if not numeric else None)
     if refused:
         print(f"{buildup}: {refused}", file=sys.stderr)
-    for name in judged.verdicts.failed:
+    counts, off = own_walls.failures(judged, asked)
+    for name in counts:
         print(f"{buildup}: fails the check of {name}", file=sys.stderr)
-    if refused or judged.verdicts.failed:
+    for name in off:
+        print(f"{buildup}: would fail the check of {name}, which the brief leaves off", file=sys.stderr)
+    if refused or counts:
         raise typer.Exit(NO)
 
 
@@ -169,14 +166,25 @@ def _serve(study: Path, port: int, host: str, token: str | None, no_browser: boo
 
 @app.command()
 def prove(
-    study: Annotated[Path, typer.Argument(metavar="STUDY", help="A study folder.")],
+    study: Annotated[Path, typer.Argument(metavar="STUDY|BUILDUP.toml", help="A study folder, or one wall.")],
+    brief: Annotated[Path | None, typer.Option(help="Brief that one wall is held to.")] = None,
     tolerance: Annotated[
         float | None, typer.Option(help="Largest error of U, as a share; the brief's.", min=0.0002, max=0.05)
     ] = None,
     workers: Annotated[int | None, typer.Option(help="Processes that share the walls.", min=1, max=64)] = None,
     as_json: AsJson = False,
 ) -> None:
-    """Solve the conduction through every wall of a front and add the U-values by conduction to the study."""
+    """Solve the conduction through every wall of a front and add the U-values by conduction to the study.
+
+    One wall, from its build-up file, is solved and held to the target of a brief.
+    """
+    if study.is_file():
+        code = own_walls.prove_own(study, brief, tolerance, as_json)
+        if code != YES:
+            raise typer.Exit(code)
+        return
+    if brief is not None:
+        raise InputError(f"{study}: a study has its own brief; --brief goes with a build-up file")
     from ..search.study import open_study
     from . import printing_numeric
 
@@ -219,17 +227,29 @@ def verify(
 
 @app.command()
 def handover(
-    study: Annotated[Path, typer.Argument(metavar="STUDY", help="A study folder.")],
-    pick: Annotated[str, typer.Option(metavar="ID", help="The wall of the front that was chosen.")],
+    study: Annotated[Path, typer.Argument(metavar="STUDY|BUILDUP.toml", help="A study folder, or one wall.")],
     out: Annotated[Path, typer.Option(metavar="DIR", help="Folder to write into; other files there are left alone.")],
+    pick: Annotated[str | None, typer.Option(metavar="ID", help="The wall of the front that was chosen.")] = None,
+    brief: Annotated[Path | None, typer.Option(help="Brief of a wall of one's own: house, target, lists.")] = None,
     only: Annotated[list[str] | None, typer.Option(metavar="NAME", help="One document alone; repeatable.")] = None,
 ) -> None:
     """Write the documents of a chosen wall: drawings, calculation, order, filling sheet, wall type."""
     from ..handover.documents import documents, write_into
     from ..search.study import open_study
 
+    if study.is_file():
+        if pick is not None:
+            raise InputError(f"{study}: is no study but a file, of one wall; --pick goes with a study folder")
+        source = own_walls.own_wall(study, brief, out)
+        pick = source.wall_id
+    elif brief is not None:
+        raise InputError(f"{study}: a study has its own brief; --brief goes with a build-up file")
+    elif pick is None:
+        raise InputError(f"{study}: expected --pick ID, the wall of the front that was chosen")
+    else:
+        source = open_study(study)
     missing, notes = False, {}
-    for made in documents(open_study(study), pick, tuple(only or ())):
+    for made in documents(source, pick, tuple(only or ())):
         for place in write_into(out, made.files):
             print(place)
         notes |= {made.note: None} if made.note else {}  # several documents may have one to tell

@@ -27,13 +27,14 @@ from .filling.sheet import FillingSheet, digest_of
 from .ordering.as_taken_off import AsTakenOff, as_taken_off
 from .ordering.order import Order, order_of
 from .ordering.take_off import TakeOff
+from .own_wall import OwnWall
 from .tables.tabular import MARK_LABEL, MARK_WORDS
 
 
 class Chosen:
-    """A wall of a study with what several documents read, each worked out once."""
+    """A wall of a study, or one's own, with what several documents read, each worked out once."""
 
-    def __init__(self, study: Study, wall_id: str) -> None:
+    def __init__(self, study: Study | OwnWall, wall_id: str) -> None:
         self.study, self.wall_id = study, wall_id
         self.brief, self.pricing = study.brief, study.pricing
         self.row = study.row(wall_id)
@@ -182,8 +183,11 @@ class Made:
     note: str = ""
 
 
-def documents(study: Study, wall_id: str, only: tuple[str, ...] = ()) -> Iterator[Made]:
-    """The documents of a wall of a study's front, one by one. InputError for a wall or a document that there is not."""
+def documents(study: Study | OwnWall, wall_id: str, only: tuple[str, ...] = ()) -> Iterator[Made]:
+    """The documents of a wall of a study's front, or of one's own, one by one.
+
+    InputError for a wall or a document that there is not.
+    """
     for name in only:
         if name not in DOCUMENTS:
             raise InputError(f'document "{name}" is none; choose among {", ".join(DOCUMENTS)}')

@@ -12,10 +12,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from materials.catalogue import load_catalogue
-
 from ..batch import Index
 from ..brief.brief import Brief, brief_to_toml
+from ..brief.own_materials import catalogue_of
 from ..brief.price_lists import dated, pricing_of
 from ..space.buildable import space_size
 from ..space.choices import Choices
@@ -95,7 +94,7 @@ def search(
 
     supervisor = Supervisor(watch, cancelled, states or {}, keep)
     started = time.monotonic()
-    catalogue = load_catalogue()
+    catalogue = catalogue_of(brief)
     pricing, digests = pricing_of(brief, source, catalogue)
     brief = dated(brief, pricing)
     choices = Choices(brief, catalogue, pricing)

@@ -14,11 +14,11 @@ from typing import Any
 
 import numpy as np
 
-from materials.catalogue import load_catalogue
 from materials.errors import InputError
 
 from ..batch import Index
 from ..brief.brief import read_brief
+from ..brief.own_materials import catalogue_of
 from ..brief.price_lists import pricing_of
 from ..checks.common.search_judgement import Judgement
 from ..space.buildable import space_size
@@ -76,7 +76,8 @@ def verify(
     if not (folder / SUMMARY).is_file():
         raise InputError(f"{folder}: is no study (expected a folder with study.json, front.csv and buildups/)")
     summary, rows = read_summary(folder), read_front(folder)
-    brief, catalogue = read_brief(folder / "brief.toml"), load_catalogue()
+    brief = read_brief(folder / "brief.toml")
+    catalogue = catalogue_of(brief)
     pricing, digests = pricing_of(brief, folder, catalogue)
     choices = Choices(brief, catalogue, pricing)
     size = space_size(choices)

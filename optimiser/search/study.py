@@ -13,12 +13,14 @@ from typing import Any
 
 import numpy as np
 
-from materials.catalogue import Catalogue, load_catalogue
+from materials.catalogue import Catalogue
 from materials.errors import InputError, nearest
 from materials.listed.prices import mapping_beside
 from materials.untrusted import check_inside, read_within
 
+from ..brief.as_judged import as_judged
 from ..brief.brief import Brief, brief_to_toml, read_brief
+from ..brief.own_materials import catalogue_of
 from ..brief.price_lists import pricing_of
 from ..house.house import HouseTotals, house_totals
 from ..space.evaluate import evaluate
@@ -223,7 +225,7 @@ class Study:
 
     @cached_property
     def catalogue(self) -> Catalogue:
-        return load_catalogue()
+        return catalogue_of(self.brief)
 
     @cached_property
     def pricing(self) -> Pricing:
@@ -270,11 +272,11 @@ class Study:
         _ = self.pricing, self.cloud, self.ruled_out, self._equals
 
     def buildup(self, wall: str) -> BuildUp:
-        """The build-up of a wall of the front."""
+        """The build-up of a wall of the front, as the brief judges it."""
         self.row(wall)
         path = self.folder / "buildups" / f"{wall}.toml"
         check_inside(path, self.folder)
-        return read_buildup(path, self.catalogue)
+        return as_judged(read_buildup(path, self.catalogue), self.brief, self.pricing, self.catalogue)
 
 
 def open_study(folder: Path) -> Study:

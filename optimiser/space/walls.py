@@ -5,7 +5,7 @@ from __future__ import annotations
 from materials.models import Material
 
 from ..batch import Index
-from ..brief.brief import Brief
+from ..brief.as_judged import corrections_of, framing_of
 from ..template import (
     AT,
     BEFORE_FRAME,
@@ -20,9 +20,8 @@ from ..template import (
     SLOTS,
     ZONE,
 )
-from ..wall.buildup import AIR, BuildUp, Corrections, Frame, Layer, Tie
+from ..wall.buildup import AIR, BuildUp, Frame, Layer, Tie
 from ..wall.layers import Stock, sawn, shelve
-from ..wall.storey_framing import StoreyFraming
 from .choices import Choices
 from .options import Option
 
@@ -38,28 +37,9 @@ def buildup(choices: Choices, row: Index, name: str) -> BuildUp:
         layer=tuple(layers),
         conditions=brief.climate,
         loads=brief.loads,
-        framing=_framing(brief),
-        corrections=_present(brief.corrections, {layer.role for layer in layers}),
+        framing=framing_of(brief),
+        corrections=corrections_of(brief.corrections, {layer.role for layer in layers}),
         materials=library,
-    )
-
-
-def _framing(brief: Brief) -> StoreyFraming | None:
-    """Where plates and noggings stand, for a brief that has such."""
-    given = brief.framing
-    if given.fraction is not None or not (given.plates or given.nogging_rows):
-        return None
-    return given.placed
-
-
-def _present(given: Corrections, roles: set[str]) -> Corrections:
-    """The corrections less those of layers that this wall does not have."""
-    gaps = given.air_gap_layer in roles
-    return Corrections(
-        air_gap_level=given.air_gap_level if gaps else 0,
-        air_gap_layer=given.air_gap_layer if gaps else None,
-        fastener=tuple(each for each in given.fastener if each.layer in roles),
-        point=given.point,
     )
 
 

@@ -13,8 +13,9 @@ from materials.errors import InputError
 from materials.untrusted import read_within
 
 from ..batch import Index
-from ..checks.check_table import Demands, switched_on
-from ..checks.judge import Judged, judge
+from ..brief.as_judged import judge_by
+from ..checks.check_table import switched_on
+from ..checks.judge import Judged
 from ..space.choices import Choices
 from ..space.walls import buildup, in_short
 from ..wall.buildup import BuildUp, parse_buildup
@@ -38,7 +39,7 @@ def rebuilt(folder: Path, choices: Choices, cells: Cells, x: Index, target: floa
     if cells["in_short"] != in_short(choices, x):
         faults.append(("in_short", f'expected "{in_short(choices, x)}"'))
     try:
-        judged = judge(wall, choices.pricing, Demands.of(choices.brief), choices.brief.operation)
+        judged = judge_by(choices.brief, wall, choices.pricing, choices.catalogue)
     except InputError as error:
         faults.append((None, f"its build-up cannot be judged: {error}"))
     else:

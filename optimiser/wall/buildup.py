@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Annotated, Any, Literal
 
 import tomli_w
-from pydantic import Field, ValidationError, model_validator
+from pydantic import Field, PrivateAttr, ValidationError, model_validator
 
 from materials.catalogue import Catalogue
 from materials.errors import Checked, InputError, explain, kind_of_file, nearest, parse_toml
@@ -19,6 +19,7 @@ from materials.parsed import read_toml
 
 from ..template import VENTILATED_SPACE
 from .conditions import Conditions, Loads
+from .own_material import own_material
 from .quantities import (
     Emissivity,
     NotNegative,
@@ -166,6 +167,7 @@ class BuildUp(Checked):
     corrections: Corrections = Corrections()
     framing: StoreyFraming | None = None
     materials: dict[str, Material]  # every material the layers name, resolved
+    _own: dict[str, dict[str, Any]] = PrivateAttr(default_factory=dict)  # tables of [materials] as the file has them
 
     @model_validator(mode="after")
     def _not_empty(self) -> BuildUp:
@@ -179,6 +181,11 @@ class BuildUp(Checked):
     def of(self, key: str) -> Material:
         """The material that a layer, frame or tie names."""
         return self.materials[key]
+
+    @property
+    def own_tables(self) -> dict[str, dict[str, Any]]:
+        """The tables of the file's own materials that are like another: what is stated there, and `like`."""
+        return self._own
 
     @property
     def thickness_mm(self) -> float:
@@ -232,36 +239,14 @@ def buildup_from(raw: dict[str, Any], catalogue: Catalogue, place: str, folder: 
         raise explain(error, place, names) from None
     except TypeError:
         raise InputError(f"{place}: expected tables and keys of a build-up file") from None
-    inline = {key: _inline(key, values, catalogue, place) for key, values in inline_tables.items()}
+    inline = {key: own_material(key, values, catalogue, place) for key, values in inline_tables.items()}
     named_materials = {key: _find(key, inline, catalogue, place, where) for key, where in _named(bare)}
     wall = bare.model_copy(update={"materials": named_materials})
+    wall.own_tables.update({key: dict(table) for key, table in inline_tables.items() if "like" in table})
     _check_ties(wall, place)
     _check_corrections(wall, place)
     check_framing(wall.framing, wall.layers, place)
     return wall
-
-
-def _inline(key: str, values: Any, catalogue: Catalogue, place: str) -> Material:
-    if not isinstance(values, dict):
-        raise InputError(f"{place}: materials.{key} must be a table of values, e.g. conductivity_w_mk = 0.038")
-    values = dict(values)
-    like = values.pop("like", None)
-    base: dict[str, Any] = {}
-    if like is not None:
-        if str(like) not in catalogue.materials:
-            hint = nearest(str(like), catalogue.materials)
-            raise InputError(f"{place}: materials.{key}, like = {like!r} is not in the catalogue{hint}")
-        base = catalogue.materials[str(like)].model_dump(exclude={"sources"})
-        if "conductivity_declared_w_mk" in values:
-            base["conductivity_w_mk"] = None
-        if "density_kg_m3" in values:
-            base["density_by_depth"] = ()
-    base["key"] = key
-    base.setdefault("name", key.replace("-", " "))
-    try:
-        return Material(**(base | values))
-    except ValidationError as error:
-        raise explain(error, f"{place}: [materials.{key}]") from None
 
 
 def _named(wall: BuildUp) -> list[tuple[str, str]]:
@@ -337,7 +322,11 @@ def to_toml(wall: BuildUp, catalogue: Catalogue) -> str:
     out: dict[str, Any] = {"name": wall.name, "element": wall.element, "outside": wall.outside}
     inline = {}
     for key, material in wall.materials.items():
-        if catalogue.materials.get(key) != material:
+        table = wall.own_tables.get(key, {})
+        like = table.get("like") in catalogue.materials and table["like"] not in catalogue.own
+        if like and own_material(key, table, catalogue, key) == material:
+            inline[key] = table  # what it is like goes on to be told
+        elif catalogue.materials.get(key) != material or key in catalogue.own:
             inline[key] = _plain(
                 material.model_dump(exclude_none=True, exclude_defaults=True, exclude={"key", "sources"})
             )
@@ -346,7 +335,8 @@ def to_toml(wall: BuildUp, catalogue: Catalogue) -> str:
     out["layer"] = [_plain(layer.model_dump(exclude_none=True, exclude_defaults=True)) for layer in wall.layers]
     for name in ("conditions", "loads", "corrections", "framing"):
         part = getattr(wall, name)
-        values = part and _plain(part.model_dump(exclude_none=True, exclude_defaults=True))
+        left = {"exclude_unset": True} if name == "conditions" else {"exclude_defaults": True}
+        values = part and _plain(part.model_dump(exclude_none=True, **left))
         if values or (name == "loads" and part):
             out[name] = values
     return tomli_w.dumps(out)

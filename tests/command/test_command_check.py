@@ -253,6 +253,6 @@ def test_one_kind_of_file_taken_for_another_is_told_in_a_line(wallfront, toy, tm
 def test_a_folder_of_a_study_is_not_taken_for_a_file(wallfront, tmp_path):
     """Every command that opens a study says what it found instead, before it begins."""
     wall = written(tmp_path)
-    for call in (("serve", wall), ("prove", wall), ("suppliers", wall), ("verify", wall)):
+    for call in (("serve", wall), ("suppliers", wall), ("verify", wall)):
         assert "is no study" in told_once(wallfront(*call)), call
     assert "is no study" in told_once(wallfront("handover", wall, "--pick", "W-001", "--out", tmp_path / "docs"))

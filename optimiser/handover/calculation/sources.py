@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from materials.catalogue import Catalogue, load_catalogue
+from materials.catalogue import Catalogue
 from materials.declared.basis import carbon_basis
 from materials.models import Material, Product
 
 from ...brief.brief import Brief
+from ...brief.own_materials import catalogue_of
 from ...checks.judge import Judged
 from ...document import NONE, DocumentPart, DocumentTable, Section, Text, exact, number
 from ...wall.pricing import Pricing
@@ -57,7 +58,7 @@ class _Used:
 
 def sources_section(judged: Judged, brief: Brief | None, pricing: Pricing | None) -> Section:
     """A line for each value of each material, prices, and the values of standards and practice."""
-    catalogue = load_catalogue()
+    catalogue = catalogue_of(brief)
     lines = [row for used in _used(judged, pricing) for row in _rows(used, catalogue)]
     titles: dict[str, str] = {}  # source -> its number
     rows = []
