@@ -12,13 +12,13 @@ from typing import Annotated, Literal, get_args
 from pydantic import Field, model_validator
 
 from .errors import Checked
-from .slips import GRAMS, KILO, PERCENT, within
+from .slips import GRAMS, KILO, PERCENT, TENFOLD, within
 
 Positive = Annotated[float, Field(gt=0)]
 NotNegative = Annotated[float, Field(ge=0)]
 Fraction = Annotated[float, within(0, 0.999999, "as a share", PERCENT)]
-# What anything a wall is made of can have; the conductivities of a kind of material are narrower (`own_materials.py`).
-Conductivity = Annotated[float, within(0.001, 500, "W/mK")]
+# What anything a wall is made of can have; the conductivities of a kind of material are narrower (`check_own`).
+Conductivity = Annotated[float, within(0.005, 500, "W/mK", TENFOLD)]  # evacuated panels have 0.007, copper 380
 Density = Annotated[float, within(0.1, 25_000, "kg/m3")]
 SpecificHeat = Annotated[float, within(100, 5000, "J/kgK", KILO)]
 VapourFactor = Annotated[float, within(0.5, 1e7, "")]  # still air has 1

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from materials.catalogue import Catalogue, Source, load_catalogue, numeric_keys
+from materials.catalogue import Catalogue, Source, numeric_keys
 from materials.errors import nearest
 from materials.models import Material, Product
 
@@ -25,8 +25,10 @@ SHOWN = ("conductivity", "resistance", "vapour", "sd_m", "density", "mass_kg", "
 
 def report(word: str | None, brief: Path | None, as_json: bool) -> bool:
     """Print what a word finds, all without one; whether it found anything. InputError for an unusable brief."""
+    from ..brief.own_materials import catalogue_of
+
     asked = _read(brief)
-    catalogue = load_catalogue()
+    catalogue = catalogue_of(asked)
     products, lapsed, currency = _products(asked, brief, catalogue)
     materials = [each for each in catalogue.materials.values() if _says(word, *_words_of(each))]
     bought = [
