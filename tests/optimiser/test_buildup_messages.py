@@ -69,7 +69,9 @@ MESSAGES = {
         'layer 1 (sheathing): material "mine" has neither conductivity_w_mk nor resistance_m2k_w',
     ),
     "material that resists beyond reason": (
-        HEAD + OWN.replace("0.038", "0.001") + BOARD.replace("wood-fibre-board", "mine").replace("= 22", "= 4000"),
+        HEAD
+        + OWN.replace("conductivity_w_mk = 0.038", "resistance_m2k_w = 4000")
+        + BOARD.replace("wood-fibre-board", "mine"),
         'layer 1 (sheathing): material "mine" resists 4e+03 m2K/W: no layer of a wall does; check its '
         "conductivity_w_mk (W/mK) and thickness_mm",
     ),
