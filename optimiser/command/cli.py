@@ -12,7 +12,7 @@ import typer
 from materials.errors import InputError
 
 from . import interrupting, own_walls, printing
-from .searching import NO, UNUSABLE, YES, naming, prove_and_tell, search_and_save
+from .searching import NO, UNUSABLE, YES, catalogue_with, naming, prove_and_tell, search_and_save
 
 app = typer.Typer(
     name="wallfront",
@@ -288,13 +288,13 @@ def prices(
     ] = None,
     template: Annotated[Path | None, typer.Option(metavar="OUT", help="Write an empty list instead.")] = None,
     export: Annotated[Path | None, typer.Option(metavar="OUT", help="Write the list in our own columns.")] = None,
+    brief: Annotated[Path | None, typer.Option(help="Brief whose own materials the list may name.")] = None,
     as_json: AsJson = False,
 ) -> None:
     """Read a supplier list and say what is wrong where; a .toml of the same name beside it explains its columns.
 
     Of an environmental declaration (ILCD+EPD) it says what it states: modules, per what, carbon per kg, until when.
     """
-    from materials.catalogue import load_catalogue
     from materials.declared.declaration_files import SUFFIXES as DECLARATIONS
     from materials.listed.export import write_list, write_template
     from materials.listed.prices import read_prices
@@ -315,7 +315,7 @@ def prices(
     if file.suffix.lower() in DECLARATIONS:
         _declaration(file, export, as_json)
         return
-    listing = read_prices(file, load_catalogue())
+    listing = read_prices(file, catalogue_with(brief))
     if export is not None and not listing.faults:  # nothing half-loaded is written
         write_list(export, listing.products)
     price_list(listing, as_json, export)

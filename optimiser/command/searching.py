@@ -15,6 +15,8 @@ from ..stopping import NO_STOP
 from . import interrupting, printing, search_printing
 
 if TYPE_CHECKING:
+    from materials.catalogue import Catalogue
+
     from ..search.run import Outcome
 
 YES, NO, UNUSABLE = 0, 1, 2
@@ -27,6 +29,19 @@ def naming(path: Path | None) -> Iterator[None]:
         yield
     except InputError as error:
         raise InputError(str(error) if str(path) in str(error) else f"{path}: {error}") from None
+
+
+def catalogue_with(brief: Path | None) -> Catalogue:
+    """The shipped catalogue, with the own materials of a brief where one is given."""
+    from materials.catalogue import load_catalogue
+
+    if brief is None:
+        return load_catalogue()
+    from ..brief.brief import read_brief
+    from ..brief.own_materials import catalogue_of
+
+    with naming(brief):
+        return catalogue_of(read_brief(brief))
 
 
 def search_and_save(path: Path, out: Path, as_json: bool, prove: bool = False) -> int:

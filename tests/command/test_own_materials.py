@@ -105,3 +105,11 @@ def test_a_faulty_one_is_refused(table, words, tmp_path, wallfront):
 def test_a_name_that_cannot_be_one_is_refused(tmp_path, wallfront):
     path = own.own_brief(tmp_path, materials={"air": {"like": "osb"}})
     assert "[materials.air]" in told_once(wallfront("search", path, "--out", tmp_path / "study"))
+
+
+def test_a_list_of_them_is_read_with_their_brief(folder, wallfront, tmp_path):
+    listed = tmp_path / "list.csv"
+    listed.write_text("\n".join([own.small.COLUMNS, *own.ROWS]), encoding="utf-8")
+    alone = wallfront("prices", listed)
+    assert alone.code == 1 and "a material of the catalogue" in alone.out + alone.err
+    assert wallfront("prices", listed, "--brief", folder / "brief.toml").code == 0
