@@ -117,7 +117,7 @@ def explain(error: ValidationError, place: str, names: dict[tuple, str] | None =
     """Turn pydantic's report into one InputError with a line per fault: place, value, what was expected."""
     model = error.title
     faults = []
-    every = error.errors(include_url=False)
+    every = _without_other_branch(error.errors(include_url=False))
     for fault in every[:MOST_FAULTS]:
         where = _where(fault["loc"], names or {})
         at = f"{place}: {where}" if where else place
@@ -131,6 +131,12 @@ def explain(error: ValidationError, place: str, names: dict[tuple, str] | None =
         else:
             faults.append(f"{at}{shown}: {_expected(fault)}")
     return InputError("\n".join(first_of(faults, len(every))))
+
+
+def _without_other_branch(faults: list[dict]) -> list[dict]:
+    """Without "expected a list" for a number that another branch of the same value ("float | list") refuses better."""
+    better = {_where(each["loc"], {}) for each in faults if each["type"] == "value_error"}
+    return [each for each in faults if each["type"] != "tuple_type" or _where(each["loc"], {}) not in better]
 
 
 def first_of(faults: list[str], count: int | None = None) -> list[str]:

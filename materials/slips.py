@@ -29,12 +29,14 @@ PERCENT = times(0.01, "percent")
 SHARE = times(100.0, "a share")
 METRES = times(1000.0, "m")  # where mm are expected
 MILLIMETRES = times(0.001, "mm")  # where m are expected
+METRES_FOR_KM = times(0.001, "m")  # where km are expected
 CENTIMETRES = times(0.01, "cm")  # where m are expected
 KELVIN = Slip(lambda value: value - 273.15, "kelvin")
 NEWTONS = times(0.001, "N")
 TENFOLD = times(10.0, "a slip of the decimal point")
 TENTH = times(0.1, "a slip of the decimal point")
 MILLIWATTS = times(0.001, "mW")
+MINUTES = times(1 / 60, "minutes")
 GRAMS = times(0.001, "a thousandth of that unit")
 KILO = times(1000.0, "thousands")
 

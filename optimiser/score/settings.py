@@ -9,7 +9,7 @@ from pydantic import Field, field_validator, model_validator
 from materials.errors import Checked
 from materials.factors import EndOfLife
 from materials.models import MODULES, Module, NotNegative, Origin, Positive
-from materials.slips import GRAMS, PERCENT, within
+from materials.slips import GRAMS, METRES_FOR_KM, MINUTES, PERCENT, within
 
 Vehicle = Literal["lorry", "light lorry", "train", "ship"]
 HeatSource = Literal["heat pump", "district heat", "wood pellets", "gas", "electric"]
@@ -17,31 +17,34 @@ Years = Annotated[float, Field(ge=1, le=200)]
 PerKilowattHour = Annotated[float, within(0, 5, "kgCO2e/kWh", GRAMS)]
 Efficiency = Annotated[float, within(0.1, 20, "heat out per energy in", PERCENT)]
 DegreeHours = Annotated[float, within(1, 400, "K kh a year", GRAMS)]
+Hours = Annotated[float, within(0, 24, "h", MINUTES)]  # by one pair of hands, for one m2, m3, m or piece
+Rate = Annotated[float, within(0, 1e7, "of the currency")]  # an hour is 1e5 to 1e6 in the smallest currencies
+Kilometres = Annotated[NotNegative, within(0, 40_000, "km", METRES_FOR_KM)]  # once round the earth
 FIXED = ("tie",)  # places besides the slots that fixings may name
 
 
 class Labour(Checked):
     """Hours by operation and what an hour costs."""
 
-    rate_per_h: NotNegative = 0.0
-    cladding_h_per_m2: NotNegative = 0.0
-    membrane_h_per_m2: NotNegative = 0.0
-    taping_h_per_m2: NotNegative = 0.0
-    board_h_per_m2: NotNegative = 0.0
-    lining_h_per_m2: NotNegative = 0.0
-    batt_h_per_m2: NotNegative = 0.0
-    blown_h_per_m3: NotNegative = 0.0
-    stud_h_per_m: NotNegative = 0.0
-    batten_h_per_m: NotNegative = 0.0
-    tie_h_per_piece: NotNegative = 0.0
+    rate_per_h: Rate = 0.0
+    cladding_h_per_m2: Hours = 0.0
+    membrane_h_per_m2: Hours = 0.0
+    taping_h_per_m2: Hours = 0.0
+    board_h_per_m2: Hours = 0.0
+    lining_h_per_m2: Hours = 0.0
+    batt_h_per_m2: Hours = 0.0
+    blown_h_per_m3: Hours = 0.0
+    stud_h_per_m: Hours = 0.0
+    batten_h_per_m: Hours = 0.0
+    tie_h_per_piece: Hours = 0.0
 
 
 class Transport(Checked):
     """How goods come to the site: distance where a product states none, by what, and what it costs."""
 
-    distance_km: NotNegative = 50.0
+    distance_km: Kilometres = 50.0
     vehicle: Vehicle = "lorry"
-    rate_per_t_km: NotNegative = 0.0
+    rate_per_t_km: Rate = 0.0
 
 
 class Fixing(Checked):
@@ -69,7 +72,7 @@ class CarbonDemand(Checked):
     modules: Annotated[tuple[Module, ...], Field(min_length=1)] = ("A1-A3",)
     study_years: Years = 50.0
     end_of_life: dict[Origin, EndOfLife] = Field(default_factory=dict)  # by origin; the usual one where it says nothing
-    disposal_km: NotNegative = 50.0  # by lorry
+    disposal_km: Kilometres = 50.0  # by lorry
     installation_kgco2e_kg: NotNegative = 0.0  # energy on site in A5, per kg built in
     demolition_kgco2e_kg: NotNegative = 0.004  # C1, per kg (from memory)
 

@@ -16,6 +16,7 @@ from materials.catalogue import Catalogue
 from materials.errors import Checked, InputError, explain, kind_of_file, nearest, parse_toml
 from materials.models import Material
 from materials.parsed import read_toml
+from materials.slips import METRES, Bounds
 
 from ..template import VENTILATED_SPACE
 from .conditions import Conditions, Loads
@@ -37,6 +38,8 @@ from .weather import with_weather
 
 AIR = "air"
 MOST_LAYERS = 60
+NEVER_THIN = ("timber", "batt", "loose fill", "insulating board", "board")
+THICK = Bounds(1, 5000, "mm", (METRES,), zero=True)
 MOST_CROSSED = 10  # layers with members: the paths of heat through a wall multiply with each
 
 
@@ -242,11 +245,23 @@ def buildup_from(raw: dict[str, Any], catalogue: Catalogue, place: str, folder: 
     inline = {key: own_material(key, values, catalogue, place) for key, values in inline_tables.items()}
     named_materials = {key: _find(key, inline, catalogue, place, where) for key, where in _named(bare)}
     wall = bare.model_copy(update={"materials": named_materials})
+    _check_thicknesses(wall, place)
     wall.own_tables.update({key: dict(table) for key, table in inline_tables.items() if "like" in table})
     _check_ties(wall, place)
     _check_corrections(wall, place)
     check_framing(wall.framing, wall.layers, place)
     return wall
+
+
+def _check_thicknesses(wall: BuildUp, place: str) -> None:
+    """What is sawn, pressed or filled in is no thinner than a millimetre: a thickness below was in another unit."""
+    for number, layer in enumerate(wall.layers, 1):
+        if wall.materials[layer.material].kind not in NEVER_THIN and layer.frame is None:
+            continue
+        if not THICK.holds(layer.thickness_mm):
+            words = THICK.words(layer.thickness_mm)
+            where = f"{place}: layer {number} ({layer.role}), thickness_mm = {layer.thickness_mm:g}"
+            raise InputError(f"{where}: {words}")
 
 
 def _named(wall: BuildUp) -> list[tuple[str, str]]:

@@ -14,8 +14,8 @@ from .quantities import (
     IndoorMonths,
     Indoors,
     LineLoad,
+    Margin,
     OutdoorMonths,
-    Positive,
     Span,
     Surface,
     Tall,
@@ -28,7 +28,7 @@ class Conditions(Checked):
     indoor_temperature_c: Indoors | IndoorMonths = 20.0
     indoor_humidity_class: Literal[1, 2, 3, 4] | None = None
     indoor_rh_percent: Humidity | Annotated[tuple[Humidity, ...], Field(min_length=12, max_length=12)] | None = None
-    humidity_margin: Positive = 1.1
+    humidity_margin: Margin = 1.1
     outdoor_temperature_c: OutdoorMonths | None = None
     outdoor_rh_percent: Annotated[tuple[Humidity, ...], Field(min_length=12, max_length=12)] | None = None
     surface_r_inside: Surface | None = None

@@ -10,6 +10,7 @@ from materials.slips import (
     KELVIN,
     METRES,
     MILLIMETRES,
+    MILLIWATTS,
     NEWTONS,
     PERCENT,
     SHARE,
@@ -42,7 +43,7 @@ Outdoors = Annotated[Number, within(-70, 60, "°C", KELVIN)]
 Indoors = Annotated[Number, within(-40, 60, "°C", KELVIN)]
 OutdoorMonths = Annotated[tuple[Outdoors, ...], Field(min_length=12, max_length=12)]
 IndoorMonths = Annotated[tuple[Indoors, ...], Field(min_length=12, max_length=12)]
-Width = Annotated[Number, within(1, 1000, "mm", METRES)]  # of a member's face
+Width = Annotated[Number, within(0.3, 1000, "mm", METRES)]  # of a member's face; webs of steel have 0.6
 Spacing = Annotated[Number, within(10, 10_000, "mm", METRES)]  # from member to member
 Piece = Annotated[Number, within(1, 10_000, "mm", METRES)]  # the length of a plate or block
 Tall = Annotated[Number, within(1000, 30_000, "mm", METRES)]  # a stud, a storey
@@ -53,4 +54,7 @@ Run = Annotated[Number, within(0.1, 200, "m", MILLIMETRES)]  # a side of a house
 Span = Annotated[Number, within(0.1, 50, "m", MILLIMETRES, zero=True)]  # of a floor, a roof
 LineLoad = Annotated[Number, within(0, 1000, "kN/m", NEWTONS)]
 AreaLoad = Annotated[Number, within(0, 50, "kN/m2", NEWTONS)]
-Goal = Annotated[Number, within(0.005, 10, "W/m2K", Slip(lambda value: value and 1 / value, "R in m2K/W"))]
+Margin = Annotated[Number, within(0.5, 3, "times", PERCENT)]  # on the moisture load of a humidity class
+MOST_R = 40.0  # m2K/W; what is written for U and is more was milliwatts
+R_FOR_U = Slip(lambda value: 1 / value if 0 < value <= MOST_R else 0.0, "R in m2K/W")
+Goal = Annotated[Number, within(0.005, 10, "W/m2K", R_FOR_U, MILLIWATTS)]

@@ -256,7 +256,7 @@ def test_digest_follows_the_content_not_the_line_ends():
         (GOOD.replace("conductivity_w_mk = 0.18", "conductivty_w_mk = 0.18"), ["oak", "conductivty_w_mk", "nearest"]),
         (
             GOOD.replace("0.18", "-0.18"),
-            ["wood.toml", "oak", "conductivity_w_mk", "-0.18", "expected 0.001 to 500 W/mK"],
+            ["wood.toml", "oak", "conductivity_w_mk", "-0.18", "expected 0.005 to 500 W/mK"],
         ),
         (GOOD.replace("0.18", '"0,18"'), ["wood.toml", "oak", "conductivity_w_mk", "0,18", "point"]),
         (GOOD.replace("0.18", "0,18"), ["wood.toml", "line 4", "point"]),

@@ -24,7 +24,7 @@ IN_BRIEFS = {
     "U in milliwatts": (
         "target.u_value",
         105,
-        "0.005 to 10 W/m2K; 105 looks like R in m2K/W: did you mean 0.00952381?",
+        "0.005 to 10 W/m2K; 105 looks like mW: did you mean 0.105?",
     ),
     "R for U": ("target.u_value", 12.5, "12.5 looks like R in m2K/W: did you mean 0.08?"),
     "U of nothing": ("target.u_value", 0, "expected 0.005 to 10 W/m2K"),
@@ -79,6 +79,12 @@ IN_BRIEFS = {
     "grams per kilowatt hour": ("operation.kgco2e_kwh", 250, "did you mean 0.25?"),
     "efficiency in percent": ("operation.efficiency", 320, "320 looks like percent: did you mean 3.2?"),
     "kelvin hours": ("operation.degree_hours_kkh", 84000, "did you mean 84?"),
+    "labour in minutes": ("labour.board_h_per_m2", 30, "30 looks like minutes: did you mean 0.5?"),
+    "a rate of a number's end": ("labour.rate_per_h", 1e308, "expected 0 to 1e+07 of the currency"),
+    "a way in metres": ("transport.distance_km", 120000, "120000 looks like m: did you mean 120?"),
+    "a margin in percent": ("climate", {"humidity_margin": 110}, "110 looks like percent: did you mean 1.1?"),
+    "north beyond a turn": ("house", HOUSE | {"north_deg": 400}, "north_deg = 400: expected at most 360"),
+    "openings larger than the walls": ("house", HOUSE | {"openings_m2": 500}, "openings_m2 is larger than the walls"),
     "a bag in grams": ("filling.bag_kg", 12500, "did you mean 12.5?"),
     "a chamber in metres": ("filling.chamber_height_mm", 2.6, "2.6 looks like m: did you mean 2600?"),
     "a deepest void in metres": ("filling.deepest_mm", 0.4, "0.4 looks like m: did you mean 400?"),
@@ -118,6 +124,7 @@ OF_MATERIALS = {
 }
 
 IN_BUILDUPS = {
+    "a frame in metres": ("thickness_mm = 145", "thickness_mm = 0.145", "0.145 looks like m: did you mean 145?"),
     "a stud's face in metres": ("width_mm = 45", "width_mm = 0.045", "0.045 looks like m: did you mean 45?"),
     "a spacing in metres": ("spacing_mm = 600", "spacing_mm = 0.6", "0.6 looks like m: did you mean 600?"),
 }
@@ -167,6 +174,13 @@ def test_a_slip_in_a_layer_is_told_with_what_was_meant(name):
     assert words in str(error.value) and "layer" in str(error.value)
 
 
+def test_a_number_that_a_list_could_stand_for_is_refused_in_one_message():
+    with pytest.raises(InputError) as error:
+        parse_buildup(SINGLE + "[conditions]\nindoor_rh_percent = 0.5\n", load_catalogue(), "wall.toml")
+    said = "0.5: expected 5 to 100 % relative humidity; 0.5 looks like a share: did you mean 50?"
+    assert str(error.value) == f"wall.toml: conditions, indoor_rh_percent = {said}"
+
+
 REAL = {
     "an arctic winter": ("climate", {"outdoor_temperature_c": [-52.0, -48, -35, -20, -5, 8, 14, 10, 2, -14, -34, -49]}),
     "a desert": ("climate", {"outdoor_temperature_c": [38.0] * 12, "outdoor_rh_percent": [9.0] * 12}),
@@ -203,6 +217,21 @@ def test_what_is_rare_and_real_is_read(name, tmp_path):
 )
 def test_a_material_that_is_rare_and_real_is_read(values):
     parse_buildup(SINGLE + tomli_w.dumps({"materials": {"mine": values}}), load_catalogue(), "wall.toml")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        head("w") + framed("outer frame", "blown-cellulose", 38),
+        head("w") + framed("outer frame", "blown-cellulose", 900),
+        SINGLE.replace("width_mm = 45", "width_mm = 0.6"),  # webs of steel
+        SINGLE + '[[layer]]\nrole = "airtight layer"\nmaterial = "pe-membrane"\nthickness_mm = 0.2\n',
+        SINGLE + "[loads]\nheight_mm = 2700\nstoreys = 5\nfloor_span_m = 6\nroof_snow_kn_m2 = 9\n",
+    ],
+    ids=["slim", "deep", "steel webs", "a foil", "five storeys of snow"],
+)
+def test_a_wall_that_is_rare_and_real_is_read(text):
+    assert parse_buildup(text, load_catalogue(), "wall.toml").layers
 
 
 def test_there_are_forty_kinds_of_mistake():
