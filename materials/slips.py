@@ -30,7 +30,6 @@ SHARE = times(100.0, "a share")
 METRES = times(1000.0, "m")  # where mm are expected
 MILLIMETRES = times(0.001, "mm")  # where m are expected
 METRES_FOR_KM = times(0.001, "m")  # where km are expected
-CENTIMETRES = times(0.01, "cm")  # where m are expected
 KELVIN = Slip(lambda value: value - 273.15, "kelvin")
 NEWTONS = times(0.001, "N")
 TENFOLD = times(10.0, "a slip of the decimal point")

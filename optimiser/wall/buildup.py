@@ -106,6 +106,8 @@ class Layer(Checked):
     def _consistent(self) -> Layer:
         if self.frame and self.tie:
             raise ValueError("a layer has a frame or a tie, not both: ties stand in the gap")
+        if self.product == ():
+            raise ValueError("product = [] names nothing: leave it out, or name what the layer is bought as")
         air_only = {"ventilation": self.ventilation, "opening_mm2_per_m": self.opening_mm2_per_m}
         for key, value in (air_only | {"emissivities": self.emissivities}).items():
             if value is not None and self.material != AIR:

@@ -24,6 +24,10 @@ MESSAGES = {
         HEAD + BOARD.replace("22", '"22 mm"'),
         "wall.toml: layer 1 (sheathing), thickness_mm = '22 mm': expected a number; write it without quotes or unit",
     ),
+    "a layer bought as nothing": (
+        HEAD + BOARD + "product = []\n",
+        "wall.toml: layer 1 (sheathing): product = [] names nothing: leave it out, or name what the layer is bought as",
+    ),
     "a quoted number": (
         HEAD + BOARD.replace("22", '"22"'),
         "wall.toml: layer 1 (sheathing), thickness_mm = '22': expected a number; write it without quotes or unit",
