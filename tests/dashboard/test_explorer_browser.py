@@ -133,12 +133,14 @@ def test_the_front_says_that_it_is_complete_and_why(desk, workspace):
     assert not desk.locator("#proof").is_visible()
 
 
+@pytest.mark.long
 def test_each_thumb_of_a_slider_says_what_it_narrows(desk):
     thumbs = desk.locator(".sliders .slider:not([hidden]) [role=slider]").all()
     names = [each.get_attribute("aria-label") for each in thumbs]
     assert names == [f"{end} {figure}" for figure in ("thickness", "cost", "carbon") for end in ("least", "most")]
 
 
+@pytest.mark.long
 def test_hovering_lights_drawing_list_and_bars_alike(desk):
     desk.hover("#layers tbody tr[data-layer='1']")
     assert desk.locator("#drawing .layer.lit").count() == 1
@@ -198,6 +200,7 @@ def test_a_wall_of_ones_own_is_compared(desk, tmp_path: Path):
     desk.wait_for_selector("#mine-words li", state="detached")
 
 
+@pytest.mark.long
 def test_a_broken_file_is_told_in_words(desk, tmp_path: Path):
     file = tmp_path / "broken.toml"
     file.write_text(GOOD.replace("thickness_mm = 420", "thickness_mm = 420,5"), encoding="utf-8")
@@ -208,6 +211,7 @@ def test_a_broken_file_is_told_in_words(desk, tmp_path: Path):
     assert "write decimals with a point" in said
 
 
+@pytest.mark.long
 def test_the_table_can_be_taken_away_as_csv(desk):
     with desk.expect_download() as waiting:
         desk.click("#csv")
@@ -250,6 +254,7 @@ def test_a_search_can_be_stopped_and_resumed(long_address, page):
     until(page, "document.querySelector('#status-head')?.textContent == 'Searching'", 40)
 
 
+@pytest.mark.long
 def test_a_slot_left_empty_is_refused_in_words(desk):
     desk.click("#slots-strip > summary")
     fields = desk.locator("#slots .slot", has=desk.locator("b", has_text=re.compile("^outer frame$")))
@@ -268,6 +273,7 @@ def test_a_slot_left_empty_is_refused_in_words(desk):
     assert tops[0] == tops[1]  # folded, the two strips share a line
 
 
+@pytest.mark.long
 def test_a_brief_that_no_wall_meets_says_why(impossible_address, page):
     page.goto(impossible_address)
     until(page, "document.querySelector('#status-head')?.textContent === 'No wall meets this brief'", 60)
@@ -306,6 +312,7 @@ def test_nothing_runs_off_the_side(desk, size):
     until(desk, f"document.documentElement.scrollWidth <= {size[0]}")  # the plot follows the window in its own time
 
 
+@pytest.mark.long
 def test_several_targets_are_a_family_of_fronts(family_address, family_workspace, page):
     opened(page, family_address)
     rows = family_workspace.source(None).rows
